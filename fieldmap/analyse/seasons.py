@@ -17,9 +17,9 @@ WEAK_SWING_C = 5.0
 # Frost in every month: in half of the years, even in the safest month (a choice).
 FROSTY_SHARE = 0.5
 FREEZING_C = 0.0
-# A month says something from so many nights on; two thirds of one.
+# A month says something from this number of nights on; two thirds of one.
 FEWEST_NIGHTS = 20
-# Gaps of up to so many days are bridged in straight lines (a choice).
+# Gaps of up to this number of days are bridged in straight lines (a choice).
 MOST_BRIDGED = 3
 FEWEST_YEARS = 10  # from which a year in ten has been seen
 ONE_IN_TEN = 0.1

@@ -15,7 +15,7 @@ PLANT_BELOW_SCREEN_C = Estimate(0.0, 2.0, 4.0)
 
 # For each class the crop whose limits stand in for it when no crop is named: those whose
 # frost limit is that of most crops of the class, and that are sown as well as set out
-# where the class is, so that a date can be told for either way. The hardiest (spinach)
+# where the class is, so that a date can be given for either way. The hardiest (spinach)
 # would promise too much for a whole class, the softest (potato leaves) nothing.
 STAND_INS: Mapping[CropClass, str] = {
     "hardy": "kale",

@@ -39,5 +39,5 @@ class Fact:
         return self.values[name]
 
 
-# Told each step of long work as it begins.
+# Called with each step of long work as it begins.
 Progress = Callable[[Fact], None]

@@ -37,7 +37,7 @@ class Observed(Choices):
     Attributes
     ----------
     readings_sha256
-        Of the file of readings, so that later readings can be told from these.
+        Of the file of readings, so that later readings can be known from these.
     clear_calm_nights
         On which it rests.
     offset_factor

@@ -15,9 +15,9 @@ from fieldmap.model.settings.base import Choices
 from fieldmap.model.site import TypicalYear, WeatherRecord
 
 FILE = "region.toml"
-# Cells on a side of a tile, about: 36 sectors of skyline on so many take 240 MB.
+# Cells on a side of a tile, about: 36 sectors of skyline on a tile take 240 MB.
 TILE_CELLS = 1280
-# Each coarser level of the ground has cells so many times as wide.
+# Each coarser level of the ground has cells this many times as wide.
 COARSER = 4
 LEVELS = 4  # of the ground: its own cells, and three coarser ones
 NIGHT_CELL_M = 5.0

@@ -1,7 +1,7 @@
 """From a folder of files to a checked `Site`.
 
 Every file comes in through `door`. Nothing slow is loaded here, so that bad input is
-told at once. What is wrong is a `Problem`, what is worth knowing a `Fact`: the words of
+reported at once. What is wrong is a `Problem`, what is worth knowing a `Fact`: the words of
 a language are found where they are shown.
 """
 

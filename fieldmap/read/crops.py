@@ -79,7 +79,7 @@ def read_crops(file: SiteFile) -> Mapping[str, Crop]:
 def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Crop, ...]:
     """The wanted crops, each under the name that the grower gave it.
 
-    Where none is wanted, one record for each class, so that dates can always be told.
+    Where none is wanted, one record for each class, so that there are always dates.
 
     Raises
     ------
@@ -303,7 +303,7 @@ def _unknown_key(place: Sequence[str], line: str) -> Problem:
 
 
 def _form(key: str) -> str:
-    """How a value is written, with what must be told beside it."""
+    """How a value is written, with what must stand beside it."""
     words = {"source": '"common practice"'}
     must = [
         f"{name} = {words.get(name, '...')}"

@@ -162,7 +162,22 @@ def read_csv(path: SiteFile, dividers: str = ",") -> CsvTable:
 
 
 def check_text(text: str, file: str, divider: str = ",") -> None:
-    """Raise SiteError where a text holds more than a table may, or what is not seen."""
+    """Raise SiteError where a text holds more than a table may, or what is not seen.
+
+    Parameters
+    ----------
+    text
+        The whole content of the file.
+    file
+        Its name in the site folder, for the message.
+    divider
+        What stands between fields, such as "," or ";".
+
+    Raises
+    ------
+    SiteError
+        When it has too many fields, a line of too many fields, or a control character.
+    """
     fields = text.count(divider) + text.count("\n")
     if fields > MOST_FIELDS:
         raise site_error(

@@ -170,6 +170,22 @@ def is_there(folder: Path, name: str) -> bool:
 def open_file(folder: Path, name: str, most_bytes: int) -> SiteFile:
     """A file of the site, with all that belongs to it, once it may be opened.
 
+    Parameters
+    ----------
+    folder
+        The site folder.
+    name
+        The file as the site names it, by its path from the folder; a whole path only
+        where it lies in a shared folder.
+    most_bytes
+        The largest size that is read [bytes]; files that are read with it may be no
+        larger.
+
+    Returns
+    -------
+    file
+        Its absolute path, and the name that the site gives it.
+
     Raises
     ------
     SiteError
@@ -255,7 +271,17 @@ def _check(folder: Path, path: Path, name: str, most_bytes: int) -> None:
 
 
 def too_large(name: str, size: int, most_bytes: int) -> Problem:
-    """What to say of a file of more bytes than are read."""
+    """What to say of a file of more bytes than are read.
+
+    Parameters
+    ----------
+    name
+        The file as the site names it.
+    size
+        How large it is [bytes].
+    most_bytes
+        How large it may be [bytes].
+    """
     return problem(
         "{name} has {size:,} bytes, and at most {most:,} are read; take out what is"
         " not needed.",

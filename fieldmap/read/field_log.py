@@ -40,8 +40,13 @@ def read_happened(
 
     Parameters
     ----------
+    folder
+        The site folder.
+    file
+        Name of the field log in it.
     beds, crops
-        Names that the plan, or what `fieldmap keep` wrote down, knows.
+        Names that a line may use: those of the plan, and those that `fieldmap keep`
+        wrote down.
 
     Raises
     ------
@@ -117,6 +122,23 @@ def read_on_beds(
     folder: Path, file: str, history: History, crops: Iterable[Crop]
 ) -> tuple[tuple[Happened, ...], list[Fact]] | None:
     """The lines on today's beds, and what is said of those that lie elsewhere.
+
+    Parameters
+    ----------
+    folder
+        The site folder.
+    file
+        Name of the field log in it.
+    history
+        Today's beds, and the ground that lines of earlier plans happened on.
+    crops
+        Those of the site; a line may name no others.
+
+    Returns
+    -------
+    lines
+        The lines on today's beds, and a remark for those that lie elsewhere; None where
+        there is no field log yet.
 
     Raises
     ------

@@ -86,7 +86,20 @@ def middle(plots: gpd.GeoDataFrame) -> tuple[float, float]:
 
 
 def scale_error(crs: pyproj.CRS, longitude: float, latitude: float) -> float:
-    """How far a projected metre is from a metre on the ellipsoid, as a share."""
+    """How far a projected metre is from a metre on the ellipsoid, as a share.
+
+    Parameters
+    ----------
+    crs
+        A projected CRS.
+    longitude, latitude
+        Of the place [degrees], east and north positive.
+
+    Returns
+    -------
+    error
+        The largest in any direction, 0.001 for 1 m in 1 km.
+    """
     # Degrees are of the CRS's own datum here; from WGS 84 that is a matter of metres.
     factors = pyproj.Proj(crs).get_factors(longitude, latitude)
     scales = (factors.tissot_semimajor, factors.tissot_semiminor)
@@ -98,6 +111,13 @@ def convergence_deg(crs: pyproj.CRS, longitude: float, latitude: float) -> float
 
     For a transverse Mercator projection it is near atan(tan(λ − λ0) · sin φ), so
     positive east of the central meridian in the north.
+
+    Parameters
+    ----------
+    crs
+        A projected CRS.
+    longitude, latitude
+        Of the place [degrees], east and north positive.
     """
     factors = pyproj.Proj(crs).get_factors(longitude, latitude)
     return float(factors.meridian_convergence)
@@ -108,6 +128,13 @@ def fits(crs: pyproj.CRS, longitude: float, latitude: float) -> bool:
 
     Metres towards east and north, and a scale error under 0.1 %; Web Mercator never,
     since its metres are true at the equator only and it turns up by habit.
+
+    Parameters
+    ----------
+    crs
+        Any CRS; one in degrees never fits.
+    longitude, latitude
+        Of the site [degrees], east and north positive.
     """
     if not crs.is_projected or _is_web_mercator(crs):
         return False
@@ -128,7 +155,15 @@ def _is_web_mercator(crs: pyproj.CRS) -> bool:
 def working_crs(
     elevation: pyproj.CRS, plots: pyproj.CRS, longitude: float, latitude: float
 ) -> pyproj.CRS:
-    """The elevation's CRS if it `fits`, else that of the plots, else UTM."""
+    """The elevation's CRS if it `fits`, else that of the plots, else UTM.
+
+    Parameters
+    ----------
+    elevation, plots
+        CRS of the elevation file and of the file of the plots.
+    longitude, latitude
+        Middle of the plots [degrees], east and north positive.
+    """
     for crs in (elevation, plots):
         if fits(crs, longitude, latitude):
             return crs
@@ -143,6 +178,14 @@ def time_zone(longitude: float, latitude: float) -> str:
 def distance_km(
     longitude: float, latitude: float, other_longitude: float, other_latitude: float
 ) -> float:
-    """Shortest way between two places on the WGS 84 ellipsoid."""
+    """Shortest way between two places on the WGS 84 ellipsoid.
+
+    Parameters
+    ----------
+    longitude, latitude
+        Of one place [degrees], east and north positive.
+    other_longitude, other_latitude
+        Of the other place [degrees].
+    """
     _, _, metres = _ELLIPSOID.inv(longitude, latitude, other_longitude, other_latitude)
     return float(metres) / 1000.0

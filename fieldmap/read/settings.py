@@ -92,7 +92,7 @@ def _checked(
         settings = Settings.model_validate(table)
     except ValidationError as error:
         details = error.errors(include_url=False)
-        # A line of places may be wrong in several of its numbers: told once.
+        # A line of places may be wrong in several of its numbers: reported once.
         said = (_sentence(detail, table) for detail in details[:MOST_FAULTS])
         found = {str(each): each for each in said}
         problems += found.values()

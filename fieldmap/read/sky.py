@@ -159,7 +159,17 @@ def _checked_year(
 def remarks(
     typical: TypicalYear | None, file: str, longitude: float, latitude: float
 ) -> tuple[Fact, ...]:
-    """A remark on a typical year that was kept far from a place."""
+    """A remark on a typical year that was kept far from a place.
+
+    Parameters
+    ----------
+    typical
+        The hourly year; None where the site has none, and then there is no remark.
+    file
+        Its name in the site folder.
+    longitude, latitude
+        Of the plots' middle [degrees].
+    """
     if typical is None:
         return ()
     away_km = distance_km(longitude, latitude, typical.longitude, typical.latitude)

@@ -160,10 +160,14 @@ def hang(
 
     Parameters
     ----------
+    readings
+        What the file of readings holds.
     beds
         Ground by name: a place without longitude and latitude is a bed that stays.
     planned
         Names of beds that may lie elsewhere in the next plan.
+    crs
+        CRS of the site, to which positions are brought.
     longitude, latitude
         Of the plots' middle.
 

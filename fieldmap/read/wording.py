@@ -153,7 +153,17 @@ def likely(word: str, right: Iterable[str]) -> Problem | str:
 
 
 def did_you_mean(word: str, right: Iterable[str], otherwise: Problem) -> Problem:
-    """A question after the word that was most likely meant, else another sentence."""
+    """A question after the word that was most likely meant, else another sentence.
+
+    Parameters
+    ----------
+    word
+        The word that is not known.
+    right
+        Words that are.
+    otherwise
+        The sentence where none of them is near.
+    """
     near = nearest(word, right)
     return problem("did you mean {near}?", near=quoted(near)) if near else otherwise
 
@@ -208,7 +218,17 @@ def faults(begin: Problem | str, ends: Iterable[Problem]) -> list[Problem]:
 
 
 def some(sentences: Sequence[Problem], file: str, most: int = 5) -> list[Problem]:
-    """The first few of many like sentences, and how many more there are."""
+    """The first few of many like sentences, and how many more there are.
+
+    Parameters
+    ----------
+    sentences
+        All of them.
+    file
+        Its name, for the sentence that counts the rest.
+    most
+        How many are given word for word.
+    """
     if len(sentences) <= most:
         return list(sentences)
     more = len(sentences) - most
@@ -219,6 +239,21 @@ def some(sentences: Sequence[Problem], file: str, most: int = 5) -> list[Problem
 
 
 def refuse_any(sentences: Sequence[Problem], file: str, most: int = 5) -> None:
-    """Raise SiteError with the first few of these sentences, if there are any."""
+    """Raise SiteError with the first few of these sentences, if there are any.
+
+    Parameters
+    ----------
+    sentences
+        What is wrong; where there is none, nothing happens.
+    file
+        Its name, for the sentence that counts the rest.
+    most
+        How many are given word for word.
+
+    Raises
+    ------
+    SiteError
+        When there is any sentence.
+    """
     if sentences:
         raise SiteError(some(sentences, file, most))

@@ -33,7 +33,7 @@ ONE_THREAD = dict.fromkeys(
 )
 WAIT_S = 30.0  # for a scheduler to answer
 SETTINGS = {
-    # A task that was with so many workers as they died is given up: it is to blame.
+    # A task whose workers died this often is given up: it is to blame.
     "distributed.scheduler.allowed-failures": 10,
     "distributed.comm.timeouts.connect": f"{WAIT_S:.0f}s",
     "distributed.admin.tick.limit": "1h",  # nobody reads what it says of long tasks

@@ -17,7 +17,7 @@ from layers import loggers
 
 Floats = npt.NDArray[np.float64]
 
-# No nearer than this to another, and so many are named (choices).
+# No nearer than this to another, and at most this many are named (choices).
 APART_M = 30.0
 PLACES_NAMED = 3
 LOW, CENTRAL, HIGH = 0, 1, 2

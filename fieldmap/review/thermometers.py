@@ -25,7 +25,7 @@ Mask = npt.NDArray[np.bool_]
 ALIKE_M = 0.5
 # One night has no scatter: it is shown and not used.
 FEWEST_NIGHTS_OF_BIAS = 2
-# A warm thermometer may hang by a wall, and plants too early: so many have to agree (a
+# A warm thermometer may hang by a wall, and plants too early: this many have to agree (a
 # choice).
 FEWEST_FOR_WARM = 3
 # No ground is so much colder, or warmer, than its station in the mean of still nights

@@ -159,7 +159,7 @@ class App:
     ) -> Callable[[Request], Any]:
         """An address that takes JSON of a model, and says what is wrong in words.
 
-        What else goes wrong is ours: the browser is told so, and whoever runs the command
+        What else goes wrong is ours: the browser gets a sentence, and whoever runs the command
         sees where.
         """
 

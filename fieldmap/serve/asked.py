@@ -16,7 +16,7 @@ Degrees = Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
 
 
 class Question(BaseModel):
-    """Nothing is told with it."""
+    """A question without any content."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 

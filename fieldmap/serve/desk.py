@@ -29,7 +29,7 @@ from fieldmap.show.text.quantities import fall
 from fieldmap.show.text.site import open_page as texts
 from fieldmap.show.text.site import site_check
 
-# Where on the page what is missing is told: among the sentences, or of a plot.
+# Where on the page what is missing is reported: among the sentences, or of a plot.
 _MENDED = {
     "wind_not_told": "ask",
     "no_station": "ask",
@@ -333,7 +333,7 @@ def _downhill(known: Ground, units: Units) -> dict[str, Any] | None:
 
 
 def _without_nothing(table: Mapping[str, Any]) -> dict[str, Any]:
-    """A table without what is not told, in the tables within too."""
+    """A table without its empty values, in the tables within too."""
     found: dict[str, Any] = {}
     for key, value in table.items():
         if value is None or value == []:

@@ -36,7 +36,7 @@ def drawn_as(kind: str) -> str:
 
 
 def kinds() -> dict[str, dict[str, Any]]:
-    """Of each kind its word and sentence, how it is drawn, and what must be told of it."""
+    """Of each kind its word and sentence, how it is drawn, and what must be given of it."""
     return {
         kind: {
             **text,

@@ -22,7 +22,7 @@ from layers._grid import block_means
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-# Cells of the flow; doubled until there are no more than so many (choices: the pattern
+# Cells of the flow; doubled until there are no more than this (choices: the pattern
 # is alike at 5 and 10 m, and a run stays a matter of seconds).
 CELL_M = 5.0
 MOST_CELLS = 160_000
@@ -123,7 +123,7 @@ def ground_around(
     store
         As in `flow_ground`.
     most_cells
-        Cells are doubled until there are no more than so many.
+        Cells are doubled in size until there are no more than this.
     land
         Shapes that are no water, however level: the plots, unless others are given.
     """

@@ -37,7 +37,7 @@ WEIGHTS, CENTRAL = len(coldness.ROOT_DEPTH_C), 1  # pairs of weights, and the li
 LIKELIEST = WEIGHTS * flow.SHOWN + CENTRAL  # answer, after a night that was run
 # A place is compared with the ground within this radius, if there is so much of it.
 WIDEST_RADIUS_M = 300.0
-# So many cells of the reference stand for all of them.
+# This number of cells of the reference stands for all of them.
 REFERENCE_PLACES = 40
 
 

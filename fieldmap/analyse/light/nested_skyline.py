@@ -12,7 +12,7 @@ from layers import horizon
 Cube = npt.NDArray[np.float32]
 Weights = npt.NDArray[np.float32]
 
-# Ground within so many cells of the finer level is left to it: a coarse cell that holds
+# Ground within this number of cells of the finer level is left to it: a coarse cell that holds
 # the edge of the finer ground is looked at by both.
 OVERLAP_CELLS = 1.0
 # Easting and northing of every place are nearer to 0 than this, a multiple of all cells.

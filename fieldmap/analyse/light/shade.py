@@ -29,7 +29,7 @@ Single = npt.NDArray[np.float32]
 # Rays around each point of a bed, where the sun crosses two degrees in eight minutes,
 # and around those of the shown cells.
 SECTORS_OF_BEDS, SECTORS_OF_CELLS = 180, 90
-# Shade reaches so many heights: a sun of 3° throws it that far. Farther light is kept
+# Shade reaches this many heights: a sun of 3° throws it that far. Farther light is kept
 # when something comes or goes (a choice).
 REACH_HEIGHTS = 20.0
 BLOCK_POINTS = 1000  # worked on by one thread at a time

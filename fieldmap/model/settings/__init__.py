@@ -190,7 +190,7 @@ class StationFile(Choices):
         return _feet_as_metres(told)
 
     def faults(self) -> Iterator[Problem]:
-        """Its place is whole or not told."""
+        """Its place is given whole or not at all."""
         parts = (self.latitude, self.longitude, self.elevation_m)
         if len({part is None for part in parts}) > 1:
             yield problem("give latitude, longitude and elevation_m together")
@@ -208,7 +208,7 @@ class Wind(Choices):
 
 
 METRES_PER_INCH = 0.0254
-# Widths may be told in inches instead, in a key of its own.
+# Widths may be given in inches instead, in a key of its own.
 INCHES = {"bed_width_in": "bed_width_m", "path_width_in": "path_width_m"}
 
 

@@ -175,7 +175,7 @@ def _faults_of_grid(
             rows=source.height,
             cols=source.width,
         )
-    # Coarser copies of the heights may be told to lie anywhere, also on a network.
+    # Coarser copies of the heights may be said to lie anywhere, also on a network.
     if "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS"):
         yield file.problem(
             "{file} names another file for its overviews; save it as one GeoTIFF."
@@ -348,7 +348,22 @@ def _span(bounds: Bounds, crs: pyproj.CRS) -> Problem:
 
 
 def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: SiteFile) -> None:
-    """Raise SiteError where heights are missing under a plot."""
+    """Raise SiteError where heights are missing under a plot.
+
+    Parameters
+    ----------
+    raster
+        Ground heights [m] that cover the plots; NaN or infinite where none is known.
+    plots
+        Outlines with `name`, in the CRS of the raster.
+    file
+        The elevation, for the message.
+
+    Raises
+    ------
+    SiteError
+        With a sentence for each plot that touches a cell without a height.
+    """
     problems = []
     for name, shape in zip(plots["name"], plots.geometry, strict=True):
         part = raster.clip(raster.window(shape.bounds))

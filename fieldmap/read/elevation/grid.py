@@ -112,8 +112,17 @@ def read_elevation(
 
     Parameters
     ----------
+    elevation
+        The file, checked but for its heights.
     plots
-        In the working CRS.
+        Outlines in the working CRS; heights around them are read.
+    working_crs
+        Metric CRS of the site.
+
+    Returns
+    -------
+    heights
+        The raster [m], NaN where missing, and remarks on what was left out.
 
     Raises
     ------

@@ -119,8 +119,12 @@ def open_tiles(
 
     Parameters
     ----------
+    folder
+        Where the files lie; names are paths from there.
     names
         Of files, folders of files or lists of files, in the folder; addresses.
+    height_unit
+        "m" or "ft" where files do not say it, None where nobody says it.
     fetched
         Name of the file in the folder that holds what is at an address.
 

@@ -33,10 +33,16 @@ def lines_of_history(
 
     Parameters
     ----------
+    folder
+        The site folder.
+    files
+        Names of the history files, as `site.toml` has them.
     last_year
-        Its lines, which the site holds already.
-    crops, beds
-        Names that the lines of a file may use.
+        Lines of the file of last year, which the site holds already.
+    crops
+        Names of crops that a line may use.
+    beds
+        Names of beds that the lines of a file may use, by the name of the file.
 
     Raises
     ------

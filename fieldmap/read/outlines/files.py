@@ -91,12 +91,14 @@ class Outlines:
 
 
 def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outlines:
-    """Shapes with exactly the given columns (None where not told), in the file's CRS.
+    """Shapes with exactly the given columns, None where empty, in the file's CRS.
 
     Parameters
     ----------
+    file
+        The file; its ending says the format.
     layer
-        Taken where the file holds several.
+        Name of the layer that is read where the file holds several.
     columns
         Names to look for, in any case of letters, and also cut to ten characters as a
         Shapefile keeps them.
@@ -204,7 +206,7 @@ def _with_columns(
 def _values(
     column: pd.Series, file: SiteFile, *, as_names: bool
 ) -> list[str | int | float | bool | None]:
-    """Plain values, None where nothing is told (empty text too)."""
+    """Plain values, None where a cell is empty (empty text too)."""
     told: list[str | int | float | bool | None] = []
     for number, value in enumerate(column.tolist(), start=1):
         if value is None or value is pd.NaT:

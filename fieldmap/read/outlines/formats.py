@@ -1,7 +1,7 @@
 """What a file of outlines is by its content, before any library opens it.
 
 GDAL takes a file for whatever it looks like: one that is called plots.geojson may be a
-list of other files to open, or of services to ask. So each format is told by its own
+list of other files to open, or of services to ask. So each format is known by its own
 marks here, and nothing else is handed on.
 """
 

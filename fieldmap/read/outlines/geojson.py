@@ -33,6 +33,20 @@ _WRITTEN = "outlines.geojson"
 def rewritten(path: Path, file: SiteFile, folder: Path) -> Path:
     """The shapes of a GeoJSON file in one of our own writing.
 
+    Parameters
+    ----------
+    path
+        Where the GeoJSON lies: the file itself, or what was unpacked of it.
+    file
+        The file of the site, for messages.
+    folder
+        Where the new file is written; it must exist.
+
+    Returns
+    -------
+    path
+        The new file in that folder.
+
     Raises
     ------
     SiteError

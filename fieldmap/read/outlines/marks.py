@@ -20,7 +20,7 @@ COLUMNS = ("name", "seen")
 
 
 def read_marks(path: SiteFile) -> Outlines:
-    """Marks with `name` (None where not told) and `seen`, in the file's CRS.
+    """Marks with `name` (None where not given) and `seen`, in the file's CRS.
 
     Raises
     ------
@@ -70,8 +70,12 @@ def place_marks(
 
     Parameters
     ----------
+    told
+        Marks as the file has them, with `name` and `seen`.
     plots
         In the site's CRS.
+    plots_file
+        Name of the file of the plots, for messages.
 
     Raises
     ------

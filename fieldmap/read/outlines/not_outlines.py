@@ -24,7 +24,22 @@ def not_outlines(file: SiteFile) -> Problem:
 
 
 def check_counts(file: SiteFile, shapes: int, columns: int) -> None:
-    """Raise SiteError where a file holds more shapes or columns than are read."""
+    """Raise SiteError where a file holds more shapes or columns than are read.
+
+    Parameters
+    ----------
+    file
+        The file, for the message.
+    shapes
+        Number of shapes in it.
+    columns
+        Number of columns in it.
+
+    Raises
+    ------
+    SiteError
+        When it holds more of either than is read.
+    """
     for count, most, what in (
         (shapes, MOST_SHAPES, problem("shapes")),
         (columns, MOST_COLUMNS, problem("columns")),

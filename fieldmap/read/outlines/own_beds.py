@@ -35,10 +35,10 @@ NEW_NAME = re.compile("([A-Z]+)[0-9]+")
 
 
 def read_beds(path: SiteFile) -> Outlines:
-    """Beds with `name` and what else is told, in the file's CRS.
+    """Beds with `name` and what else is given, in the file's CRS.
 
     `plot` is that in which they lie, `pegged` says whether they lie there already (yes
-    where it is not told), `path_within_m` is the path between the two strips of a bed,
+    where it is not given), `path_within_m` is the path between the two strips of a bed,
     `length_m` its length along the ground.
 
     Raises
@@ -114,8 +114,12 @@ def place_beds(
 
     Parameters
     ----------
+    told
+        Beds as the file has them.
     plots
         In the site's CRS.
+    plots_file
+        Name of the file of the plots, for messages.
 
     Raises
     ------

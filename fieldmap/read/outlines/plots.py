@@ -45,7 +45,7 @@ _WET = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": 
 
 
 def read_plots(path: SiteFile) -> Outlines:
-    """Plots with what is told of them (`COLUMNS`), in the file's CRS.
+    """Plots with what is given of them (`COLUMNS`), in the file's CRS.
 
     A plot in several pieces becomes several plots with a number after the name: beds
     fill each piece for itself, and drawing programs keep pieces together where a path
@@ -120,7 +120,7 @@ def wet_or_dry(value: object) -> bool | None:
 
 
 def _month_day(value: object) -> tuple[tuple[int, int] | None, list[Problem]]:
-    """Month and day, None where it is not told, and what is wrong with it."""
+    """Month and day, None where it is not given, and what is wrong with it."""
     if value is None:
         return None, []
     text = str(value).strip()
@@ -138,7 +138,7 @@ def _month_day(value: object) -> tuple[tuple[int, int] | None, list[Problem]]:
 
 
 def _bearing(value: object) -> tuple[float | None, list[Problem]]:
-    """Bearing of a plot's beds, None where it is not told, and what is wrong with it."""
+    """Bearing of a plot's beds, None where it is not given, and what is wrong with it."""
     if value is None:
         return None, []
     try:

@@ -1,4 +1,4 @@
-"""What stands and lies around the plots, with what must be told of each kind.
+"""What stands and lies around the plots, with what must be given of each kind.
 
 What is asked depends on the kind. Facts are asked for, never guessed; only what a word
 means by itself is filled in (a wall lets no air through).
@@ -60,7 +60,7 @@ NUMBERS = ("height_m", "porosity", "clear_stem_m", "width_m")
 TALLEST_M = 150.0  # over the tallest tree known (about 116 m, from memory) and barns
 WIDEST_M = 200.0  # of a line; what is wider is drawn as an area
 HAS_HEIGHT = (*STANDING, "overhead line")
-# Kinds of which more must be told than what the word means by itself.
+# Kinds of which more must be given than what the word means by itself.
 ASKED = {
     "porosity": ("hedge", "fence", "tree", "trees"),
     "clear_stem_m": ("tree", "trees"),
@@ -180,7 +180,7 @@ def _checked(row: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
 
 
 def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[Problem]]:
-    """Numbers of a shape, NaN where nothing is told, and what is none."""
+    """Numbers of a shape, NaN where nothing is given, and what is none."""
     numbers, wrong = {}, []
     for column in NUMBERS:
         value = row[column]

@@ -35,6 +35,22 @@ class Taped(NamedTuple):
 def correct(plots: gpd.GeoDataFrame, settings: Settings, heights: Raster) -> Taped:
     """Stretch walked outlines to their taped lengths.
 
+    Parameters
+    ----------
+    plots
+        Outlines with `name`, in the CRS of the heights.
+    settings
+        Its `pegging` holds the taped lengths, and whether the outline was walked; its
+        `beds` how long the tape is.
+    heights
+        Ground heights [m]: a tape follows the ground, and the map is level.
+
+    Returns
+    -------
+    taped
+        The outlines as far as they are corrected, remarks, and the plots whose lengths
+        are missing.
+
     Raises
     ------
     SiteError

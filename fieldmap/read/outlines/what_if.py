@@ -37,8 +37,12 @@ def imagine(
 
     Parameters
     ----------
+    wanted
+        The changes, as `site.toml` has them.
     around
         What stands around now, in the working CRS.
+    units
+        Units of lengths in messages.
 
     Raises
     ------

@@ -56,6 +56,18 @@ def write(folder: Path, files: Mapping[str, bytes]) -> None:
 def with_file_named(choices: str, key: str, name: str) -> str:
     """The text of `site.toml` with a file named under `[files]`, all else as it was.
 
+    Parameters
+    ----------
+    choices
+        The text of `site.toml` as it is.
+    key
+        Key of the file under `[files]`; where the text holds it already, nothing
+        changes.
+    name
+        Name of the file in the site folder.
+
+    Examples
+    --------
     >>> print(with_file_named('name = "a"', "typical_year", "b.epw"))
     name = "a"
     <BLANKLINE>
@@ -73,7 +85,18 @@ def with_file_named(choices: str, key: str, name: str) -> str:
 
 
 def other_station(choices: str, weather: str, where: tuple[float, float, float]) -> str:
-    """The text of `site.toml` with one more weather station at its end."""
+    """The text of `site.toml` with one more weather station at its end.
+
+    Parameters
+    ----------
+    choices
+        The text of `site.toml` as it is.
+    weather
+        Name of the station's weather file; where the text holds it already, nothing
+        changes.
+    where
+        Latitude and longitude [degrees], and height of the station [m].
+    """
     if f'"{weather}"' in choices:
         return choices
     latitude, longitude, elevation_m = where

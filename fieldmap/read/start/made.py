@@ -43,8 +43,14 @@ class Made:
 
         Parameters
         ----------
+        name
+            Of the file in the site folder.
+        content
+            All of its bytes.
         source
-            Name, licence and credit.
+            Name, licence and credit of who publishes it.
+        addresses
+            From which it was fetched.
         """
         self.files[name] = content
         self.fetched.append(

@@ -58,6 +58,17 @@ class People:
 def given(folder: Path, files: Iterable[Path], words: Words, people: People) -> Given:
     """What is asked for.
 
+    Parameters
+    ----------
+    folder
+        Of the new site.
+    files
+        Files that the user names.
+    words
+        The options as they were written.
+    people
+        How the user is asked and spoken to.
+
     Raises
     ------
     SiteError

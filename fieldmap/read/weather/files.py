@@ -30,7 +30,7 @@ PUBLISHED = {
 
 
 def read_weather(path: SiteFile) -> WeatherRecord:
-    """Daily minima and maxima (wind and precipitation where told) in metric units.
+    """Daily minima and maxima (wind and precipitation where given) in metric units.
 
     The file is a table of the grower's own (`weather.csv`), a station's file of
     GHCN-Daily or a typical year; which of them is seen from its first lines. An empty

@@ -59,7 +59,15 @@ def form_of(path: SiteFile) -> Form:
 
 
 def station_of(latitude: float, longitude: float, elevation_m: float) -> Station | None:
-    """A place as a file tells it, None where that is no place (such as -999.9 m)."""
+    """A place as a file gives it, None where that is no place (such as -999.9 m).
+
+    Parameters
+    ----------
+    latitude, longitude
+        As the file has them [degrees], north and east positive.
+    elevation_m
+        Height above sea level.
+    """
     try:
         return Station(latitude=latitude, longitude=longitude, elevation_m=elevation_m)
     except ValueError:

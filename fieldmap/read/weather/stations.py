@@ -13,7 +13,7 @@ from fieldmap.read.wording import quoted
 
 # Farther off, a station's weather is that of another region (common practice).
 FARTHEST_STATION_KM = 300.0
-# Nearer than this, a place told twice is one: files round to 0.01°, maps to a few metres.
+# Nearer than this, a place given twice is one: files round to 0.01°, maps to a few metres.
 SAME_PLACE_KM = 2.0
 SAME_HEIGHT_M = 20.0
 # Heights on maps and in coarse elevations are off by less; so much is a quarter of a
@@ -24,7 +24,7 @@ FAR_UP_M = 150.0
 SURELY_NEARER = (
     0.25  # of how far off a height is, where it is likely in feet (a choice)
 )
-# So many kilometres off count as much as so many metres higher or lower: in 100 m the
+# This distance counts as much as this difference in height: in 100 m the
 # air is about half a degree colder (a choice, no source).
 KM_AS_MUCH_AS, METRES = 10.0, 100.0
 
@@ -61,6 +61,8 @@ def choose(
 
     Parameters
     ----------
+    settings
+        Choices with the places of two or more stations.
     records
         By file name.
     longitude, latitude, height_m
@@ -69,7 +71,7 @@ def choose(
     Raises
     ------
     SiteError
-        When the place of a station is not told.
+        When the place of a station is not given, or two stations have the same file.
     """
     names = [settings.files.weather, *(o.weather for o in settings.other_stations)]
     problems = [
@@ -170,6 +172,14 @@ def check_place(
 ) -> tuple[Fact, ...]:
     """Remarks on the station's place, seen from the plots' middle.
 
+    Parameters
+    ----------
+    station
+        The weather station; None where its place is not known, and then there is no
+        remark.
+    longitude, latitude
+        Of the plots' middle [degrees].
+
     Raises
     ------
     SiteError
@@ -210,6 +220,9 @@ def check_height(
 
     Parameters
     ----------
+    station
+        The weather station; None where its place is not known, and then there is no
+        remark.
     there_m
         Height of the known ground where the station stands; None where that is not
         known.

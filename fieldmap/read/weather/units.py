@@ -22,7 +22,7 @@ WIDEST_DAY_C = 60.0  # the greatest range of a day is about 57 °C (from memory)
 # (from memory), and over 5 °C wherever anything is grown.
 HOTTEST_MONTH_C = 50.0
 COLDEST_SUMMER_C = 5.0
-# Stations err on single days; from so many of all days on it is the file (a choice).
+# Stations err on single days; from this share of all days on it is the file (a choice).
 MOST_UNBELIEVABLE = 0.25
 # When most days are the wrong way round the columns are.
 SWAPPED_SHARE = 0.5
@@ -55,6 +55,8 @@ def check_units(readings: pd.DataFrame, header: Sequence[str], file: str) -> Non
         By date, in metric units as the header has it.
     header
         Columns of the file.
+    file
+        Its name, for the message.
     """
     unit: Unit = "f" if "tmin_f" in header else "c"
     shows = (_turned(readings), _beyond(readings, unit), _of_the_year(readings, unit))
@@ -79,6 +81,8 @@ def check_believed(unbelievable: pd.Series, days: pd.Series, file: str) -> None:
         By date, whether the reading of that day cannot be.
     days
         The readings; NaN is missing.
+    file
+        Its name, for the message.
     """
     count, read = int(unbelievable.sum()), int(days.notna().sum())
     if count > MOST_UNBELIEVABLE * read:

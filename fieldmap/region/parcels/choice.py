@@ -19,7 +19,7 @@ NIGHTS_C = (0.0, -0.5, -1.0, -1.5, -2.0, -3.0)
 HECTARES = (0.1, 0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0)
 ACRES = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 25.0, 50.0)
 ACRES_PER_HECTARE = 1e4 / words.SQUARE_METRES_PER_ACRE
-# The first question keeps so many of the parcels on each count: few enough to look at,
+# The first question keeps this part of the parcels on each count: few enough to look at,
 # and more than one (a choice).
 FIRST_PART = 0.3
 

@@ -25,7 +25,7 @@ from layers import coldness, scatter
 
 Floats = npt.NDArray[np.float64]
 
-# Years out of so many in which a parcel is to be frost-free for as long.
+# Good years, and out of how many, in which a parcel is to be frost-free for as long.
 YEARS: tuple[tuple[int, int], ...] = ((1, 2), (3, 5), (4, 5), (9, 10))
 USUAL = YEARS.index((4, 5))  # by which parcels stand in order
 _END_SD = -special.ndtri(monte_carlo.PERCENTILES[0])  # from the middle to an end
@@ -48,7 +48,7 @@ class Seasons:
 
 
 def frost(limit_c: float) -> DamageTemperature:
-    """A frost of so many degrees at the screen of a weather station."""
+    """A frost at this temperature [°C] at the screen of a weather station."""
     return DamageTemperature(value=limit_c, at="screen", source="the user's choice")
 
 

@@ -40,6 +40,17 @@ def from_file(
 ) -> Chosen:
     """Heights of a file that the user has.
 
+    Parameters
+    ----------
+    file
+        A grid of heights or a point cloud.
+    bounds
+        West, south, east, north of the plots [degrees].
+    crs
+        CRS of a file that does not name its own; None where the user gave none.
+    height_unit
+        "m" or "ft" for a file that does not say it; None where the user gave none.
+
     Raises
     ------
     SiteError
@@ -54,6 +65,17 @@ def from_address(
     address: str, bounds: Bounds, web: Web | None, height_unit: str | None
 ) -> Chosen:
     """Heights at an address that the user names.
+
+    Parameters
+    ----------
+    address
+        Of a cloud-optimised GeoTIFF.
+    bounds
+        West, south, east, north of the plots [degrees].
+    web
+        What fetches; None where nothing may be fetched.
+    height_unit
+        "m" or "ft" for a file that does not say it; None where the user gave none.
 
     Raises
     ------

@@ -23,6 +23,17 @@ def heights_of(
 ) -> Heights:
     """Heights around bounds in degrees.
 
+    Parameters
+    ----------
+    file
+        A grid of heights or a point cloud; its ending says which.
+    bounds
+        West, south, east, north of the plots [degrees]; ground around them is read too.
+    crs
+        CRS of a file that does not name its own; None where the user gave none.
+    height_unit
+        "m" or "ft" for a file that does not say it; None where the user gave none.
+
     Raises
     ------
     SiteError

@@ -53,6 +53,17 @@ def heights_of(
 ) -> Heights:
     """Mean heights of ground points on cells of a metre, small gaps filled.
 
+    Parameters
+    ----------
+    file
+        A point cloud (LAS or LAZ).
+    bounds
+        West, south, east, north of the plots [degrees].
+    crs
+        CRS of a file that does not name its own; None where the user gave none.
+    height_unit
+        "ft" where heights are in feet; metres otherwise.
+
     Raises
     ------
     SiteError

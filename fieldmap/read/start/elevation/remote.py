@@ -31,6 +31,17 @@ def from_address(
 ) -> Heights:
     """Heights around bounds in degrees of one cloud-optimised GeoTIFF.
 
+    Parameters
+    ----------
+    address
+        Of the file itself.
+    bounds
+        West, south, east, north of the plots [degrees].
+    web
+        What fetches; only the parts of the file that are needed are asked for.
+    height_unit
+        "m" or "ft" for a file that does not say it; None where the user gave none.
+
     Raises
     ------
     SiteError
@@ -43,6 +54,15 @@ def from_service(
     service: Service, bounds: Bounds, web: Web
 ) -> tuple[Heights, tuple[str, ...]]:
     """Heights around bounds in degrees of a known service, and the addresses of its tiles.
+
+    Parameters
+    ----------
+    service
+        One open elevation of `sources.toml`.
+    bounds
+        West, south, east, north of the plots [degrees].
+    web
+        What fetches.
 
     Raises
     ------

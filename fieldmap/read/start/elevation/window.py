@@ -92,10 +92,19 @@ def read_window(
 
     Parameters
     ----------
+    source
+        The grid of heights, open for reading.
+    name
+        Of the file, for messages.
+    bounds
+        West, south, east, north of the plots [degrees].
     crs
-        Where the grid does not say one.
+        CRS of a grid that does not name its own; None where the user gave none.
     height_unit
-        "m" or "ft", where the grid does not say it.
+        "m" or "ft" for a grid that does not say it; None where the user gave none.
+    margin_m
+        Ground around the bounds that is read too; less of it where that is too many
+        cells.
     must_hold
         Whether the middle of the bounds must lie on the grid; not of one tile of several.
 

@@ -91,6 +91,21 @@ class Web:
         """Bytes `first` to `last`, the size of the whole, and what marks its version.
 
         All of it from a server that sends no parts, if that is at most `most_whole`.
+
+        Parameters
+        ----------
+        address
+            Of the file.
+        first, last
+            Numbers of the first and the last byte, counted from 0.
+        most_whole
+            The largest file that may come whole where a server sends no parts [bytes].
+
+        Raises
+        ------
+        SiteError
+            When the server cannot be reached, refuses, is too slow or sends whole files
+            alone, or when more has been fetched in all than may be.
         """
         for left in reversed(range(TRIES)):
             try:
@@ -138,7 +153,7 @@ class Web:
         self.asked.setdefault(address, 0)
 
     def _all_of(self, answer: Any, want: int, address: str, *, is_exact: bool) -> bytes:
-        """What a server sends: so many bytes, or at most so many where it named none."""
+        """What a server sends: the bytes it named, or at most `want` where it named none."""
         began, came = self.clock(), b""
         while len(came) < want:
             piece = answer.read1(min(65536, want - len(came)))
@@ -229,7 +244,7 @@ class RangeFile:
         return block
 
     def bytes_at(self, first: int, count: int) -> bytes:
-        """So many bytes from a place on, fewer at the end.
+        """`count` bytes from a place on, fewer at the end.
 
         Raises
         ------

@@ -16,7 +16,7 @@ def area_sd_m2(ring_m: Floats, seconds: Floats, error_m: float) -> float:
 
     First order in the error: the area is a sum of products of neighbours, so it moves by
     ½ Σ (a_i δx_i + b_i δy_i) with a_i = y_{i+1} - y_{i-1} and b_i = x_{i-1} - x_{i+1}. Errors
-    along the two axes are independent, and two of one axis, so many seconds apart, have a
+    along the two axes are independent, and two of one axis, some seconds apart, have a
     correlation of exp(-seconds/lasting).
 
     Parameters

@@ -44,7 +44,17 @@ class Around:
 def complete(
     stands: Iterable[tuple[Thing, str]], unknown: Sequence[Thing], ask: Ask
 ) -> tuple[tuple[Around, ...], tuple[Around, ...]]:
-    """Things of which all is known, and those that are left aside."""
+    """Things of which all is known, and those that are left aside.
+
+    Parameters
+    ----------
+    stands
+        Things with their kind, one of `KINDS`.
+    unknown
+        Things whose kind the user is asked for.
+    ask
+        Puts a question to the user; its answer is None where nobody is there.
+    """
     known: list[Around] = []
     aside: list[Around] = []
     for thing, kind in (*stands, *_named(unknown, ask, aside)):

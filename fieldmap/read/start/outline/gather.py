@@ -38,7 +38,7 @@ MOST_LAYERS = 200
 _TOLD = {*OF_PLOTS, *OF_THINGS} - {"name"}
 # Columns whose text says what a thing is.
 _SAYING = ("name", "desc", "description", "cmt", "type", "sym", "layer", "text", "kind")
-# A line is a walk, and no drawing, from so many places so near to each other.
+# A line is a walk, and no drawing, from this number of places this near to each other.
 _WALK_PLACES, _WALK_STEP_M = 60, 6.0
 CLOSED_M = 15.0  # ends of a walk so near to each other are one place (a choice)
 _XML_ROOTS = {".gpx": "gpx", ".kml": "kml"}
@@ -271,7 +271,7 @@ def _name(value: object) -> str | None:
 
 
 def _plain(value: Any) -> Any:
-    """None where nothing is told."""
+    """A plain value, None where a cell is empty."""
     if (
         value is None
         or value is pd.NaT

@@ -68,6 +68,10 @@ def sort(things: Sequence[Thing], error_m: float, ask: Ask) -> Sorted:
 
     Parameters
     ----------
+    things
+        Every shape of the files, in longitude and latitude.
+    error_m
+        Standard deviation of a place of a walk along each axis [m].
     ask
         Puts a question to the user; its answer is None where nobody is there.
     """

@@ -2,7 +2,7 @@
 
 A phone's places stray by metres, and slowly: neighbours in time stray together. A walk
 has pauses that draw knots, a way to the gate and back, an end that runs past the start,
-and rings that cross themselves. Each is taken out where it is told from the ground: by
+and rings that cross themselves. Each is taken out where it can be told apart from the ground: by
 how close the walk comes to itself and how little it encloses there.
 """
 
@@ -22,7 +22,7 @@ LEAST_STEP_M = 1.5  # a step of a walker; nearer places are a pause
 LONGEST_STEP_M = 3.0  # between places that are smoothed
 MOST_PLACES = 1200  # of one walk, once it is thinned
 WALKING_M_S = 1.2  # where a file has no times (common practice, no source)
-# The walk comes back to itself within so many errors of one place: two of them stray by
+# The walk comes back to itself within this number of errors of one place: two of them stray by
 # √2 errors along each axis, so 2.5 hold 95 in 100 across (normal law).
 BACK_WITHIN_ERRORS = 3.0
 # A way out and back encloses a strip of less than this mean width, in errors.

@@ -15,7 +15,23 @@ DEEPEST = 40  # folders in folders; what programs write lies 12 deep
 
 
 def check(text: bytes, name: str, root: str) -> None:
-    """Raise SiteError unless these bytes are XML of this root, without entities."""
+    """Raise SiteError unless these bytes are XML of this root, without entities.
+
+    Parameters
+    ----------
+    text
+        The whole content of the file.
+    name
+        Of the file, for messages.
+    root
+        Name that the outermost element must have, without its prefix.
+
+    Raises
+    ------
+    SiteError
+        When the root is another, the XML is damaged, declares a document type or
+        entities, or holds more parts or places than are read.
+    """
     reader = expat.ParserCreate()
     count, depth, places = 0, 0, 0
 

@@ -67,6 +67,10 @@ def nearest(
         The texts of the archive's two lists.
     place
         Longitude, latitude and height of the plots' middle [m].
+    this_year
+        The year of today; records that ended long before it do not count.
+    most
+        How many stations to give at most.
 
     Raises
     ------

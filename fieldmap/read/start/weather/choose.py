@@ -32,7 +32,24 @@ _PLACE = re.compile(rf"{_NUMBER}[, ]+{_NUMBER}[, ]+{_NUMBER} ?(m|ft)?")
 def gather(
     given: Given, files: dict[Any, list[SiteFile]], bounds: Bounds, made: Made
 ) -> None:
-    """Records that are named; else those of the nearest stations, if they may be fetched."""
+    """Records that are named; else those of the nearest stations, if they may be fetched.
+
+    Parameters
+    ----------
+    given
+        What the user asked for.
+    files
+        Named files by what they are.
+    bounds
+        West, south, east, north of the plots [degrees].
+    made
+        What will be written; the records are added to it.
+
+    Raises
+    ------
+    SiteError
+        When a named file cannot be used, or two weather records are named.
+    """
     for file in files.get("typical year", []):
         read_typical_year(file)  # or a sentence says why not
         name = TYPICAL_YEAR + file.ending

@@ -39,6 +39,10 @@ def nearest_records(
         Of `sources.toml`.
     place
         Longitude, latitude and height of the plots' middle [m].
+    this_year
+        The year of today; records that ended long before it do not count.
+    web
+        What fetches.
     aside
         An empty folder.
 
