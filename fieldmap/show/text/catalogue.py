@@ -53,7 +53,23 @@ def _files() -> tuple[Mapping[str, Any], ...]:
 def extract(
     file: IO[bytes], *_given: object, **_options: object
 ) -> Iterator[tuple[int, str, str | tuple[str, str], list[str]]]:
-    """Every text of a file, for the tool that gathers them for translation."""
+    """Every text of a file, for the tool that gathers them for translation.
+
+    Parameters
+    ----------
+    file
+        A TOML file of texts, opened as bytes.
+    *_given
+        What the tool passes to every extractor by place. Not used.
+    **_options
+        What the tool passes to every extractor by name. Not used.
+
+    Yields
+    ------
+    text
+        Line number (always 0), the function that marks such a text, the text (or its
+        singular and plural), and comments (none).
+    """
     for text in _every(tomllib.load(file)):
         kind = "later" if isinstance(text, str) else "plural"
         yield 0, kind, text, []

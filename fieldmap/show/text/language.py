@@ -154,6 +154,17 @@ def _(text: str) -> str:
 def plural(one: str, many: str, number: int, **places: str) -> str:
     """The text for a number of things, with `{number}` and other places filled in.
 
+    Parameters
+    ----------
+    one
+        The English text for one thing. It is also the key of the translation.
+    many
+        The English text for any other number.
+    number
+        How many things. The language chooses its form by it.
+    **places
+        What fills the other places of the text, by name.
+
     Examples
     --------
     >>> plural("one bed", "{number} beds", 1), plural("one bed", "{number} beds", 3)

@@ -418,6 +418,17 @@ def factor(low_central_high: Sequence[float]) -> str:
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     """The range of an offset in words; one answer where all three are shown alike.
 
+    Parameters
+    ----------
+    low_c
+        The coldest plausible offset [°C].
+    central_c
+        The likely offset [°C].
+    high_c
+        The warmest plausible offset [°C].
+    units
+        "metric" or "us", for degrees.
+
     Examples
     --------
     >>> night(-1.0, -0.5, 0.0, "metric")
@@ -490,6 +501,17 @@ def compared_light(more: float) -> str:
 
 def days_later(low: float, central: float, high: float, rank: int) -> str:
     """How much later than the first bed a bed is planted.
+
+    Parameters
+    ----------
+    low
+        Days later than the first bed at least.
+    central
+        Days later, likely.
+    high
+        Days later at most.
+    rank
+        Place of the bed in the order of planting, from 1. At 1 the days are left out.
 
     Examples
     --------
@@ -578,6 +600,16 @@ TABLES: Mapping[Units, Mapping[str, tuple[str, float]]] = {
 
 def of_table(number: float, key: str, units: Units) -> tuple[float, str]:
     """A number of a table in the units of the site, and their name; "" where it has none.
+
+    Parameters
+    ----------
+    number
+        The number in metric units.
+    key
+        Name of its column, with the unit at the end; a unit of length, area, mass or
+        speed is changed.
+    units
+        "metric" or "us".
 
     Examples
     --------

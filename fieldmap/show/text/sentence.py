@@ -88,6 +88,15 @@ def say(fact: Fact, units: Units) -> str:
 def phrase(kind: str, units: Units = "metric", /, **values: Any) -> str:
     """The sentence of a kind of fact, filled in with these values.
 
+    Parameters
+    ----------
+    kind
+        Kind of fact, a key of a table `sentences`.
+    units
+        "metric" or "us".
+    **values
+        Values of the fact by name, with the unit at the end of the name.
+
     Examples
     --------
     >>> phrase("tunnel_size", "us", length_m=20.0, width_m=6.0, height_m=3.0)
@@ -102,7 +111,18 @@ def say_all(facts: Iterable[Fact], units: Units) -> list[str]:
 
 
 def fill(text: Text, units: Units, **values: Any) -> str:
-    """A text of a TOML file with its places filled in, as for a fact of these values."""
+    """A text of a TOML file with its places filled in, as for a fact of these values.
+
+    Parameters
+    ----------
+    text
+        A text with `{places}`, or a table as the head of this module shows.
+    units
+        "metric" or "us".
+    **values
+        Values by name, with the unit at the end of the name. A text that counts takes
+        its form by `number`.
+    """
     entry = {"text": text} if isinstance(text, str) else text
     places: dict[str, Any] = {}
     for name, value in values.items():

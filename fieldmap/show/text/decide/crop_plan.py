@@ -55,7 +55,25 @@ class Week(NamedTuple):
 
 
 def about(crop_plan: CropPlan, owned: Sequence[Cover], units: Units) -> tuple[str, ...]:
-    """What is sown for what is asked, what falls short, what covers and hands do, and what was assumed."""
+    """What is sown for what is asked, what falls short, what covers and hands do.
+
+    What the plan assumes comes last.
+
+    Parameters
+    ----------
+    crop_plan
+        Stays of crops, covers and work by week, with the facts about them.
+    owned
+        Covers that the grower has, with their age, to name those that are often worn
+        out by then.
+    units
+        "metric" or "us", for lengths and harvests.
+
+    Returns
+    -------
+    sentences
+        Ready to print. Empty parts are left out.
+    """
     return (
         *say_all(crop_plan.harvests, units),
         *say_all(crop_plan.short, units),
@@ -66,7 +84,17 @@ def about(crop_plan: CropPlan, owned: Sequence[Cover], units: Units) -> tuple[st
 
 
 def of_bed(crop_plan: CropPlan, bed: str, units: Units) -> str:
-    """What grows on a bed and when, and under what; empty where nothing does."""
+    """What grows on a bed and when, and under what; empty where nothing does.
+
+    Parameters
+    ----------
+    crop_plan
+        Stays of crops and green manures on all beds.
+    bed
+        Name of the bed.
+    units
+        "metric" or "us", for the length of a part of a bed.
+    """
     season = crop_plan.season
     there: list[Stay | GreenManure] = [*crop_plan.by_bed.get(bed, ())]
     there += [each for each in crop_plan.green if each.bed == bed]
@@ -137,10 +165,16 @@ def weeks(
 
     Parameters
     ----------
+    crop_plan
+        Stays of crops and green manures on all beds.
     order
         Names of beds, neighbours beside each other; those inside tunnels may be left out.
     starts
         By crop: "sow" or "set out".
+    today
+        Any day. The twelve months begin with the Monday of its week.
+    units
+        "metric" or "us", for the length of a part of a bed.
     """
     monday, season = monday_of(today), crop_plan.season
     found: dict[date, list[str]] = {}

@@ -66,7 +66,17 @@ def known(of: Landmark | int) -> str:
 
 
 def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
-    """What to do."""
+    """What to do for one peg or one check.
+
+    Parameters
+    ----------
+    what
+        A peg with the tapes or the string that find it, or a check between two places.
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    set_
+        How lengths on a tape are set: plain, or bold on a sheet.
+    """
     if isinstance(what, Check):
         return _of_check(what, units, set_)
     first, *others = what.ties
@@ -87,7 +97,17 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
 
 
 def on_string(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
-    """What to do for several pegs on one string, each taped from the one before."""
+    """What to do for several pegs on one string, each taped from the one before.
+
+    Parameters
+    ----------
+    pegs
+        Pegs in walking order, at least one, all on the string of the first.
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    set_
+        How lengths on a tape are set: plain, or bold on a sheet.
+    """
     string = pegs[0].string
     assert string is not None
     return _(STEPS["many_on_string"]).format(
@@ -100,7 +120,17 @@ def on_string(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
 
 
 def marks(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
-    """What to do for marks on one string."""
+    """What to do for marks on one string.
+
+    Parameters
+    ----------
+    pegs
+        Marks in walking order, at least one, all on the string of the first.
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    set_
+        How lengths on a tape are set: plain, or bold on a sheet.
+    """
     string = pegs[0].string
     assert string is not None
     said = [
@@ -117,7 +147,18 @@ def marks(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
 
 
 def one_by_one(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
-    """What to do for pegs that are each taped from the one before and one across."""
+    """What to do for pegs that are each taped from the one before and one across.
+
+    Parameters
+    ----------
+    pegs
+        Pegs in walking order, at least one. The first tape of each is from the peg
+        before it, the second from the peg across.
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    set_
+        How lengths on a tape are set: plain, or bold on a sheet.
+    """
     (before, near), last = pegs[0].ties, pegs[-1].ties[1]
     return _(STEPS["many_taped"]).format(
         first=pegs[0].number,

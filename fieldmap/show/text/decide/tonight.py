@@ -96,7 +96,20 @@ class Words(NamedTuple):
 def in_words(
     advice: Advice, site_name: str, units: Units, dusk_c: float | None = None
 ) -> Words:
-    """The whole list for one evening."""
+    """The whole list for one evening.
+
+    Parameters
+    ----------
+    advice
+        What to cover this evening and what not, plot by plot.
+    site_name
+        Name of the site, for the heading.
+    units
+        "metric" or "us", for temperatures and lengths.
+    dusk_c
+        Air at dusk [°C], named in the note on the hours; None where it is not known.
+        The note only stands where bare beds come to harm.
+    """
     night = advice.forecast
     heading = fill(
         HEADING,
@@ -269,7 +282,18 @@ def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
 
 
 def plot_words(here: PlotAdvice, order: Sequence[str], units: Units) -> PlotWords:
-    """What is covered on a plot and what is not."""
+    """What is covered on a plot and what is not.
+
+    Parameters
+    ----------
+    here
+        Air, tasks and beds of one plot.
+    order
+        Names of all beds in the order of the plan, "" where a plot or tunnel begins.
+        Neighbours in it are written as a run.
+    units
+        "metric" or "us", for temperatures and lengths.
+    """
     return PlotWords(
         here.plot,
         air(here, units),
@@ -287,7 +311,18 @@ def air(here: PlotAdvice, units: Units) -> str:
 
 
 def task_words(task: Task, order: Sequence[str], units: Units) -> TaskWords:
-    """One number of the walk in words."""
+    """One number of the walk in words.
+
+    Parameters
+    ----------
+    task
+        A cover over beds that are covered in one go.
+    order
+        Names of all beds in the order of the plan, "" where a plot or tunnel begins.
+        Neighbours in it are written as a run.
+    units
+        "metric" or "us", for lengths.
+    """
     cover = names.cover_name(task.kind)
     length = quantities.whole_length(task.cover_m, units)
     piece = "close" if task.rows[0].is_closed else "sheet" if task.is_sheet else "cover"
@@ -376,7 +411,19 @@ def beds_of(day: date) -> str:
 
 
 def cell(found: Cell, order: Sequence[str], units: Units) -> str:
-    """What a crop of a plot wants at one low."""
+    """What a crop of a plot wants at one low.
+
+    Parameters
+    ----------
+    found
+        The covers for the crop at this low, and what is not covered. Empty text where
+        nothing is said of it.
+    order
+        Names of all beds in the order of the plan, "" where a plot or tunnel begins.
+        Neighbours in it are written as a run.
+    units
+        "metric" or "us", for lengths.
+    """
     laid = [_laid(each, order, units) for each in found.laid]
     rest = [] if found.verdict == "cover" else [_(CELLS[found.verdict])]
     return "; ".join((*laid, *rest))

@@ -23,8 +23,14 @@ def likeliest(
 
     Parameters
     ----------
+    beds
+        Names of all beds in the order of the plan.
+    plots
+        Name of the plot of each bed, in the same order.
     changes
         Of each bed: of its offset [°C], and of its light in early spring [%].
+    units
+        "metric" or "us", for degrees.
 
     Examples
     --------

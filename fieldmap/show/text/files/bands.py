@@ -28,6 +28,16 @@ LAYERS = {
 def descriptions(layer: str, bands: Sequence[str], sky: str) -> list[str]:
     """The description of each band of a layer; of its one band where none is named.
 
+    Parameters
+    ----------
+    layer
+        Key of `LAYERS`, which is the name of its file without ending.
+    bands
+        What sets each band apart, such as a month; empty for a layer of one band.
+    sky
+        Whose light it is: of the typical year or of the clear sky, in English. Only
+        layers of light name it.
+
     Examples
     --------
     >>> descriptions("sun_mj_m2_day", ("January", "February"), "clear sky")

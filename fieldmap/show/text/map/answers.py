@@ -25,7 +25,18 @@ def count(number: int) -> str:
 
 
 def counted(kind: str, number: int, **places: object) -> str:
-    """A sentence that counts things, begun with a large letter."""
+    """A sentence that counts things, begun with a large letter.
+
+    Parameters
+    ----------
+    kind
+        Kind of fact whose sentence has the places `{number}` and `{count}`.
+    number
+        How many things. Small numbers are written in words where the sentence asks for
+        `{count}`.
+    **places
+        What fills the other places of the sentence, by name.
+    """
     said = phrase(kind, number=number, count=count(number), **places)
     return names.started(said)
 

@@ -21,7 +21,16 @@ ENOUGH = texts(__name__, "enough")
 def planted(group: str, beds: int, alike: int) -> str:
     """The group of a bed in the order of planting, and how many beds are in it.
 
-    Places within a group are not told: people would read more into them than is known.
+    The place within a group is left out: people would read more into it than is known.
+
+    Parameters
+    ----------
+    group
+        "first", "no real difference", "in between" or "last".
+    beds
+        Number of all beds.
+    alike
+        Number of beds in this group.
 
     Examples
     --------
@@ -34,7 +43,18 @@ def planted(group: str, beds: int, alike: int) -> str:
 
 
 def place(rank: int, beds: int, sharing: int) -> str:
-    """A place in an order; beds that share it are no different."""
+    """A place in an order; beds that share it are no different.
+
+    Parameters
+    ----------
+    rank
+        Place in the order, from 1.
+    beds
+        Number of all beds.
+    sharing
+        Number of beds at this place, this one included. Where most beds share it, that
+        is said and no place is named.
+    """
     if 1 < sharing == beds:
         return phrase("all_beds_alike")
     if 2 * sharing > beds:
@@ -64,7 +84,19 @@ def spells(times: Sequence[tuple[str, str]]) -> str:
 
 
 def tomatoes(light_mol_m2_day: float, band: float, month: int, sky: str) -> str:
-    """Whether a month has light enough for tomatoes."""
+    """Whether a month has light enough for tomatoes.
+
+    Parameters
+    ----------
+    light_mol_m2_day
+        Daily light integral of the month [mol/m² a day].
+    band
+        Part of the light by which it may be out, 0 to 1.
+    month
+        1 for January to 12.
+    sky
+        Whose light it is. Under a clear sky the sentence says that clouds are left out.
+    """
     return phrase(
         "tomatoes_on_clear_days" if sky == questions.CLEAR else "tomatoes",
         answer=_(ENOUGH[daylight.enough_for_tomatoes(light_mol_m2_day, band)]),
@@ -77,6 +109,17 @@ def ground(
     slope_percent: float, faces_deg: float, along_percent: float, units: Units
 ) -> str:
     """How the ground of a bed falls, which way, and along the bed.
+
+    Parameters
+    ----------
+    slope_percent
+        Mean grade of the bed's ground [%].
+    faces_deg
+        Downhill bearing, clockwise from true north; NaN where the ground is level.
+    along_percent
+        Grade along the bed [%].
+    units
+        "metric" or "us", for drop and length.
 
     Examples
     --------
@@ -169,7 +212,18 @@ def _days(low: tuple[int, int], high: tuple[int, int]) -> tuple[str, str]:
 
 
 def over_years(share: float, years: int, chance: float) -> str:
-    """What a risk comes to over several years."""
+    """What a risk comes to over several years.
+
+    Parameters
+    ----------
+    share
+        Risk of a single year, 0 to 1, not 0.
+    years
+        How many years are looked at.
+    chance
+        Chance that it happens in any of these years, 0 to 1. It is said as growers in
+        ten.
+    """
     growers = round(10 * chance)
     return phrase(
         "risk_over_years" if growers < 10 else "risk_nearly_sure",

@@ -9,7 +9,18 @@ from fieldmap.show.text.sentence import phrase
 
 
 def night(offset_c: Estimate, units: Units, *, by_station: bool) -> str:
-    """An offset range in words, and against what."""
+    """An offset range in words, and against what.
+
+    Parameters
+    ----------
+    offset_c
+        Low, central and high offset on a clear calm night [°C].
+    units
+        "metric" or "us", for degrees.
+    by_station
+        Whether the offset is against the weather station; else against the middle of
+        the plots.
+    """
     kind = "night_against_station" if by_station else "night_against_plots"
     return phrase(kind, difference=quantities.night(*offset_c, units))
 

@@ -15,7 +15,20 @@ def words() -> dict[str, str]:
 
 
 def near(name: str, kind: str, height_m: float | None, units: Units) -> str:
-    """What is said of a named thing from near: its height, or what must be minded."""
+    """What is said of a named thing from near: its height, or what must be minded.
+
+    Parameters
+    ----------
+    name
+        What the grower calls the thing.
+    kind
+        Kind of surroundings, as the outlines have it.
+    height_m
+        Height above the ground [m]; None where it has none. Not said of overhead lines
+        and of ground to keep off.
+    units
+        "metric" or "us", for the height.
+    """
     if kind == "overhead line":
         return phrase("line_by_name", name=name)
     if kind == "keep off":

@@ -24,6 +24,16 @@ def labels() -> dict[str, str]:
 
 
 def contents(plots: int, beds: int, tunnels: int) -> str:
-    """What the page holds, under its heading."""
+    """What the page holds, under its heading.
+
+    Parameters
+    ----------
+    plots
+        Number of plots.
+    beds
+        Number of beds.
+    tunnels
+        Number of walk-in tunnels.
+    """
     counts = {"plot_count": plots, "bed_count": beds, "tunnel_count": tunnels}
     return ", ".join(phrase(kind, number=count) for kind, count in counts.items())

@@ -47,7 +47,17 @@ def cold(*, by_station: bool, air_ran: bool) -> str:
 
 
 def what_if(changes: Sequence[str], *, air_ran: bool, seen: bool) -> str:
-    """What an alternative changes, and what the colours then show, if any."""
+    """What an alternative changes, and what the colours then show, if any.
+
+    Parameters
+    ----------
+    changes
+        What the alternative changes, a phrase each.
+    air_ran
+        Whether the flow of cold air could be computed for this place.
+    seen
+        Whether any spot changes enough to have a colour.
+    """
     if seen:
         kind = "what_if_explained"
     else:
@@ -56,7 +66,19 @@ def what_if(changes: Sequence[str], *, air_ran: bool, seen: bool) -> str:
 
 
 def sun(month: str, most_mj_m2: float, direct_hours: float, sky: str) -> str:
-    """What the sun question shows, and its limit."""
+    """What the sun question shows, and its limit.
+
+    Parameters
+    ----------
+    month
+        Its name, in the current language.
+    most_mj_m2
+        Light of a mean day of the month where there is most of it [MJ/m²].
+    direct_hours
+        Hours of direct sun on that day.
+    sky
+        Whose light it is, one of `SKIES`.
+    """
     if most_mj_m2 <= 0:
         return phrase("no_sun_explained", month=month)
     return phrase(
@@ -75,7 +97,21 @@ def shade(
     *,
     no_difference: bool,
 ) -> str:
-    """What the shade question shows, and its limit."""
+    """What the shade question shows, and its limit.
+
+    Parameters
+    ----------
+    month
+        Its name, in the current language.
+    most_mj_m2
+        Light of a mean day of the month where there is most of it [MJ/m²].
+    direct_hours
+        Hours of direct sun on that day.
+    sky
+        Whose light it is, one of `SKIES`.
+    no_difference
+        Whether the ground is said to be alike in shade.
+    """
     return phrase(
         "alike_in_shade_explained" if no_difference else "shade_explained",
         month=month,

@@ -18,7 +18,17 @@ def kind(sign: str) -> str:
 
 
 def standing(sign: str, height_m: float | None, units: Units) -> str:
-    """What stands there and how high."""
+    """What stands there and how high.
+
+    Parameters
+    ----------
+    sign
+        Kind of thing; one that is not known stands for itself.
+    height_m
+        Height above the ground [m]; None where it has none.
+    units
+        "metric" or "us", for the height.
+    """
     said = kind(sign)
     if height_m is not None:
         said = phrase("thing_and_height", units, thing=said, height_m=height_m)

@@ -23,7 +23,17 @@ def likely(offset_c: float, units: Units) -> str:
 
 
 def in_places_like_this(low_c: float, high_c: float, units: Units) -> str:
-    """The ends of the offsets of places like this one."""
+    """The ends of the offsets of places like this one.
+
+    Parameters
+    ----------
+    low_c
+        The coldest plausible offset [°C].
+    high_c
+        The warmest plausible offset [°C].
+    units
+        "metric" or "us", for degrees.
+    """
     return phrase("places_like_this", units, low=low_c, high=high_c)
 
 

@@ -32,7 +32,17 @@ def row_name(row: Row) -> str:
 
 
 def row_texts(row: Row, seasons: Sequence[SeasonYear], units: Units) -> list[str]:
-    """The values of a row, without their marks."""
+    """The values of a row, without their marks.
+
+    Parameters
+    ----------
+    row
+        One number of all candidates, with its range.
+    seasons
+        Season-year of each candidate, in which its days are numbered.
+    units
+        "metric" or "us", for lengths and areas.
+    """
     return [
         _text(row.kind, value, season, units)
         for value, season in zip(row.values, seasons, strict=True)
@@ -40,7 +50,17 @@ def row_texts(row: Row, seasons: Sequence[SeasonYear], units: Units) -> list[str
 
 
 def marked_texts(row: Row, seasons: Sequence[SeasonYear], units: Units) -> list[str]:
-    """The values of a row behind their marks."""
+    """The values of a row behind their marks.
+
+    Parameters
+    ----------
+    row
+        One number of all candidates, with its range and its mark.
+    seasons
+        Season-year of each candidate, in which its days are numbered.
+    units
+        "metric" or "us", for lengths and areas.
+    """
     said = row_texts(row, seasons, units)
     return [
         SYMBOLS[each.mark] + text for each, text in zip(row.values, said, strict=True)
@@ -129,7 +149,17 @@ def _of_mark(row: Row, mark: str) -> list[int]:
 
 
 def of_picture(place: str, beds: int, days: str) -> str:
-    """What stands under the picture of a place; `days` is empty where none are known."""
+    """What stands under the picture of a place.
+
+    Parameters
+    ----------
+    place
+        Its name.
+    beds
+        Number of its beds.
+    days
+        The first and the last of its planting dates, in words; "" where none are known.
+    """
     counted = answers.beds(beds)
     if not days:
         return phrase("compare_picture", place=place, beds=counted)
@@ -174,7 +204,17 @@ def whole_day(kind: str, day: float) -> float:
 
 
 def on_scale(kind: str, day: int, season: SeasonYear) -> str:
-    """A whole day as it stands on a scale."""
+    """A whole day as it stands on a scale.
+
+    Parameters
+    ----------
+    kind
+        Kind of the row. Only "order_season_days" counts days; the others are dates.
+    day
+        Number of days, or day of the season-year.
+    season
+        Season-year in which the day is numbered.
+    """
     if kind == "order_season_days":
         return written(day, ".0f")
     return quantities.day(*season.month_day_of_any_year(day))

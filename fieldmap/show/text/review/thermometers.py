@@ -18,7 +18,17 @@ NEXT = texts(__name__, "next_places")
 
 
 def lines(file: str, lesson: Lesson, units: Units) -> list[str]:
-    """How many nights counted, how each thermometer ran, and what follows from it."""
+    """How many nights counted, how each thermometer ran, and what follows from it.
+
+    Parameters
+    ----------
+    file
+        Name of the file of readings.
+    lesson
+        What the thermometers teach, night by night and over all.
+    units
+        "metric" or "us", for degrees and heights.
+    """
     count = lesson.clear_calm_nights
     said = [
         fill(
@@ -38,7 +48,22 @@ def lines(file: str, lesson: Lesson, units: Units) -> list[str]:
 
 
 def unit_slip(file: str, over_station_c: float, units: Units) -> SiteError:
-    """The refusal of readings that can only be of another unit than their column says."""
+    """The refusal of readings that can only be of another unit than their column says.
+
+    Parameters
+    ----------
+    file
+        Name of the file of readings.
+    over_station_c
+        By how much the readings are above the station, under it if negative [°C].
+    units
+        "metric" or "us", for that difference.
+
+    Returns
+    -------
+    error
+        To be raised by the caller.
+    """
     is_above = over_station_c > 0
     return SiteError(
         fill(
@@ -75,7 +100,20 @@ def places(
     *,
     from_station: bool,
 ) -> list[str]:
-    """Where to hang the first thermometers, or the next beside those that hang."""
+    """Where to hang the first thermometers, or the next beside those that hang.
+
+    Parameters
+    ----------
+    found
+        Places in the order in which they are worth it; empty where none is.
+    which
+        "first" where none hang yet, "next" beside those that hang.
+    units
+        "metric" or "us", for degrees and heights.
+    from_station
+        Whether offsets are against the weather station; else against the middle of the
+        plots.
+    """
     if not found:
         return [fill(NEXT[f"{which}_anywhere"], units)]
     return [

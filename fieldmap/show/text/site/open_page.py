@@ -65,7 +65,17 @@ def missing(kind: str, folder: str) -> str:
 
 
 def changed_outside(file: str, there: int | None, here: int) -> str:
-    """That a file was changed since the draft was begun: shapes in it, or answers."""
+    """That a file was changed since the draft was begun: the shapes in it, or the answers.
+
+    Parameters
+    ----------
+    file
+        Name of the file.
+    there
+        Number of shapes that the file has now; None for the file of choices.
+    here
+        Number of shapes in the draft, or of answers for the file of choices.
+    """
     if there is None:
         told = texts(__name__, "draft")["choices_changed"]
         return fill(told, "metric", file=file, here=here)

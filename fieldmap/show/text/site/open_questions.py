@@ -39,6 +39,8 @@ def of_check(
 
     Parameters
     ----------
+    remarks
+        What was remarked while the site was read.
     records
         Names of weather files that are left out.
     is_clear_sky

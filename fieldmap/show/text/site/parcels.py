@@ -51,7 +51,19 @@ def reason_in_words(facts: Sequence[Fact], units: Units) -> str:
 
 
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
-    """How cold a still night is against the middle parcel."""
+    """How cold a still night is against the middle parcel.
+
+    Parameters
+    ----------
+    low_c
+        The coldest plausible offset of the parcel [°C].
+    central_c
+        The likely offset [°C].
+    high_c
+        The warmest plausible offset [°C].
+    units
+        "metric" or "us", for degrees.
+    """
     low, likely, high = (difference(each, units) for each in (low_c, central_c, high_c))
     is_alike = likely == difference(0.0, units)
     return fill(
@@ -86,7 +98,18 @@ def lie(slope_percent: Sequence[float], faces_deg: float | None) -> str:
 
 
 def sun(year: Sequence[float], dark: Sequence[float], months: Sequence[int]) -> str:
-    """Light of a mean day of the year, and of its dark months, with their ends."""
+    """Light of a mean day of the year, and of its dark months, with their ends.
+
+    Parameters
+    ----------
+    year
+        Low, middle and high light over the parcel, of a mean day of the year [MJ/m² a
+        day].
+    dark
+        The same of a mean day of the dark months.
+    months
+        The dark months, 1 for January to 12.
+    """
     values = {
         key: written(round(value, 1))
         for key, value in zip(

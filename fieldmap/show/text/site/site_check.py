@@ -104,7 +104,29 @@ def still_open(
     has_weather: bool,
     has_typical_year: bool,
 ) -> tuple[list[Fact], list[Fact]]:
-    """What is missing of a site that is only read, and what else is remarked of it."""
+    """What is missing of a site that is only read, and what else is remarked of it.
+
+    Parameters
+    ----------
+    remarks
+        What was remarked while the site was read.
+    settings
+        Choices of the site: the name of its weather file, and light by month where the
+        grower has it.
+    first_worked
+        Day from which each plot can be worked; missing where the grower did not say.
+    has_weather
+        Whether the weather file is there.
+    has_typical_year
+        Whether hourly weather of a typical year is there.
+
+    Returns
+    -------
+    missing
+        What the grower could add, and what it would answer.
+    others
+        All other remarks.
+    """
     return open_questions.of_check(
         remarks,
         [] if has_weather else [settings.files.weather],
