@@ -88,7 +88,7 @@ def _lambert(elevation_m: Raster) -> npt.NDArray[np.float64]:
     typical = (
         float(np.nanpercentile(steepness, 90)) if np.isfinite(steepness).any() else 0
     )
-    # Gentle ground is drawn steeper, but not so much that noise becomes hills.
+    # Gentle ground is drawn steeper, but less than would turn noise into hills.
     exaggeration = float(np.clip(0.5 / max(typical, 1e-9), 1.0, 4.0))
     east, north = east * exaggeration, north * exaggeration
     azimuth, above = np.radians(LIGHT_FROM_DEG), np.radians(LIGHT_ABOVE_DEG)

@@ -80,7 +80,7 @@ def rows_of_pictures(beds: Sequence[Bed], crop_plan: CropPlan) -> int:
 
 
 def map_tall_mm(rows: int, page: paper.Paper) -> float:
-    """Height of the map above so many rows of pictures."""
+    """Height of the map above a number of rows of pictures."""
     share = MAP_TALL if rows > 1 else MAP_TALLER
     return share * paper.INNER_MM[page][1]
 

@@ -332,7 +332,7 @@ class Amounts:
 
 @dataclass(frozen=True)
 class Beside:
-    """Blocks side by side; the left ones take so much of the page."""
+    """Blocks side by side; the left ones take a share of the page."""
 
     left: tuple[Block, ...]
     right: tuple[Block, ...]

@@ -236,7 +236,7 @@ def month_in_short(month: int) -> str:
     return str(months[month])
 
 
-@lru_cache(maxsize=1000)  # few days, told for every bed
+@lru_cache(maxsize=1000)  # few days, shown for every bed
 def _day(month: int, day_of_month: int, locale: str) -> str:
     from babel import dates
 

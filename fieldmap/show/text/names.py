@@ -118,7 +118,7 @@ def started(sentence: str) -> str:
 
 
 def short(name: str, most: int) -> str:
-    """A name on one line, cut to so many letters.
+    """A name on one line, cut to at most a number of letters.
 
     Examples
     --------

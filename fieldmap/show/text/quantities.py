@@ -201,7 +201,7 @@ def short_length(metres: float, units: Units) -> str:
 
 
 def figures(number: float, count: int) -> float:
-    """A number rounded to so many figures, halves up.
+    """A number rounded to a count of significant figures, halves up.
 
     Examples
     --------

@@ -7,7 +7,7 @@ from fieldmap.show.layer_styles import GROUP_COLOURS, STYLES, Style
 from fieldmap.show.text.files.contents import GROUP_TITLES
 from fieldmap.show.text.language import _
 
-COLUMN = "early_group"  # by which beds are told apart
+COLUMN = "early_group"  # by which beds differ in colour
 LABEL = "name"  # the column that is written on things
 LABEL_PIXELS = 10
 HALO_PIXELS = 1

@@ -53,7 +53,7 @@ def _date(dates: Dates, at: int) -> str:
 
 
 def _why(bed: RankedBed, units: Units) -> str:
-    """What must be minded on it, or else the thing that matters most."""
+    """What to take care of on it, or else the thing that matters most."""
     if not bed.reasons:
         return ""
     reason = bed.reasons[0]

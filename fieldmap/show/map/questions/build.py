@@ -44,7 +44,7 @@ def materials(
     fields
         Plots that are pegged.
     amount
-        So much of a line of the list for the shop, in words.
+        Puts an amount of a line of the shopping list in words.
     """
     hooped = {low.bed for low in found.low_tunnels}
     covers = [

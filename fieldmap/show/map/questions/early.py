@@ -140,7 +140,7 @@ def _answer(
 
 
 def _lead(beds: Sequence[RankedBed], first: Sequence[int]) -> str:
-    """Whole plots by their names; else so many beds of them."""
+    """Whole plots by their names; else the number of their beds."""
     plots = list(dict.fromkeys(beds[at].bed.plot for at in first))
     whole = sum(bed.bed.plot in plots for bed in beds) == len(first)
     listed = names.listed(plots)

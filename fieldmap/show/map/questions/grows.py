@@ -122,7 +122,7 @@ def view(
     beds
         Name and plot of each, see `places`.
     drawn
-        So many of them are drawn.
+        How many of them the map draws, counted from the first.
     """
     stays = plan.stays_on({name for name, _plot in beds})
     full = of[fullest(stays, of)]

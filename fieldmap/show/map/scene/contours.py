@@ -18,7 +18,7 @@ from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 Floats = npt.NDArray[np.float64]
 
 SMOOTHED_M = 4.0  # standard deviation; so that lines tell of the ground, not of furrows
-# Off a line by so much of the ground between it and the next is not seen.
+# An error under this share of the ground between two lines is not seen.
 WITHIN = 0.06
 SHORTEST_M = 6.0
 NEAR_PLOTS_M = 80.0

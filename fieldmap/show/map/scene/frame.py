@@ -70,7 +70,7 @@ class Frame(NamedTuple):
 
 
 def frame_around(bounds: Bounds, crs: pyproj.CRS) -> Frame:
-    """The frame in whose middle so much ground lies."""
+    """The frame in whose middle a piece of ground lies."""
     west, south, east, north = bounds
     middle = (west + east) / 2, (south + north) / 2
     x, y = transformer(crs, WEB_MERCATOR).transform(*middle)

@@ -113,7 +113,7 @@ def _fading(
 
 
 def _rising(inside: npt.NDArray[np.bool_], pixels: float) -> npt.NDArray[np.float64]:
-    """0 outside and at its edge, rising smoothly to 1 so many pixels within."""
+    """0 outside and at its edge, rising smoothly to 1 over a number of pixels within."""
     away = ndimage.distance_transform_edt(np.pad(inside, 1))[1:-1, 1:-1]
     share = np.clip(away / max(pixels, 1e-6), 0.0, 1.0)
     return np.asarray(share * share * (3.0 - 2.0 * share))

@@ -61,7 +61,7 @@ def to_buy(materials: Materials, units: Units) -> Table:
 
 
 def amount(value: float, line: Line, units: Units) -> str:
-    """So much of what is bought, in its unit."""
+    """An amount of what is bought, in its unit."""
     if line.unit == "m":
         return quantities.whole_length(value, units)
     if line.unit == "m²":

@@ -22,7 +22,7 @@ WEEKS_NEAR = 4
 SPARE_M, MARGIN_MM = 1.0, 2.0
 GROWS = PaperStyle(PAPER, 0.25, hatch="leaves")
 BARE, GREEN = "bare", "green"
-# So much of the beds of a plot must look otherwise for another picture to be worth it.
+# Share of a plot's beds that must look otherwise for another picture to be worth it.
 VISIBLE_SHARE = 0.1
 
 

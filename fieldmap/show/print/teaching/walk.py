@@ -33,7 +33,7 @@ WORDS, STOPS, ANSWERS = (
     for table in ("sheet", "stops", "answers")
 )
 MAP_MM, MAP_SHARE, BACK_MM, BACK_SHARE = 88.0, 0.37, 104.0, 0.5
-# A way is told in round steps: 50 m, or 100 ft.
+# A way is given in round steps: 50 m, or 100 ft.
 WAY_STEP_M = {"metric": 50.0, "us": 100.0 / quantities.FEET_PER_METRE}
 # Marks that learners set, by what they stand for.
 MARKS = ("C", "E", "W")
@@ -166,7 +166,7 @@ def _said(stop: Stop, key: str, units: Units) -> str:
         words["difference"] = quantities.difference(-values["colder_c"], units)
     if "slope_percent" in values:
         words["fall"] = quantities.ground(values["slope_percent"], units)
-        # As long as that over which a fall is told.
+        # The length over which a fall is given.
         ten_m = 10.0 / quantities.FEET_PER_METRE if units == "us" else 10.0
         words["string"] = quantities.length(ten_m, units)
     if "to_deg" in values:

@@ -44,7 +44,7 @@ LASTS_YEARS = {
 }
 # Parts of the year that need no other sentence.
 ONE_SENTENCE = (SPRING, SUMMER)
-EVERY_COVER = 4  # so many kinds at most are named in one sentence
+EVERY_COVER = 4  # kinds that one sentence names at most
 
 
 class Week(NamedTuple):

@@ -42,7 +42,7 @@ def counted(kind: str, number: int, **places: object) -> str:
 
 
 def beds(number: int) -> str:
-    """So many beds."""
+    """A number of beds, with the noun."""
     return phrase("count_of_beds", number=number, count=f"{number:,}")
 
 

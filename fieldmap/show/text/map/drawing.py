@@ -15,7 +15,7 @@ def words() -> dict[str, str]:
 
 
 def near(name: str, kind: str, height_m: float | None, units: Units) -> str:
-    """What is said of a named thing from near: its height, or what must be minded.
+    """What a named thing says of itself from near: its height, or to take care.
 
     Parameters
     ----------

@@ -8,7 +8,7 @@ from fieldmap.show.text.sentence import phrase
 KINDS = texts(__name__, "kinds")
 CHANGE_LABELS = texts(__name__, "change_labels")
 
-# What must be minded where a thing stands.
+# What to take care of where a thing stands.
 NEAR = texts(__name__, "near")
 
 
