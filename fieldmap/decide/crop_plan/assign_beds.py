@@ -1,4 +1,4 @@
-"""From so many beds of a class to single beds, so that no family follows itself."""
+"""From a number of beds of a class to single beds, so that no family follows itself."""
 
 from bisect import insort
 from collections.abc import Iterator, Sequence

@@ -70,8 +70,12 @@ def floor_beds(
 
     Parameters
     ----------
+    places
+        Walk-in tunnels where they stand; one that is moved has no beds.
     sun_mj_m2_day
-        On the floor of each tunnel, by month.
+        For each tunnel the light on its floor by month [MJ/m² a day], January first.
+    beds
+        Widths of beds and paths.
     """
     return tuple(
         FloorBed(bed, Light(tuple(light), (), ()), number, at.size.inner_fabric or "")
@@ -175,8 +179,17 @@ def of_beds(
 
     Parameters
     ----------
+    beds
+        All beds with their light, in the order of the dates.
+    dates
+        Early and late dates of all of them.
+    families
+        Name of a bed -> families that stood there last year; beds that are not there
+        had none.
+    allows
+        On which beds no hoops may stand, and which lie across the storm wind.
     places
-        Of the beds that are asked about; None for all.
+        Places of the beds that are asked about; None for all.
     inside
         Beds inside walk-in tunnels by name, with the kind of cover that may lie over
         each on low hoops; "" for none.

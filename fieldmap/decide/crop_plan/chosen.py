@@ -67,8 +67,12 @@ def more_jobs(
 
     Parameters
     ----------
+    crop_plan
+        What goes where, with what is sown for the soil.
     beds
-        All of the crop plan.
+        All beds of the crop plan, those inside tunnels last.
+    crops
+        Crops of all stays inside tunnels.
     """
     places = {each.bed.name: at for at, each in enumerate(beds)}
     return [

@@ -108,8 +108,14 @@ class CoverStock:
 
         Parameters
         ----------
+        covers
+            Covers over the bed, each with its days.
+        length_m
+            Length of the bed, or of the part that is covered.
+        width_m
+            Width of the bed.
         inside
-            A walk-in tunnel: see `opened_in`.
+            Whether the bed lies in a walk-in tunnel: see `opened_in`.
         """
         for use in covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
@@ -129,6 +135,15 @@ class CoverStock:
 
         Inside a walk-in tunnel in all of them: plants under it grow soft and stay wet
         (common practice, no source).
+
+        Parameters
+        ----------
+        kind
+            Kind of cover, in the names of `layers.cover`.
+        weeks
+            First and last week of the span, from 0, both within.
+        inside
+            Whether the bed lies in a walk-in tunnel.
         """
         opened = self.opened[kind]
         return (
@@ -161,7 +176,19 @@ class BedSizes(NamedTuple):
 def cover_stock(
     settings: Settings, beds: BedSizes, tmax_c: pd.Series, season: SeasonYear
 ) -> CoverStock:
-    """What a grower has, for beds of some sizes and days as warm as the record's."""
+    """What a grower has, for beds of some sizes and days as warm as the record's.
+
+    Parameters
+    ----------
+    settings
+        What the grower owns and chose: covers, hoops, and hands in the morning.
+    beds
+        Widths and lengths that covers must reach over.
+    tmax_c
+        Daily maxima of the record [°C], by date; NaN for days that are not known.
+    season
+        The year of growing, in which weeks are numbered.
+    """
     return CoverStock(
         covers=settings.covers,
         hoops=settings.materials,

@@ -46,12 +46,18 @@ def usage(
 
     Parameters
     ----------
-    laid, more
-        Pieces over the beds of the stays, and over those of `unlimited`.
+    stays
+        What goes where.
+    laid
+        Pieces over the beds of `stays`.
     unlimited
         What would go where if every cover were there in any length.
+    more
+        Pieces over the beds of `unlimited`, and what found none.
     lengths_m
-        Of beds, by name.
+        Name of a bed -> its length.
+    stock
+        Covers that are owned.
     """
     owned = dict.fromkeys(cover.kind for cover in stock.covers)
     wanted = {use.kind for stay in unlimited for use in stay.covers}
@@ -86,6 +92,15 @@ def reached_m(kind: str, laid: Laid, beds: Sequence[Bed]) -> float:
     """Length of bed under pieces in the week that leaves some out, where it is least.
 
     Gathered ends included, bed by bed, as the solver counts.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, of which some bed is left without a piece.
+    laid
+        Pieces over beds, and what found none.
+    beds
+        All beds, in the order by which sheets count them.
     """
     reached = [0.0] * WEEKS
     for sheet in laid.sheets:
@@ -129,8 +144,19 @@ def minutes(
 
     Parameters
     ----------
+    stays
+        What goes where, with its covers.
+    lengths_m
+        Name of a bed -> its length.
+    stock
+        Says which covers must be opened in which weeks.
     inside
-        Beds inside walk-in tunnels.
+        Names of the beds inside walk-in tunnels.
+
+    Returns
+    -------
+    minutes
+        One for each week of the season-year.
     """
     found = [0.0] * WEEKS
     for stay in stays:

@@ -62,7 +62,7 @@ class Demand(NamedTuple):
         A second sowing that follows from the first: it gives way to all others.
     earns
         Money from a metre of it over that of the crop that earns most, 0 to 1; 0 where
-        money is not weighed.
+        money does not count.
     claim
         On beds inside walk-in tunnels.
     """
@@ -133,8 +133,14 @@ def demands(
 
     Parameters
     ----------
+    wanted
+        What the grower wants of each crop. What is wanted by metres, plants or weeks is
+        left out.
+    crops
+        The crops, in the same order.
     earns
-        Share of each crop in the most money from a metre, see `sowings.income`.
+        For each crop its money from a metre over the most of any, 0-1, see
+        `sowings.income`.
     """
     found = [
         Demand(

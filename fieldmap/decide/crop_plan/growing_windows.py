@@ -281,7 +281,21 @@ def _won(days: float) -> float:
 def cover_before(
     kind: str, start: float, bare: float, to_day: float, won: float
 ) -> tuple[CoverUse, ...]:
-    """Over the bed until it would do without; film a week before, to warm the soil."""
+    """Over the bed until it would do without; film a week before, to warm the soil.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    start
+        Day on which the crop goes out, a day number of the season-year.
+    bare
+        Day from which it would do without; ∞ where it never would.
+    to_day
+        Last day of the crop on the bed, on which the cover comes off at the latest.
+    won
+        Days of season that the cover wins.
+    """
     ahead = FILM_DAYS if COVERS[kind].kind == "film" else 0
     off = min(bare, to_day)
     return (CoverUse(kind, int(max(start - ahead, 1)), int(off), won),)
@@ -290,7 +304,19 @@ def cover_before(
 def cover_behind(
     kind: str, bare: float, last: float, won: float
 ) -> tuple[CoverUse, ...]:
-    """From before the first frost that would take it bare."""
+    """From before the first frost that would take it bare.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    bare
+        Last day on which the crop holds without; the cover lies ready a week before.
+    last
+        Last day on which it holds under the cover.
+    won
+        Days of season that the cover wins.
+    """
     return (CoverUse(kind, int(max(bare - READY_DAYS, 1)), int(last), won),)
 
 
@@ -328,8 +354,17 @@ def shade_cloth(
 
     Parameters
     ----------
+    crop
+        The crop: its limit of heat, its best light and the shade that it is usually
+        given.
+    here
+        Beds that are alike, with their light.
+    year
+        The usual year of the site: here its daily maxima.
     allowed
         Kinds of cover that may be used; None for all.
+    owned
+        Kinds of cover that are owned, of which shade cloth counts.
     """
     if not here.may_have_hoops:
         return None
@@ -353,8 +388,16 @@ def shaded(
 
     Parameters
     ----------
+    window
+        The stay without shade cloth.
+    where
+        The crop on its beds, with the cloth that may be used; without any the answer is
+        None.
+    year
+        The usual year of the site.
     hot
-        UsualYear days over the crop's limit in each month, January first.
+        Usual days over the crop's limit in each month, January first; NaN counts as
+        none.
     """
     if where.cloth is None:
         return None
@@ -380,6 +423,18 @@ def lost_to_light(
     Where a bed has less light than the least that is best for the crop, growth lasts
     longer in the same measure; on hot days each part of light above the most that is
     best costs that part of the day (both a choice, no source).
+
+    Parameters
+    ----------
+    window
+        The stay: its days, and its month in the middle, whose light counts.
+    where
+        The crop on its beds, with their light.
+    year
+        The usual year of the site.
+    hot
+        Usual days over the crop's limit in each month, January first; NaN counts as
+        none.
     """
     month = year.season.month_day((window.from_day + window.to_day) / 2)[0]
     mol = float(

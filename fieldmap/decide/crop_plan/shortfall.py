@@ -27,7 +27,19 @@ def why_empty(
     dates: Dates,
     tended: frozenset[int] | None = None,
 ) -> Fact | None:
-    """Why what goes where cannot be known; None where it can."""
+    """Why what goes where cannot be known; None where it can.
+
+    Parameters
+    ----------
+    wanted
+        Crops that the grower wants.
+    beds
+        All beds, outdoors and in tunnels, in the order of the dates.
+    dates
+        Early and late dates of the beds.
+    tended
+        Places of the beds that hands are enough for; None where nothing limits them.
+    """
     if not wanted:
         return Fact("no_crops_named")
     if not beds:
@@ -45,7 +57,17 @@ def why_empty(
 def short(
     counts: Whole, candidates: Candidates, hands_minutes: float | None
 ) -> Iterator[Fact]:
-    """Each demand that is not met in full, and why."""
+    """Each demand that is not met in full, and why.
+
+    Parameters
+    ----------
+    counts
+        (placements,) beds that take each placement.
+    candidates
+        What was wanted, and every way to meet it.
+    hands_minutes
+        Minutes that hands have in the morning; None where not known.
+    """
     got = np.zeros(len(candidates.demands), int)
     for placement, count in zip(candidates.placements, counts, strict=True):
         got[placement.demand] += count
@@ -148,7 +170,20 @@ def in_winter(
     stays: Sequence[Stay],
     green: Sequence[GreenManure],
 ) -> Iterator[Fact]:
-    """Beds of which some metres bear nothing over winter, and gaps that are left."""
+    """Beds of which some metres bear nothing over winter, and gaps that are left.
+
+    Parameters
+    ----------
+    beds
+        All beds.
+    tended
+        Places of the beds that hands are enough for, which alone are looked at; None
+        for all.
+    stays
+        What stands on them.
+    green
+        What is sown for the soil.
+    """
     there: dict[str, list[Stay | GreenManure]] = {}
     for stay in stays:
         there.setdefault(stay.bed, []).append(stay)
@@ -169,7 +204,17 @@ def in_winter(
 def families(
     stays: Sequence[Stay], crops: Sequence[Crop], last_year: Sequence[Stood]
 ) -> Iterator[Fact]:
-    """Crops that follow their own family, from last year or within the year."""
+    """Crops that follow their own family, from last year or within the year.
+
+    Parameters
+    ----------
+    stays
+        What goes where, by bed, then by day.
+    crops
+        Crops of the stays, with their families where known.
+    last_year
+        What stood on beds last year; a line without a family is named.
+    """
     by_crop: dict[tuple[str, str], list[str]] = {}
     for stay in stays:
         if stay.family_of_last_year:

@@ -87,6 +87,12 @@ def make(
 
     Parameters
     ----------
+    site
+        The site: wanted crops, settings, weather record and what stood there last year.
+    ranked
+        Beds outdoors, in the order of the dates.
+    dates
+        Early and late dates of the beds outdoors, then of those inside tunnels.
     best
         How beds are shared out, see `milp.best`.
     allows
@@ -187,6 +193,20 @@ def tended_beds(
 
     Those inside tunnels first; then plot by plot, the one with the earliest bed first,
     and from the gate on in each.
+
+    Parameters
+    ----------
+    beds
+        Beds outdoors, with their place in the early order.
+    floor
+        Beds inside walk-in tunnels, which are tended in any case.
+    most_m
+        Length of bed that hands are enough for; None where nothing limits them.
+
+    Returns
+    -------
+    places
+        Of beds outdoors, then of those inside, in one list.
     """
     if most_m is None:
         return None

@@ -46,8 +46,16 @@ def advise(
 
     Parameters
     ----------
+    round_
+        Beds in walking order, and what is owned: the same on every evening.
+    stand
+        What stands on the beds this evening.
+    forecast
+        Low at the station, sky and wind of the night.
+    night
+        Sunset and sunrise, by which work is done and harm begins.
     dusk_c
-        Air at the station two hours after sunset; None where nobody knows it.
+        Air at the station two hours after sunset [°C]; None where nobody knows it.
     """
     facts, met = _met(round_, stand, forecast)
     rows = _rows(round_, met, is_still=forecast.is_still)

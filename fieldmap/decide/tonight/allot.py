@@ -101,8 +101,15 @@ def allot(
 
     Parameters
     ----------
+    wants
+        Crops that a cover would serve, each with the covers that better its odds.
+    owned
+        Covers as they are owned.
+    hoops
+        What the grower chose of hoops and edges, which covers must reach over.
     paths_m
-        From each bed of the plan to the next, as `sheets.paths_between` gives them.
+        Path from each bed of the plan to the next [m], None where that is no neighbour,
+        as `sheets.paths_between` gives it; empty where no neighbours count.
     """
     stock = _Stock(owned, hoops)
     tries = [

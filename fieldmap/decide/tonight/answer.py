@@ -89,19 +89,21 @@ def outlook(
     *,
     is_still: bool,
 ) -> Outlook:
-    """How a crop comes through a night.
+    """How a crop comes through a night bare, and the covers that better its odds.
 
     Parameters
     ----------
     limit_c
-        At the screen, at which it is harmed.
+        Temperature at the screen, at which the crop is harmed [°C]; high is the safest.
+    bare
+        Air on the bed without a cover.
     covers
-        Those that may be used for it.
+        Kinds of cover that may be used for it, in the names of `layers.cover`.
     lies
-        The one that lies there already: it is closed though it betters the odds by less
-        than is worth a walk with another.
+        The kind that lies there already: it is closed though it betters the odds by
+        less than is worth a walk with another; "" for none.
     is_still
-        The night is clear and calm.
+        Whether the night is clear and calm.
     """
     nothing = Range.only(0.0)
     now = odds(limit_c, bare, nothing, is_still=is_still)
@@ -121,7 +123,20 @@ def outlook(
 
 
 def odds(limit_c: Estimate, bare: Bare, gain_c: Range, *, is_still: bool) -> Odds:
-    """In words, with what a cover is worth."""
+    """Odds of a crop in words, under a cover of some worth.
+
+    Parameters
+    ----------
+    limit_c
+        Temperature at the screen, at which the crop is harmed [°C]; high is the safest.
+    bare
+        Air on the bed without a cover.
+    gain_c
+        What the cover is worth [°C]: least, likely and most; 0 for none.
+    is_still
+        Whether the night is clear and calm: then the safest limit counts, else the
+        middle one.
+    """
     # Leaves are colder than the screen on clear calm nights only; on others the middle
     # value stays as what a forecast may be out by (a choice, no source).
     surely_c = limit_c.high if is_still else limit_c.central
@@ -138,6 +153,15 @@ def chance(limit_c: Estimate, bare: Bare, gain_c: Range) -> float:
 
     Likely air, gain and limit are middles of a normal law; ranges of limits and gains are
     triangular, as dates draw them, and worst air is the coldest of ten.
+
+    Parameters
+    ----------
+    limit_c
+        Temperature at the screen, at which the crop is harmed [°C].
+    bare
+        Air on the bed without a cover.
+    gain_c
+        What the cover is worth [°C]: least, likely and most; 0 for none.
 
     Examples
     --------

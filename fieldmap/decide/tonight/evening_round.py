@@ -170,7 +170,17 @@ def evening_round(
     beds: Sequence[AirOnBed],
     tunnels: Sequence[TunnelPlace] = (),
 ) -> EveningRound:
-    """The round over the beds of a site, and over those inside its tunnels."""
+    """The round over the beds of a site, and over those inside its tunnels.
+
+    Parameters
+    ----------
+    site
+        The site: plots, elevation, gates, station, crops and covers.
+    beds
+        Beds outdoors in the order of the plan, each with its offset.
+    tunnels
+        Walk-in tunnels that stand there, or are to.
+    """
     ground, settings = site.elevation, site.settings
     plots = site.plots.geometry
     middle_m = float(np.nanmedian(ground.values[cells_in(plots, ground)]))
@@ -224,6 +234,21 @@ def walking_order(
     Plot after plot, the nearest first, and in a plot bed after bed likewise; what is as
     far to a tenth of a metre keeps the order of the list. Without a gate that order
     stands, and no way is known.
+
+    Parameters
+    ----------
+    beds
+        All beds, each on a plot of `plots`; a bed on no such plot is left out.
+    plots
+        Names of the plots.
+    gates
+        Outlines of the gates; may be empty.
+
+    Returns
+    -------
+    order
+        Place of each bed in `beds`, and its straight way to the nearest gate [m], NaN
+        without a gate.
     """
     ways_m = [
         round(float(gates.distance(each.bed.outline).min()), 1)

@@ -76,7 +76,17 @@ class Evenings:
     def advise(
         self, day: date, forecast: Forecast, dusk_c: float | None = None
     ) -> Advice:
-        """The advice for one evening."""
+        """The advice for one evening.
+
+        Parameters
+        ----------
+        day
+            The evening.
+        forecast
+            Low at the station, sky and wind of the night.
+        dusk_c
+            Air at the station two hours after sunset [°C]; None where nobody knows it.
+        """
         (night,) = self.nights([day])
         return advise(self.round_, self.stand(day), forecast, night, dusk_c)
 

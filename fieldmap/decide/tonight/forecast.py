@@ -43,6 +43,17 @@ def celsius(low: float, units: Units) -> float:
 def forecast(low: str, sky: str, wind: str, units: Units) -> Forecast:
     """A forecast as it was typed, the low in the units of the site.
 
+    Parameters
+    ----------
+    low
+        Low of the night at the station, as typed, in °C, or °F for US units.
+    sky
+        "clear" or "cloudy", as typed.
+    wind
+        "calm" or "windy", as typed.
+    units
+        Units of the site.
+
     Raises
     ------
     PlanError
@@ -86,12 +97,22 @@ def forecast(low: str, sky: str, wind: str, units: Units) -> Forecast:
 
 
 def dusk_c(text: str, night: Forecast, units: Units) -> float | None:
-    """The temperature two hours after sunset as it was typed; None where it was not.
+    """Temperature two hours after sunset, as it was typed [°C]; None where it was not.
+
+    Parameters
+    ----------
+    text
+        As typed, in °C, or °F for US units; empty where it was not.
+    night
+        Forecast of the night, whose low it may not be under.
+    units
+        Units of the site.
 
     Raises
     ------
     PlanError
-        When it is no number, or lower than the low of the night.
+        When it is no number, outside what is believed, or lower than the low of the
+        night.
     """
     if not text:
         return None

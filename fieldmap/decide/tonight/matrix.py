@@ -105,8 +105,15 @@ def matrix(
 
     Parameters
     ----------
+    evenings
+        What any evening's advice is made from.
+    starts
+        First of the twelve months' evenings.
     coldest_c
-        Coldest low of the record in each month, January first.
+        Coldest low of the record in each month [°C], January first; −∞ where it has
+        none.
+    units
+        Units of the site, in which lows are whole.
     """
     spell = _spell(evenings, starts, coldest_c, units)
     if spell is None:

@@ -96,8 +96,14 @@ def stand(
 
     Parameters
     ----------
+    day
+        The day whose evening it is.
+    crop_plan
+        What goes where; where nothing is, the log alone counts.
+    crops
+        Crops that may stand there; lines and stays of others are left out.
     log
-        On today's beds.
+        Lines of the field log, on today's beds; those after `day` are left out.
     soft
         Crops that are set out without having been hardened.
     """
@@ -216,7 +222,7 @@ class Evening(NamedTuple):
 def _standing(
     crop: Crop, bed: str, days: int, evening: Evening, ripe_days: float | None = None
 ) -> Standing:
-    """A crop that has stood on a bed for so many days."""
+    """A crop that has stood on a bed for some days."""
     if ripe_days is None:
         to_ripe = crop.days_to_maturity
         ripe_days = inf if to_ripe is None else growth.days_on_bed(crop, to_ripe)[0]

@@ -56,12 +56,17 @@ class NightHours:
     ) -> datetime | None:
         """About when bare air falls to a limit, to the half hour; None if it does not.
 
+        By the fall of a still night, `layers.nights.hours_to_limit`, from two hours
+        after sunset on.
+
         Parameters
         ----------
         dusk_c
-            Air two hours after sunset.
+            Air two hours after sunset [°C].
         low_c
-            Air at its coldest, at sunrise.
+            Air at its coldest, at sunrise [°C].
+        limit_c
+            Air at which the crop is harmed [°C].
         """
         length_h = self.length_h
         if self.sunset is None or length_h is None or length_h <= TREND_FROM_H:
@@ -104,7 +109,19 @@ def _to_half_hour(when: datetime) -> datetime:
 def night_hours(
     days: Sequence[date], latitude_deg: float, longitude_deg: float, time_zone: str
 ) -> list[NightHours]:
-    """Of the night that follows each of some days."""
+    """Sunset of each day and sunrise after it, by the clock of the place.
+
+    Parameters
+    ----------
+    days
+        Days, in the order of the answer.
+    latitude_deg
+        Latitude of the place, negative in the south.
+    longitude_deg
+        Longitude of the place, negative in the west.
+    time_zone
+        IANA name of its time zone.
+    """
     mornings = [day + timedelta(1) for day in days]
     sun = rise_and_set([*days, *mornings], latitude_deg, longitude_deg, time_zone)
     down, up = (

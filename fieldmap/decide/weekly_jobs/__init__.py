@@ -114,6 +114,15 @@ def first_day(
 
     The clock is not asked: the same inputs give the same list. Without a record there is
     no list, and `NO_DAY` stands for its beginning.
+
+    Parameters
+    ----------
+    starts
+        The day that was given; None where none was.
+    record_ends
+        Last day of the weather record; None without a record.
+    season
+        The year of growing, for its first month.
     """
     if starts is not None or record_ends is None:
         return starts or NO_DAY
@@ -148,11 +157,18 @@ def make(
 
     Parameters
     ----------
+    site
+        The site: crops, covers, calendar, weather record and field log.
+    beds
+        Beds outdoors, with their groups of the early order.
+    dates
+        Early and late dates of these beds.
     today
-        The day of planning, from which the list runs where the site names no other; None
-        for `first_day`.
+        The day of planning, from which the list runs where the site names no other;
+        None for `first_day`.
     planned
-        By crop; without it, every crop is thought of on every group of beds.
+        Crop -> beds that the crop plan has for it; None where any crop may stand on any
+        group of beds.
     floor
         Beds inside walk-in tunnels, whose jobs are among `more`.
     more

@@ -69,7 +69,18 @@ class BedSet(NamedTuple):
 
     @classmethod
     def of(cls, group: str, beds: Sequence[HasBed], places: Iterable[int]) -> BedSet:
-        """Beds at places of the list of all, which rise."""
+        """Beds of one job, as runs of neighbours in one plot.
+
+        Parameters
+        ----------
+        group
+            Name of their group, or `ALL_BEDS`; empty for beds that are planned for a
+            crop.
+        beds
+            All beds.
+        places
+            Places of the beds of the job in that list, rising.
+        """
         runs = itertools.groupby(
             enumerate(places), lambda pair: (pair[1] - pair[0], beds[pair[1]].bed.plot)
         )

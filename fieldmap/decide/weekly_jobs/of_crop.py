@@ -103,7 +103,20 @@ class CropOnBeds:
     def job(
         self, kind: str, day: float, cover: str = "", likely: Estimate | None = None
     ) -> Job:
-        """A job with this crop on these beds."""
+        """A job with this crop on these beds.
+
+        Parameters
+        ----------
+        kind
+            Kind of the job, of `job.ORDER`.
+        day
+            Day of the season-year, from 1; a part of a day is cut off.
+        cover
+            Kind of cover, in the names of `layers.cover`; empty for none.
+        likely
+            Low, central and high of the day, of which the ends are kept; None where not
+            known.
+        """
         ends = None if likely is None else (likely.low, likely.high)
         return Job(kind, int(day), self.crop.name, self.beds, cover, likely_days=ends)
 
@@ -121,7 +134,22 @@ def of_planned(
     beds: Sequence[RankedBed],
     planned: Mapping[str, Sequence[PlannedBeds]] | None,
 ) -> Iterator[CropOnBeds]:
-    """A crop on a group of beds, or on each part of it that is planned for the crop."""
+    """A crop on a group of beds, or on each part of it that is planned for the crop.
+
+    Parameters
+    ----------
+    crop
+        The crop.
+    group
+        The group of beds.
+    places
+        Places of its beds in the list of all.
+    beds
+        All beds outdoors.
+    planned
+        Crop -> beds that the crop plan has for it; None where any crop may stand on any
+        group.
+    """
     if planned is None:
         yield CropOnBeds(crop, group, places)
         return
@@ -158,6 +186,10 @@ def jobs_of_crop(
 
     Parameters
     ----------
+    row
+        The crop on its beds.
+    dates
+        Early and late dates of all beds.
     number
         Place of the crop among those of the dates.
     usable
@@ -271,7 +303,17 @@ def _as_planned(
 
 
 def dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
-    """Of a sowing with days of its own: from ordering seed to its last harvest."""
+    """Jobs of a sowing with days of its own, from ordering seed to its last harvest.
+
+    Parameters
+    ----------
+    row
+        The crop on its beds.
+    planned
+        Its days and covers in the crop plan.
+    harvest
+        First day of picking, a day number of the season-year.
+    """
     out, cover = planned.from_day, planned.ahead or ""
     start = out - row.crop.tray_days
     yield Job("order_seed", start - 7 * ORDER_WEEKS, row.crop.name)

@@ -48,7 +48,7 @@ class PeopleNeeded(NamedTuple):
     Attributes
     ----------
     minutes
-        On the clock, with so many people.
+        On the clock, with that number of people.
     is_own
         By the grower's own log, and not the usual.
     """
@@ -61,9 +61,18 @@ class PeopleNeeded(NamedTuple):
 def people_needed(
     kind: str, length_m: float, log: Sequence[Worked]
 ) -> PeopleNeeded | None:
-    """Who does a kind of job on so much bed, and how long; None where that is not known.
+    """People and minutes for a job on a length of bed; None where that is not known.
 
     The middle of what the log has of that work stands in place of the usual.
+
+    Parameters
+    ----------
+    kind
+        Kind of the job, of `job.ORDER`.
+    length_m
+        Length of bed on which it is done; 0 where that is not known.
+    log
+        Work of the field log, with the minutes that a metre took.
     """
     work = WORK_OF.get(kind)
     if work is None or not length_m:

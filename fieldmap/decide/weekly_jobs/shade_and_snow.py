@@ -28,6 +28,19 @@ def shade_jobs(
     """Cloth on, off and put away: as planned for the beds, else in all hot months.
 
     A plan hangs owned cloth alone, so only without one is any ordered.
+
+    Parameters
+    ----------
+    rows
+        One crop on its beds; without any there are no jobs.
+    wanted
+        Cloth that the crop wants, and its hot months.
+    beds
+        All beds outdoors.
+    owned
+        Kinds of cover that are owned.
+    season
+        The year of growing, in which days are numbered.
     """
     planned = [row for row in rows if row.planned is not None]
     if planned:

@@ -71,7 +71,19 @@ class Venting(NamedTuple):
 def clear_days(
     tmax_c: pd.Series, latitude_deg: float, elevation_m: float, season: SeasonYear
 ) -> Sun:
-    """Clear light and usual maxima of each week, at the fourth day of it."""
+    """Clear light and usual maxima of each week, at the fourth day of it.
+
+    Parameters
+    ----------
+    tmax_c
+        Daily maxima of the record [°C], by date; NaN for days that are not known.
+    latitude_deg
+        Latitude of the place, negative in the south.
+    elevation_m
+        Height of the place above the sea.
+    season
+        The year of growing, in which weeks are numbered.
+    """
     middles = [
         pd.Timestamp(2025, *_middle_of(week, season)).day_of_year
         for week in range(WEEKS)
@@ -93,14 +105,23 @@ def find(
     hoops: Materials,
     sun: Sun,
 ) -> tuple[Venting, ...]:
-    """All walk-in tunnels, then film on low hoops.
+    """Weeks in which closed film overheats: walk-in tunnels, then film on low hoops.
 
     Parameters
     ----------
+    stays
+        What goes where, with its covers.
+    beds
+        Beds outdoors, with their light by month.
     tunnels
-        Places, and light of the ground of each by month, January first.
+        Places of tunnels, and light on the ground of each by month [MJ/m² a day],
+        January first.
     level_mj_m2_day
-        (12,) of level open ground.
+        (12,) light of level open ground [MJ/m² a day], January first.
+    hoops
+        What the grower chose: bend and height of hoops.
+    sun
+        Light of a clear day and usual maxima, week by week.
     """
     level = np.maximum(level_mj_m2_day, DARK_MJ)
     places, sun_mj = tunnels
@@ -129,8 +150,15 @@ def of_tunnels(
 
     Parameters
     ----------
+    places
+        Walk-in tunnels where they stand.
     sun_ratio
-        By tunnel: light of its ground over that of level open ground, January first.
+        For each tunnel the light of its ground over that of level open ground, by
+        month, January first.
+    sun
+        Light of a clear day and usual maxima, week by week.
+    season
+        The year of growing, in which weeks are numbered.
     """
     for place, ratio in zip(places, sun_ratio, strict=True):
         size = place.size
@@ -150,8 +178,14 @@ def of_low_covers(
 
     Parameters
     ----------
+    stays
+        What goes where, with its covers.
     on_beds
-        By name.
+        Name of a bed outdoors -> its plot, width and light.
+    hoops
+        What the grower chose: bend and height of hoops.
+    sun
+        Light of a clear day and usual maxima, week by week.
     """
     lying: dict[tuple[str, str], dict[str, set[int]]] = {}
     for stay in stays.stays:

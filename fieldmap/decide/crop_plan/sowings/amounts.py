@@ -1,4 +1,4 @@
-"""Rows, plants, seed and harvest of so many metres of bed, and the other way round."""
+"""Rows, plants, seed and harvest of a length of bed, and the other way round."""
 
 import math
 
@@ -17,6 +17,15 @@ ROUNDING = 1e-6
 def rows_on(width_m: float, path_within_m: float, rows_m: float) -> int:
     """Rows side by side on a bed, one at the least on each of its strips.
 
+    Parameters
+    ----------
+    width_m
+        Width of the bed, with the path within it.
+    path_within_m
+        Width of the path between the two strips under one hoop; 0 for one strip.
+    rows_m
+        Distance between two rows.
+
     Examples
     --------
     >>> rows_on(0.75, 0.0, 0.3), rows_on(0.75, 0.0, 1.0), rows_on(1.95, 0.45, 0.3)
@@ -29,7 +38,7 @@ def rows_on(width_m: float, path_within_m: float, rows_m: float) -> int:
 
 
 def row_m_for_plants(crop: Crop, plants: float) -> float:
-    """Metres of row on which so many stand."""
+    """Metres of row on which a number of plants stands."""
     assert crop.spacing is not None
     return plants * crop.spacing.in_row_m
 
@@ -39,6 +48,10 @@ def row_m_for_harvest(crop: Crop, amount: float, losses: float) -> float:
 
     Parameters
     ----------
+    crop
+        The crop, whose spacing is known where it is counted by heads, else its yield.
+    amount
+        Wanted, in heads or kg as the crop is counted.
     losses
         Share that is sown or set out and never picked, 0 to under 1.
     """
@@ -61,7 +74,19 @@ def in_steps(length_m: float) -> float:
 
 
 def of_length(crop: Crop, rows: int, length_m: float, losses: float) -> Amounts | None:
-    """What so many metres of bed take and bear; None where its spacing is not known."""
+    """What a length of bed takes and bears; None where its crop's spacing is not known.
+
+    Parameters
+    ----------
+    crop
+        The crop: its spacing, seed and yield.
+    rows
+        Rows side by side on the bed.
+    length_m
+        Length of the bed, or of the part of it.
+    losses
+        Share that is sown or set out and never picked, 0 to under 1.
+    """
     if crop.spacing is None:
         return None
     row_m = rows * length_m

@@ -19,7 +19,17 @@ Answer = tuple[Sowing, Sequence[Stay], float, str | None]
 def harvests(
     wanted: Sequence[CropChoice], answers: Sequence[Answer], season: SeasonYear
 ) -> Iterator[Fact]:
-    """The sowings of each crop that is asked for by metres, plants or weeks."""
+    """The sowings of each crop that is asked for by metres, plants or weeks.
+
+    Parameters
+    ----------
+    wanted
+        What the grower wants of each crop, in the order by which sowings count them.
+    answers
+        Each sowing with what came of it; of a crop without stays nothing is said.
+    season
+        The year of growing, in which days are numbered.
+    """
     for number, choice in enumerate(wanted):
         stays = [
             stay

@@ -66,7 +66,7 @@ class Sowing(NamedTuple):
         return max(ready - 7 * weeks_fed(self.crop), 0) // 2
 
     def length_m(self, rows: int, window: GrowingWindow) -> float:
-        """Metres of bed with so many rows."""
+        """Metres of bed that it takes in a number of rows."""
         if self.bed_m is not None:
             return amounts.in_steps(self.bed_m)
         row_m = self.row_m
@@ -100,6 +100,15 @@ def sowings(
 
     Those that come first in tunnels go first; then those for weeks, week by week, as each
     of them has one time; second sowings come last.
+
+    Parameters
+    ----------
+    wanted
+        What the grower wants of each crop. What is wanted by whole beds is left out.
+    crops
+        The crops, in the same order.
+    season
+        The year of growing, in which days are numbered.
     """
     found: list[Sowing] = []
     for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
@@ -126,7 +135,19 @@ def meant(
     season: SeasonYear,
     beds: Beds,
 ) -> Iterator[Fact]:
-    """What amounts by plants and weeks mean in metres of usual bed."""
+    """What amounts by plants and weeks mean in metres of usual bed.
+
+    Parameters
+    ----------
+    wanted
+        What the grower wants of each crop.
+    crops
+        The crops, in the same order; one without a known spacing is left out.
+    season
+        The year of growing, in which days are numbered.
+    beds
+        Widths of usual beds and paths.
+    """
     asked = sowings(wanted, crops, season)
     for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
         mine = [each for each in asked if each.number == number and not each.is_again]

@@ -151,8 +151,12 @@ def fallows(
 
     Parameters
     ----------
+    stays
+        Stays on the bed, in any order.
+    length_m
+        Length of the bed.
     families
-        By crop.
+        Crop -> its family; one that is not there has none.
     """
     whole = BedPart(0.0, length_m)
     parts = [(stay.part or whole, stay) for stay in stays]
@@ -244,7 +248,21 @@ def of_bed(
     families: Mapping[str, str],
     season: Season,
 ) -> Iterator[GreenManure]:
-    """What is sown for the soil of one bed; neighbouring metres in one go."""
+    """What is sown for the soil of one bed; neighbouring metres in one go.
+
+    Parameters
+    ----------
+    bed
+        Name of the bed.
+    length_m
+        Its length.
+    stays
+        Stays on it, in any order.
+    families
+        Crop -> its family; one that is not there has none.
+    season
+        What the usual year lets come up, and what frost leaves.
+    """
     found = [
         (kind, fallow.part, days)
         for fallow in fallows(stays, length_m, families)

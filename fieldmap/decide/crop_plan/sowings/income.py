@@ -15,6 +15,15 @@ def per_metre(choice: CropChoice, crop: Crop, beds: Beds) -> float | None:
     """Money from a metre of bed, at the middle of its usual yield and after losses.
 
     None where it has no price, or its spacing or yield is not known.
+
+    Parameters
+    ----------
+    choice
+        What the grower wants of the crop: its price for a head or kg, and losses.
+    crop
+        The crop: its spacing and its usual yield.
+    beds
+        Widths of usual beds, by which rows are counted.
     """
     if choice.price is None or crop.spacing is None:
         return None
@@ -46,7 +55,17 @@ def shares(earned: Sequence[float | None]) -> tuple[float, ...]:
 def earned_per_metre(
     wanted: Sequence[CropChoice], crops: Sequence[Crop], beds: Beds
 ) -> list[float | None]:
-    """Money from a metre of bed of each wanted crop."""
+    """Money from a metre of bed of each wanted crop; None where it is not known.
+
+    Parameters
+    ----------
+    wanted
+        What the grower wants of each crop.
+    crops
+        The crops, in the same order.
+    beds
+        Widths of usual beds, by which rows are counted.
+    """
     return [
         per_metre(choice, crop, beds)
         for choice, crop in zip(wanted, crops, strict=True)
@@ -56,7 +75,7 @@ def earned_per_metre(
 def remarks(
     wanted: Sequence[CropChoice], earned: Sequence[float | None]
 ) -> Iterator[Fact]:
-    """That money was weighed, and for which crops it is not known."""
+    """That money counts, and for which crops it is not known."""
     if all(each is None for each in earned):
         return
     best = max(

@@ -119,11 +119,20 @@ def place(
 
     Parameters
     ----------
+    asked
+        Sowings, those that choose first in front.
     windows
-        Of a sowing on a class of beds, by its place; the first is the best.
+        Sowing and place of a class -> its windows there, of which the first is the
+        best.
+    beds
+        All beds, with their lengths.
+    classes
+        Beds that are alike; beds in no class bear nothing.
+    stock
+        Covers and hands, of which no week may use more than there is.
     claims
-        Beds, by their places, on which a sowing has its first claim, its second and so
-        on; those of each in the order in which it takes them.
+        Sowing -> beds, by their places, on which it has its first claim, its second and
+        so on; those of each in the order in which it takes them.
     """
     of_bed = {at: each for each in classes for at in each.beds}
     number = {id(each): at for at, each in enumerate(classes)}

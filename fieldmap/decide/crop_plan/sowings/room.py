@@ -84,6 +84,15 @@ class Room:
         """Whether one family would follow itself on any metre of a part.
 
         Last year's counts where nothing stood before this year.
+
+        Parameters
+        ----------
+        part
+            The part of the bed.
+        weeks
+            First and last week in which it would be taken, both within.
+        family
+            Family of the crop; for "", not known, nothing follows itself this year.
         """
         return self._follows_this_year(part, weeks, family) or self.follows_last_year(
             part, weeks, family
@@ -92,7 +101,17 @@ class Room:
     def follows_last_year(
         self, part: BedPart, weeks: tuple[int, int], family: str
     ) -> bool:
-        """Whether the family of last year would be the last before it on some metre."""
+        """Whether the family of last year would be the last before it on some metre.
+
+        Parameters
+        ----------
+        part
+            The part of the bed.
+        weeks
+            First and last week in which it would be taken, both within.
+        family
+            Family of the crop.
+        """
         before, _ = self._around(part, weeks)
         return family in self.last_year and not _covers(before, part)
 

@@ -80,7 +80,19 @@ class Farm(NamedTuple):
         own_days: OwnDays,
         cloth: ShadeCloth | None,
     ) -> CropOnClass:
-        """A crop on a class of beds, with the covers of nights that it may have."""
+        """A crop on a class of beds, with the covers of nights that it may have.
+
+        Parameters
+        ----------
+        sowing
+            The sowing, for its crop.
+        number
+            Place of the class of beds.
+        own_days
+            Day on which the crop starts -> days to its first harvest.
+        cloth
+            Shade cloth that may be used and its months; None for none.
+        """
         here, covers = self.classes[number], self.wanted[sowing.number].covers
         nights = here.night_covers(self.dates.covers, covers)
         return CropOnClass(sowing.crop, sowing.number, here, own_days, nights, cloth)
@@ -256,6 +268,17 @@ def whole(
     """Stays with what goes into the ground and what may come of it.
 
     A part that is all of its bed is none.
+
+    Parameters
+    ----------
+    stays
+        Stays on whole beds and on parts of them.
+    wanted
+        What the grower wants of each crop, in the order of the dates: here its losses.
+    dates
+        Dates, for their crops.
+    beds
+        All beds, with their lengths and widths.
     """
     by_name = {bed.bed.name: bed.bed for bed in beds}
     crops = {

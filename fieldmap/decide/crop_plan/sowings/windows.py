@@ -30,12 +30,37 @@ def hot_weeks(year: UsualYear, limit_c: float) -> Bools:
 
 
 def for_weeks(sowing: Sowing, where: CropOnClass, hot: Bools) -> list[GrowingWindow]:
-    """Ways to have a sowing ripe for its days, bare first; none where there is none."""
+    """Ways to have a sowing ripe for its days, bare first; none where there is none.
+
+    Parameters
+    ----------
+    sowing
+        The sowing, with the first and last day for which it is wanted.
+    where
+        Its crop on a class of beds.
+    hot
+        (53,) whether each week is too hot for the crop.
+    """
     return [] if why_not(sowing, where, hot) else list(_windows(sowing, where))
 
 
 def why_not(sowing: Sowing, where: CropOnClass, hot: Bools) -> str | None:
-    """Why no window, bare or covered, is ripe for the days of a sowing; None if one is."""
+    """Why no window, bare or covered, is ripe for the days of a sowing; None if one is.
+
+    Parameters
+    ----------
+    sowing
+        The sowing, with the first and last day for which it is wanted.
+    where
+        Its crop on a class of beds.
+    hot
+        (53,) whether each week is too hot for the crop.
+
+    Returns
+    -------
+    why
+        One of `REASONS`.
+    """
     assert sowing.picked is not None
     first, last = sowing.picked
     if first > DAYS:
