@@ -105,7 +105,18 @@ class Candidate:
 
 
 def falls(ground: BaseGeometry, east: Reader, north: Reader) -> Falls:
-    """The fall of a piece of ground at points a fixed way apart."""
+    """Rise of a piece of ground [m/m] at points a fixed way apart.
+
+    Parameters
+    ----------
+    ground
+        The piece of ground, in the site's CRS, not empty.
+    east
+        Easting and northing of points -> rise per metre to the east; NaN where the
+        ground is not known: such points are left out.
+    north
+        The same to the north.
+    """
     spacing_m = max(float(np.sqrt(ground.area / POINTS)), 0.5)
     west, south, right, top = ground.bounds
     x, y = np.meshgrid(
@@ -127,6 +138,17 @@ def has_room(
     """Whether one bed fits on a piece of ground at any bearing that would be tried.
 
     On level ground; at the fixed bearing from grid north alone where there is one.
+
+    Parameters
+    ----------
+    ground
+        Free ground of the plot, in the site's CRS; an empty one has no room.
+    outline
+        Outline of the plot, by whose sides bearings are tried.
+    fixed_deg
+        Bearing from grid north that the grower chose; None to try all.
+    choices
+        Widths of beds and paths, the headland and the shortest bed.
     """
     if ground.is_empty:
         return False
@@ -193,7 +215,25 @@ def compare(
     convergence_deg: float,
     bays: Sequence[Lengths],
 ) -> list[Candidate]:
-    """What each bearing, from grid north, comes to with the best of some bays."""
+    """What each bearing, from grid north, comes to with the best of some bays.
+
+    Parameters
+    ----------
+    ground
+        Free ground of one part of a plot, in the site's CRS; may be empty.
+    bearings
+        Bearings from grid north to compare, each with what it comes from.
+    long_deg
+        Bearing of the long side of the ground, from grid north.
+    fall
+        Rise of the ground at points spread evenly; without points the falls are 0.
+    choices
+        Widths of beds and paths, the headland and the shortest bed.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
+    bays
+        Lengths of bays to try, of which the one that plants most counts.
+    """
     middle = ground.centroid
     slope = fall.slope
     found = []

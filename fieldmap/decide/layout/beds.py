@@ -146,7 +146,25 @@ class Lie(NamedTuple):
 def lies(
     east: Floats, north: Floats, beds: Sequence[Bed], convergence_deg: float
 ) -> list[Lie]:
-    """How beds lie on the smoothed ground, by the means of its rise over each."""
+    """How beds lie on the smoothed ground, by the means of its rise over each.
+
+    Parameters
+    ----------
+    east
+        (beds,) mean rise of the smoothed ground to the east [m/m]; NaN where the ground
+        is not known.
+    north
+        (beds,) mean rise to the north [m/m], likewise.
+    beds
+        The beds, in the same order.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
+
+    Returns
+    -------
+    lies
+        In the order of `beds`; NaN on unknown ground.
+    """
     angle = np.radians([bed.bearing_deg - convergence_deg for bed in beds])
     along = east * np.sin(angle) + north * np.cos(angle)
     across = east * np.cos(angle) - north * np.sin(angle)

@@ -27,7 +27,18 @@ def near_overhead_lines(
 def of_each_bed(
     near_line: Sequence[bool], wet: Sequence[bool], rolls: Sequence[bool]
 ) -> list[tuple[Fact, ...]]:
-    """What goes before all reasons of each bed."""
+    """What goes before all reasons of each bed.
+
+    Parameters
+    ----------
+    near_line
+        For each bed whether it lies under or near an overhead line.
+    wet
+        For each bed whether it is wet in March.
+    rolls
+        For each bed whether the ground falls so much across it that a machine may roll
+        over.
+    """
     facts = (NEAR_OVERHEAD_LINE, MAY_ROLL_OVER, WET_IN_MARCH)
     return [
         tuple(itertools.compress(facts, flags))
@@ -38,7 +49,17 @@ def of_each_bed(
 def of_beds(
     beds: Sequence[Bed], near_line: Sequence[bool], wet: Sequence[bool]
 ) -> Iterator[Fact]:
-    """What the order of beds does not know and the grower must."""
+    """What the order of beds does not know and the grower must.
+
+    Parameters
+    ----------
+    beds
+        All beds.
+    near_line
+        For each bed whether it lies under or near an overhead line.
+    wet
+        For each bed whether it is wet in March.
+    """
     names = [bed.name for bed in beds]
     if any(near_line):
         yield Fact(

@@ -122,6 +122,18 @@ def plots_without_room(
 
     By their outline, their keep-clear strip and what stands on them alone, so that it
     can be said before anything is computed.
+
+    Parameters
+    ----------
+    plots
+        Name and outline of each plot, and the bearing of its beds from true north; None
+        where the grower chose none.
+    surroundings
+        What lies around: `kind` and outline of each thing.
+    choices
+        Setback, headland, width of beds and the shortest bed.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
     """
     standing = free_ground.standing(surroundings, choices.setback_m)
     found = []

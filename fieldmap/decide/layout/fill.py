@@ -48,8 +48,14 @@ def fill_plots(
 
     Parameters
     ----------
+    site
+        The site: its plots, own beds, surroundings and choices of beds.
+    analysis
+        The computed ground: here its rise to the east and north.
+    layouts
+        How beds run on each part of each plot.
     obstacles
-        What came after the layout: the working space of tunnels.
+        Ground taken since the layout: the working space of tunnels.
     """
     turn_deg, choices = site.convergence_deg, site.settings.beds
     off = shapely.union_all(list(obstacles))

@@ -17,7 +17,17 @@ EDGE_M = 0.3
 
 
 def hints(settings: Settings, plots: Sequence[str], filled: Filled) -> Iterator[Fact]:
-    """Facts on lengths, plots without beds, beds that exist, widths, and steep ground."""
+    """Facts on lengths, plots without beds, beds that exist, widths, and steep ground.
+
+    Parameters
+    ----------
+    settings
+        What the grower chose: beds, covers, and the name of the file of beds.
+    plots
+        Names of the plots, in their order.
+    filled
+        Beds of the site and their layouts.
+    """
     choices, beds, layouts = settings.beds, filled.beds, filled.layouts
     yield from _lengths(choices, beds, filled.standard)
     yield from _without_beds(choices, plots, filled)

@@ -49,7 +49,24 @@ class History:
     def recorded(
         self, file: str, bed: str, day: date | None = None, crop: str = ""
     ) -> Polygon | None:
-        """Ground that was written down with a line; None where it came later."""
+        """Ground that was written down with a line; None where it came later.
+
+        Parameters
+        ----------
+        file
+            Name of the history file in which the line stands.
+        bed
+            Name of the bed in the line; capitals do not matter.
+        day
+            Day of the line; None for a line that has a crop and no day.
+        crop
+            Crop of a line without a day; capitals do not matter.
+
+        Returns
+        -------
+        Polygon
+            Of several writings the first that held the line; in the site's CRS.
+        """
         found = [
             each
             for each in self.past
@@ -82,7 +99,19 @@ class History:
     def ground(
         self, file: str, bed: str, day: date | None = None, crop: str = ""
     ) -> Polygon | None:
-        """On which ground a line happened; None where nobody wrote it down."""
+        """On which ground a line happened; None where nobody wrote it down.
+
+        Parameters
+        ----------
+        file
+            Name of the history file in which the line stands.
+        bed
+            Name of the bed in the line; capitals do not matter.
+        day
+            Day of the line; None for a line that has a crop and no day.
+        crop
+            Crop of a line without a day; capitals do not matter.
+        """
         return (
             self.recorded(file, bed, day, crop)
             or self.staying(bed)
@@ -177,6 +206,15 @@ def written_down(
 
     Ground that was written down before stays; a line that came later gets that of the bed
     which stays, of the layout kept last, or of the plan.
+
+    Parameters
+    ----------
+    history
+        Ground that was written down before, beds that stay and beds of the plan.
+    file
+        Name of the history file.
+    lines
+        Its lines: bed, day or None, and the crop where there is no day.
     """
     planned = {bed.name.casefold(): bed.outline for bed in history.beds}
     found = [each for each in history.past if each.file == file]

@@ -26,8 +26,10 @@ def parts(
 
     Parameters
     ----------
+    ground
+        Free ground of a plot, in the site's CRS; may be empty.
     lane_m
-        Kept free along a cut.
+        Width kept free along a cut.
     planted_m2
         Ground -> what beds plant there at the best of bearings.
 

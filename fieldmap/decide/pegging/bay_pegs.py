@@ -33,6 +33,10 @@ def peg_bay(
 
     Parameters
     ----------
+    crew
+        The crew, with what it has pegged so far; its steps grow.
+    run
+        Beds side by side, no longer than the tape.
     both_edges
         Whether a single bed gets pegs along both of its edges, as a tunnel does.
     """

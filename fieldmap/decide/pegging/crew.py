@@ -116,14 +116,36 @@ class Crew:
 
     # ------------------------------------------------------------- pegs
     def peg(self, at: At, role: str, fix: Fix) -> int:
-        """A peg where two tapes meet."""
+        """Number of a new peg where two tapes meet.
+
+        Parameters
+        ----------
+        at
+            Place of the peg, easting and northing [m].
+        role
+            What it is for, see `Peg.role`.
+        fix
+            The two places that the tapes come from, as `fix` gives them.
+        """
         self._net.add_taped(at, fix.first, fix.second)
         return self._stands(at, role, (fix.first, fix.second), None)
 
     def peg_on_string(
         self, at: At, role: str, string: tuple[Known, Known], taped_from: Known
     ) -> int:
-        """A peg on a string, taped along it."""
+        """Number of a new peg on a string, taped along it.
+
+        Parameters
+        ----------
+        at
+            Place of the peg, easting and northing [m], on the string.
+        role
+            What it is for, see `Peg.role`.
+        string
+            Landmarks or numbers of pegs at both ends of the string.
+        taped_from
+            Landmark or number of a peg on the string, from which the peg is taped.
+        """
         ends = self._place(string[0]), self._place(string[1])
         origin = self._place(taped_from)
         self._net.add_on_string(at, *ends, origin)
@@ -147,7 +169,16 @@ class Crew:
         return number
 
     def check(self, kind: str, start: Known, end: Known) -> None:
-        """A length that proves what stands."""
+        """Add a length to the steps that proves what stands.
+
+        Parameters
+        ----------
+        kind
+            What it proves, see `Check.kind`: "shape" has the narrow limit, others the
+            wide one.
+        start, end
+            Landmarks or numbers of pegs between which it is measured.
+        """
         limit_m = SHAPE_LIMIT_M if kind == "shape" else PLACE_LIMIT_M
         length_m = self.ground.length_m(self.at(start), self.at(end))
         self.steps.append(Check(kind, start, end, length_m, limit_m))  # type: ignore[arg-type]
@@ -184,9 +215,18 @@ class Crew:
     def peg_from_landmarks(
         self, at: At, role: str, worst_m: float = float("inf")
     ) -> int | None:
-        """A peg from what is known, over marks on a string where that is better.
+        """Number of a new peg from what is known, over marks on a string where better.
 
         None where it would be known worse than asked.
+
+        Parameters
+        ----------
+        at
+            Place of the peg, easting and northing [m].
+        role
+            What it is for, see `Peg.role`.
+        worst_m
+            How far the peg may be off, one standard deviation in the worst direction.
         """
         direct = self.fix(at)
         if direct is not None and direct.off_m <= min(GOOD_M, worst_m):

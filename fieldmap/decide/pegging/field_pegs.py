@@ -61,7 +61,23 @@ def peg_field(
     landmarks: Sequence[Landmark],
     convergence_deg: float,
 ) -> FieldPegs:
-    """All that is pegged in a field."""
+    """Everything that is pegged in a field: pegs, checks, bays, knotted lines and tunnels.
+
+    Parameters
+    ----------
+    place
+        The field, and from where one walks into it.
+    beds
+        Beds to be pegged; may be none.
+    tunnels
+        Walk-in tunnels to be pegged; may be none.
+    ground
+        The ground as a crew with a tape meets it.
+    landmarks
+        Things that can be found on the ground, the surest first.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
+    """
     crew = Crew(ground, landmarks, convergence_deg)
     bays: list[Bay] = []
     lines: list[list[float]] = []

@@ -42,9 +42,11 @@ def find(
     Parameters
     ----------
     name, outline
-        Of the plot, whose corners are landmarks too.
+        Name and outline of the plot, whose corners are landmarks too.
     surroundings
-        As `Site` has them.
+        What lies around: `name`, `kind` and outline of each thing.
+    reach_m
+        How far from the plot a landmark may be.
     """
     found = [*_of_surroundings(surroundings), *corners("plot corner", name, outline)]
     rank = {kind: number for number, kind in enumerate(ERROR_M)}
@@ -92,7 +94,17 @@ def _gateposts(name: str, gate: BaseGeometry) -> Iterator[Landmark]:
 
 
 def corners(kind: Kind, name: str, outline: BaseGeometry) -> Iterator[Landmark]:
-    """Where an outline turns, each by where it lies from the middle."""
+    """Corners where an outline turns, each by where it lies from the middle.
+
+    Parameters
+    ----------
+    kind
+        Kind of landmark that they are: corners of a plot or of a building.
+    name
+        Name of the plot or building; may be empty.
+    outline
+        Its outline in the site's CRS; what is no polygon has no corners.
+    """
     if not isinstance(outline, Polygon):
         return
     # A corner that is drawn twice would seem to turn twice.

@@ -75,15 +75,33 @@ class Network:
         return self._append(at, FIXED, error_m**2 * np.eye(2))
 
     def add_taped(self, at: At, first: int, second: int) -> int:
-        """A peg where two tapes meet."""
+        """Index of a new peg where two tapes meet.
+
+        Parameters
+        ----------
+        at
+            Place of the peg, easting and northing [m].
+        first, second
+            Indices of the places that the tapes come from, not in one line with the
+            peg.
+        """
         carried, own = self._taped(at, first, second)
         return self._append(at, carried, own)
 
     def add_on_string(self, at: At, start: int, end: int, taped_from: int) -> int:
-        """A peg on a string, so far from a place on it.
+        """Index of a new peg on a string, taped from a place on it.
 
         Across the string it is as well known as the ends, by its share of the way; along
         the string as the place it is taped from.
+
+        Parameters
+        ----------
+        at
+            Place of the peg, easting and northing [m], on the string.
+        start, end
+            Indices of the places between which the string is pulled.
+        taped_from
+            Index of the place from which the peg is taped, on the string.
         """
         along, length_m = self._unit(start, end)
         across = np.array([-along[1], along[0]])
@@ -118,7 +136,16 @@ class Network:
         return best
 
     def crosses_well(self, at: At, first: int, second: int) -> bool:
-        """Whether tapes from two places meet at a good angle."""
+        """Whether tapes from two places meet at a good angle.
+
+        Parameters
+        ----------
+        at
+            Where the tapes meet, easting and northing [m]. Within 0.3 m of either place
+            they do not cross well.
+        first, second
+            Indices of the places that the tapes come from.
+        """
         one, one_m = self._unit(first, at)
         other, other_m = self._unit(second, at)
         if min(one_m, other_m) < 0.3:

@@ -52,7 +52,19 @@ def stakes(
     hoops: Mapping[str, int],
     crs: CRS,
 ) -> Iterator[Stake]:
-    """Field by field: landmarks, pegs in the order of the work, then beds and tunnels."""
+    """Field by field: landmarks, pegs in the order of the work, then beds and tunnels.
+
+    Parameters
+    ----------
+    fields
+        Pegging of each field.
+    beds
+        All beds, of which those in a pegged bay count.
+    hoops
+        Name of a bed -> number of its hoops; beds that are not there have none.
+    crs
+        The site's CRS, from which longitude and latitude follow.
+    """
     to_degrees = transformer(crs, WGS84)
 
     def stake(

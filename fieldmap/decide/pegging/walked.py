@@ -78,8 +78,17 @@ def wanted(plot: str, outline: Polygon, tape_m: float) -> list[Pair]:
     """The three lengths to tape: the largest triangle of corners within the tape.
 
     Where no three corners are so near each other it is the largest with the shortest
-    longest side; such a length is taped in goes along a string. None where the outline
-    has under three corners that can be found.
+    longest side; such a length is taped in goes along a string. There are no lengths
+    where the outline has under three corners that can be found.
+
+    Parameters
+    ----------
+    plot
+        Name of the plot, by which its corners are called.
+    outline
+        The outline as walked, in the site's CRS.
+    tape_m
+        Length of the tape.
     """
     places = names(plot, outline)
     best: tuple[tuple[float, float], tuple[str, ...]] | None = None
@@ -139,14 +148,21 @@ def correction_of(
     taped_m: Mapping[frozenset[str], float],
     share_on_map: Callable[[At, At], float],
 ) -> Correction | None:
-    """The correction of a plot by its taped lengths.
+    """The correction of a plot by its taped lengths; None where no stretch fits them.
 
     Parameters
     ----------
+    plot
+        Name of the plot, by which its corners are called.
+    outline
+        The outline as walked, in the site's CRS.
+    pairs
+        Corners between which lengths were taped, three pairs or more.
     taped_m
-        By the names of both corners; all of `pairs` are there.
+        Names of both corners -> taped length; all of `pairs` are there.
     share_on_map
-        Of a length along the ground between two places, 0-1.
+        Two places -> share of a length along the ground between them that it has on the
+        map, 0-1.
     """
     places = names(plot, outline)
     ends = [(places[pair.first], places[pair.second]) for pair in pairs]

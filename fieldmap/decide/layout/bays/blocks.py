@@ -49,8 +49,15 @@ def piece(ground: BaseGeometry, grid_deg: float, along: Floats, choices: Beds) -
 
     Parameters
     ----------
+    ground
+        Free ground of one part of a plot, in the site's CRS; may be empty.
+    grid_deg
+        Bearing of its beds, clockwise from grid north.
     along
-        Rise of the ground per metre along the bearing, at points of it.
+        (points,) rise of the ground per metre along the bearing [m/m]; none where the
+        ground is not known, which is then taken for level.
+    choices
+        Widths of beds, paths and lanes, the headland and the shortest bed.
     """
     middle = ground.envelope.centroid
     centre = (0.0, 0.0) if ground.is_empty else (middle.x, middle.y)
@@ -93,8 +100,17 @@ def lay_blocks(
 
     Parameters
     ----------
+    pieces
+        Parts of the plot, each with its bearing and clear rows.
+    lengths
+        Lengths that beds may have, without the slack of any ground.
+    choices
+        Widths of beds: here the whole width of one.
+    start
+        Where one enters the plot, in the site's CRS.
     rises
-        Easting and northing -> rise of the ground per metre towards each.
+        Easting and northing -> rise of the ground per metre towards each [m/m]; NaN
+        where the ground is not known, which is then taken for level.
     """
     found = []
     walked = walk.nearest_first([each.ground for each in pieces], start)
@@ -173,7 +189,21 @@ def name_beds(
     choices: Beds,
     convergence_deg: float,
 ) -> list[Bed]:
-    """The beds of a plot by field and number, counted as one walks from the gate."""
+    """The beds of a plot by field and number, counted as one walks from the gate.
+
+    Parameters
+    ----------
+    plot_name
+        Name of the plot.
+    field
+        Letter, or short name, of the plot, that its beds begin with.
+    blocks
+        Its blocks, in walking order.
+    choices
+        Widths of beds, and of the path between the two strips under one hoop.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
+    """
     number = itertools.count(1)
     return [
         Bed(

@@ -13,10 +13,19 @@ STANDARD_SHARE, MOST_LOST = 0.80, 0.075
 
 
 def best_shorter(leftover_m: Floats, count: int, grid_m: Floats) -> tuple[float, ...]:
-    """The lengths of a grid that plant most of clear lengths, at most so many.
+    """The lengths of a grid that plant most of clear lengths [m], at most `count`.
 
     By dynamic programming: a length longer than the one before plants the difference
     on each clear length that holds it.
+
+    Parameters
+    ----------
+    leftover_m
+        (n,) clear lengths that hold no whole bed.
+    count
+        Greatest number of lengths; 0 gives none.
+    grid_m
+        (m,) lengths that are allowed, rising.
 
     Examples
     --------
@@ -60,10 +69,14 @@ def uneven_shorter(
 
     Parameters
     ----------
+    leftover_m
+        (n,) clear lengths that hold no whole bed.
     whole_m
         Metres in whole beds, one length more.
+    grid_m
+        (m,) lengths that are allowed, rising.
     densest_m
-        Metres without any such choice.
+        Metres of bed without any such choice.
     """
     number = np.searchsorted(grid_m, leftover_m + TINY_M, side="right") - 1
     counts = np.bincount(number[number >= 0], minlength=len(grid_m)).astype(float)

@@ -92,7 +92,17 @@ class Slots(NamedTuple):
 def slots(
     start: Floats, end: Floats, phase_m: float | Floats, lengths: Lengths
 ) -> Slots:
-    """How rows meet the bays that begin at a phase."""
+    """How rows meet the bays that begin at a phase.
+
+    Parameters
+    ----------
+    start, end
+        Ends of each clear row, along [m], of shapes that broadcast with `phase_m`.
+    phase_m
+        Where one of the bays begins, along [m]; several in a column, to try each.
+    lengths
+        Lengths of bays and of the paths across between them.
+    """
     bay_m, pitch_m = lengths.bay_m, lengths.pitch_m
     first = np.ceil((start - phase_m - TINY_M) / pitch_m)
     last = np.floor((end - bay_m - phase_m + TINY_M) / pitch_m)
@@ -151,6 +161,15 @@ def best_fit(
 
     Equal ones take the first: strips in the order of `rows.clear`, phases in that of
     `phases_m`.
+
+    Parameters
+    ----------
+    clear
+        Clear rows of one piece of ground, for every pattern of strips.
+    lengths
+        Lengths that beds may have.
+    leftover_worth
+        What a metre in a shorter bed is worth beside one in a whole bed, 0-1.
     """
     if not len(clear.start):
         return None
@@ -171,7 +190,18 @@ def best_fit(
 
 
 def beds(clear: Clear, fit: Fit, lengths: Lengths) -> Rows:
-    """The beds of a fit, by row and along it."""
+    """The beds of a fit, by row and along it.
+
+    Parameters
+    ----------
+    clear
+        Clear rows of one piece of ground, for every pattern of strips.
+    fit
+        Pattern of strips and phase of the bays, as `best_fit` gives them for these
+        rows.
+    lengths
+        Lengths that beds may have, the same as for the fit.
+    """
     mine = clear.of(fit.pattern)
     here = slots(mine.start, mine.end, fit.phase_m, lengths)
     after = here.first + here.whole

@@ -146,6 +146,20 @@ def choose(grounds: Sequence[Clear], choices: Beds, units: Units) -> Standard:
 
     The usual lengths are tried first; where none of them leaves enough bed standard and
     little enough ground given up, every second step is.
+
+    Parameters
+    ----------
+    grounds
+        Clear rows of every piece of ground of the site.
+    choices
+        What the grower says of lengths, tape and roll, and widths of beds.
+    units
+        Metric or US units, which set the usual lengths and the step between others.
+
+    Returns
+    -------
+    Standard
+        Where no bed fits anywhere, the last bay tried with nothing lost.
     """
     tried = wished(choices, units)
     found = [each for bay in tried for each in _of_bay(grounds, bay, choices, units)]

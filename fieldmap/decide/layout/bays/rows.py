@@ -124,7 +124,10 @@ def clear(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Clear:
     Parameters
     ----------
     outline
-        As `edges` gives it.
+        (edges, 2 ends, 2) along and up of the ground's edges [m], as `edges` gives
+        them; may be empty.
+    choices
+        Widths of beds, paths and lanes, the headland and the shortest bed.
     tried
         Starts tried over a bed and path; a beginning flush with either side and one
         that leaves both sides alike are tried in any case, the last of these first.

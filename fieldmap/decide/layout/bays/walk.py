@@ -50,6 +50,22 @@ def from_gate(rows: Rows, blocks: Whole, frame: Frame, start: Point) -> list[Who
 
     Bay by bay away from the entry, across each bay to and fro; in a block bed by bed
     as one comes along.
+
+    Parameters
+    ----------
+    rows
+        Beds of one piece of ground; without any the list is empty.
+    blocks
+        (beds,) number of the block that each bed belongs to, as `rows.blocks` gives it.
+    frame
+        Where along and up are on the ground.
+    start
+        Where one enters the plot, in the site's CRS.
+
+    Returns
+    -------
+    order
+        For each block the places of its beds in `rows`.
     """
     if not len(rows.row):
         return []
@@ -66,7 +82,17 @@ def from_gate(rows: Rows, blocks: Whole, frame: Frame, start: Point) -> list[Who
 
 
 def from_far_side(rows: Rows, frame: Frame, start: Point) -> tuple[bool, bool]:
-    """Whether one comes from the far end of rows, and from the upper one of them."""
+    """Whether one comes from the far end of rows, and from the upper one of them.
+
+    Parameters
+    ----------
+    rows
+        Beds of one piece of ground, at least one.
+    frame
+        Where along and up are on the ground.
+    start
+        Where one enters the plot, in the site's CRS.
+    """
     away = np.array([start.x, start.y]) - frame.middle
     along, up = float(away @ frame.along), float(away @ frame.up)
     return _nearer_last(along, rows.start, rows.end), _nearer_last(
