@@ -43,10 +43,21 @@ def compare(
     plots: Sequence[BaseGeometry],
     spring_month: int,
 ) -> tuple[MarkComparison, ...]:
-    """Each mark beside the fields computed without it, in their order.
+    """Each mark beside the fields computed without it, in the order of the marks.
 
     It agrees where half of the plots or more, off all marks of that kind, is less so by
     a margin; it disagrees where half or more is more so.
+
+    Parameters
+    ----------
+    marks
+        What the grower saw on the ground, and where.
+    analysis
+        The computed ground, cold air, light and wetness.
+    plots
+        Outlines of the plots, on which a mark is compared with the rest.
+    spring_month
+        Month of spring, 0 for January, whose light says where snow leaves first.
     """
     ground = analysis.terrain.elevation_m
     on_plots = cells_in(plots, ground)

@@ -119,7 +119,27 @@ def compute_effects(
     store: Store,
     progress: Progress,
 ) -> tuple[Effect, ...]:
-    """Every change of the site beside the place as it is, with the same tunnels."""
+    """Every change of the site beside the place as it is, with the same tunnels.
+
+    Parameters
+    ----------
+    site
+        The site, with the changes of its surroundings to compare (`alternatives`);
+        without any the answer is empty.
+    known
+        The analysis of the place as it is, and what its beds get of it.
+    beds
+        The beds, in the order of the answers.
+    places
+        Tunnels that stand, before and after the change.
+    dates
+        Early and late dates of the beds as they are; where none are known, no days are
+        compared.
+    store
+        Keeps what was computed of each change, to use it again.
+    progress
+        Is called with each change as its turn comes.
+    """
     analysis, now = known
     drawn = offset.drawn(site.offset_factor)
     effects = []
@@ -193,7 +213,17 @@ class Likeliest(NamedTuple):
 def likeliest_effect(
     present: Present, alternative: Alternative, store: Store
 ) -> Likeliest:
-    """A change beside the place as it is: the middle of what `compute_effects` says."""
+    """A change beside the place as it is: the middle of what `compute_effects` says.
+
+    Parameters
+    ----------
+    present
+        The place as it is, which the change is compared with.
+    alternative
+        The change: the surroundings as they would be, and the ground it touches.
+    store
+        Keeps what was computed, to use it again.
+    """
     site, analysis, now, beds, places = present
     changed = replace(site, surroundings=alternative.surroundings)
     shading = tunnels.standing(changed, places).surroundings

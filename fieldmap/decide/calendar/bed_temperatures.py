@@ -263,7 +263,7 @@ def of_places(
     mixed_share: Estimate,
     draws: Draws,
 ) -> Shifts:
-    """Shifts of the station's night minima for any places, from their offset in each draw.
+    """Shifts of the station's night minima at any places, by their offset in each draw.
 
     Parameters
     ----------
@@ -381,7 +381,7 @@ def _used(code: Whole) -> tuple[Whole, Whole]:
 
 
 def grid_c(first: int, last: int, step_c: float) -> Floats:
-    """Shifts from the first to the last step [°C], (steps,); rounded, as records keep tenths.
+    """Shifts from the first to the last step [°C], rounded, as records keep tenths.
 
     Parameters
     ----------
@@ -389,5 +389,10 @@ def grid_c(first: int, last: int, step_c: float) -> Floats:
         Numbers of the first and the last step, both within.
     step_c
         Size of a step [°C].
+
+    Returns
+    -------
+    shifts
+        (steps,).
     """
     return np.round(np.arange(first, last + 1) * step_c, 2)

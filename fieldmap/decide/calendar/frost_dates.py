@@ -51,7 +51,7 @@ def frost_dates(
     *,
     is_autumn: bool,
 ) -> Floats:
-    """Day of the season-year after the last freeze of spring, or before the first of autumn.
+    """Day of the season-year after spring's last freeze, or before autumn's first.
 
     (draws, covers, beds). A year's last freeze is the latest one of its still, its
     mixed and its windy nights. That of still nights strays with them: each year of a

@@ -77,7 +77,7 @@ def beside(dates: Dates, within: Dates, under: Sequence[tuple[int, str]]) -> Dat
     -------
     Dates
         Beds under film stand after those outdoors. For a cover that may not lie over a
-        bed they are early +∞, late -∞, else NaN.
+        bed `early` is +∞, `late` -∞, and all other dates by cover NaN.
     """
     if not (dates.known and within.known and under):
         return dates

@@ -132,7 +132,7 @@ class Dates:
         return bool(self.crops)
 
     def early_of(self, bed: int, crop: int, cover: int = 0) -> Estimate:
-        """Day of the season-year from which a crop can go out on a bed: low, central, high.
+        """Day of the season-year from which a crop can go out on a bed.
 
         Parameters
         ----------
@@ -146,7 +146,7 @@ class Dates:
         return Estimate(*(float(day) for day in self.early[:, crop, cover, bed]))
 
     def late_of(self, bed: int, crop: int, cover: int = 0) -> Estimate:
-        """Day of the season-year up to which a crop holds on a bed: low, central, high.
+        """Day of the season-year up to which a crop holds on a bed.
 
         Parameters
         ----------

@@ -132,7 +132,7 @@ def need(
         Kinds of cover that are owned, in the names of `layers.cover`: fabric serves as
         light shade.
     season
-        The year of growing, by which July is January in the south.
+        The year of growing, by which the month of most light is January in the south.
     allowed
         Kinds that the crop may get; None for all.
     """

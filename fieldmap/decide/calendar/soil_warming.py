@@ -106,7 +106,7 @@ def of_beds(
 
 
 def worked_from(plots: GeoDataFrame, season: SeasonYear, beds: Sequence[Bed]) -> Floats:
-    """Day of the season-year from which each bed's plot can be worked, -∞ where not known.
+    """Day of the season-year from which each bed's plot can be worked.
 
     Parameters
     ----------
@@ -120,7 +120,7 @@ def worked_from(plots: GeoDataFrame, season: SeasonYear, beds: Sequence[Bed]) ->
     Returns
     -------
     days
-        (beds,) day numbers, in the order of `beds`.
+        (beds,) day numbers, in the order of `beds`; -∞ where not known.
     """
     days = dict(zip(plots["name"], plots["first_worked"], strict=True))
     told = [days.get(bed.plot) for bed in beds]

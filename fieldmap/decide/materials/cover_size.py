@@ -72,9 +72,25 @@ def is_clipped(kind: str) -> bool:
 def cover_size(
     kind: str, bed_width_m: float, bed_length_m: float, hoops: Materials
 ) -> CoverSize:
-    """Size of a cover over a bed, with the hoops and edges that the grower chose.
+    """Size of a cover over a bed [m], with the hoops and edges that the grower chose.
 
     Shade cloth is clipped to the hoops and has no edges.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    bed_width_m
+        Width of the bed, which the hoops span.
+    bed_length_m
+        Length of the bed, or of the part that is covered.
+    hoops
+        What the grower chose: bend and height of hoops, and how edges are held.
+
+    Raises
+    ------
+    ValueError
+        When the width of the bed or the height of the hoops is not positive.
     """
     edge_m = FILM_EDGE_M if is_film(kind) else FABRIC_EDGE_M
     if hoops.anchor == "trench":
@@ -89,7 +105,22 @@ def cover_size(
 
 @lru_cache  # asked for every placement, of few widths
 def arc_m(bend: hoop.Curve, width_m: float, height_m: float) -> float:
-    """Length of a hoop above ground."""
+    """Length of a hoop above ground [m].
+
+    Parameters
+    ----------
+    bend
+        Curve of the hoop, in the names of `layers.hoop`.
+    width_m
+        Between its feet.
+    height_m
+        From the ground to its top.
+
+    Raises
+    ------
+    ValueError
+        When the curve is unknown, or width or height is not positive.
+    """
     return hoop.arc_m(bend, width_m, height_m)
 
 

@@ -47,14 +47,17 @@ def cut(
     Parameters
     ----------
     pieces
-        Length -> how many.
+        Length of a piece [m] -> how many are wanted; without any the answer is empty.
+    stock_m
+        One stock length.
     saw_m
         What each cut takes.
 
     Raises
     ------
     ValueError
-        When a piece is longer than the stock, or a number is not positive.
+        When a piece is longer than the stock, or a number is not positive, or no way to
+        cut them is found.
     """
     wanted = {
         length: count for length, count in sorted(pieces.items(), reverse=True) if count

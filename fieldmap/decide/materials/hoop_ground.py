@@ -24,10 +24,13 @@ def hoop_ground(
 
     Parameters
     ----------
+    beds
+        All beds.
     near_line
-        Which beds an overhead line is so near to that a pipe could reach it.
+        For each bed whether an overhead line is so near that a pipe could reach it.
     storm_from_deg
-        From true north; None where it is not given: then no bed lies across it.
+        Where the storm wind comes from, clockwise from true north; None where it is not
+        given: then no bed lies across it.
     """
     return HoopGround(
         frozenset(
@@ -48,7 +51,18 @@ def is_across(bed: Bed, storm_from_deg: float | None) -> bool:
 def storms(
     beds: Sequence[Bed], covered: Sequence[str], storm_from_deg: float | None
 ) -> Iterator[Fact]:
-    """Which runs of beds carry low tunnels, and which of them lie across the storm."""
+    """Which runs of beds carry low tunnels, and which of them lie across the storm.
+
+    Parameters
+    ----------
+    beds
+        All beds.
+    covered
+        Names of the beds that carry low tunnels; without any nothing is said.
+    storm_from_deg
+        Where the storm wind comes from, clockwise from true north; None where it is not
+        given.
+    """
     if not covered:
         return
     names = [bed.name for bed in beds]

@@ -30,14 +30,22 @@ def low_tunnel(
     length_m: float,
     under: WideSheet | None = None,
 ) -> LowTunnel:
-    """A bed under a kind of cover, with the hoops and weights that the grower chose.
+    """Hoops, cover and weights of a bed, as the grower chose them.
 
     Parameters
     ----------
+    bed
+        The bed; in a walk-in tunnel, out of the wind, it gets no weights.
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    choices
+        What the grower chose of hoops and anchors.
+    roll_widths_m
+        Widths of the rolls that are owned or on sale, at least one.
     length_m
-        Of the bed, or of as much of it as is covered at once.
+        Length of the bed, or of as much of it as is covered at once.
     under
-        The whole piece that lies over it, where it is not cut from a roll.
+        The whole piece that lies over it, where it is not cut from a roll; else None.
     """
     film = is_film(kind)
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)

@@ -122,14 +122,20 @@ def paths_between(beds: Sequence[Bed]) -> tuple[float | None, ...]:
 def width_over_m(
     kind: str, widths_m: Sequence[float], paths_m: Sequence[float], hoops: Materials
 ) -> tuple[float, float]:
-    """Width of one sheet over beds side by side, with full edges and with the narrowest.
+    """Width of one sheet over beds side by side [m], with full edges and narrowest.
 
     The bends of all hoops, the paths between them, and an edge on either side.
 
     Parameters
     ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    widths_m
+        Width of each bed, at least one.
     paths_m
-        Between each bed and the next: one less than there are beds.
+        Path between each bed and the next: one less than there are beds.
+    hoops
+        What the grower chose: bend and height of hoops, and how edges are held.
     """
     sizes = [cover_size(kind, width_m, 0.0, hoops) for width_m in widths_m]
     edges_m = sizes[0].width_m - sizes[0].over_m
@@ -141,7 +147,21 @@ def width_over_m(
 def most_beds(
     kind: str, piece_width_m: float, width_m: float, path_m: float, hoops: Materials
 ) -> int:
-    """Beds alike, a path apart, that a piece so wide reaches over; 0 for none."""
+    """Number of beds alike, a path apart, that a piece of cover reaches over; 0 for none.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    piece_width_m
+        Width of the piece.
+    width_m
+        Width of each bed.
+    path_m
+        Width of the path between two beds.
+    hoops
+        What the grower chose: bend and height of hoops, and how edges are held.
+    """
     least_m = cover_size(kind, width_m, 0.0, hoops).least_width_m
     over_m = cover_size(kind, width_m, 0.0, hoops).over_m
     if piece_width_m < least_m - TOUCH_M:
@@ -164,8 +184,15 @@ def lay(
 
     Parameters
     ----------
+    wanted
+        Beds, or parts of beds, that want a cover, and when.
     paths_m
-        As `paths_between` gives them.
+        Path from each bed to the next of the list [m], None where that is no neighbour,
+        as `paths_between` gives it.
+    owned
+        Pieces of cover that are owned.
+    hoops
+        What the grower chose: bend and height of hoops, and how edges are held.
     """
     left: list[Covered] = []
     in_turn = sorted(wanted, key=lambda each: (each.weeks[0], each.place))

@@ -53,14 +53,25 @@ def make(
     inside: TunnelCovers = NONE_INSIDE,
     storm_from_deg: float | None = None,
 ) -> Materials:
-    """The whole list.
+    """What to buy, cut and lead away for low and walk-in tunnels, less what is there.
 
     Parameters
     ----------
+    choices
+        What the grower chose of hoops, anchors, pipe and rolls, has on hand and pays.
+    owned
+        Pieces of cover that are owned.
+    beds
+        All beds, in the order by which sheets count them.
+    tunnels
+        Walk-in tunnels where they stand.
     sheets
         Which covers lie over which beds, and when.
     inside
         What goes over walk-in tunnels, and what is said of fabric in them.
+    storm_from_deg
+        Where the storm wind comes from, clockwise from true north; None where it is not
+        given.
 
     Raises
     ------

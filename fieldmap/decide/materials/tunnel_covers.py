@@ -116,10 +116,14 @@ def within(
 
     Parameters
     ----------
+    places
+        Walk-in tunnels where they stand.
+    floor_mj_m2_day
+        For each tunnel the light on its floor by month [MJ/m² a day], January first.
     floor
         Beds inside tunnels.
     stays
-        On all beds.
+        Stays on all beds, indoors and outdoors.
     """
     if not stays:
         return []
@@ -211,8 +215,17 @@ def plan_covers(
 
     Parameters
     ----------
+    settings
+        What the grower owns and chose: covers, and rolls on sale.
+    tunnels
+        Each tunnel with the light on its floor and what stands in it.
     crops
-        Of all stays.
+        Crops of all stays.
+    tmax_c
+        Daily maxima of the record, of the air outside [°C], by date; NaN for days that
+        are not known.
+    season
+        The year of growing, in which days are numbered.
     """
     by_name = {crop.name: crop for crop in crops}
     owned = [each.kind for each in settings.covers]
@@ -323,8 +336,16 @@ def shade_over(
 
     Parameters
     ----------
+    tunnel
+        Name of the tunnel.
+    size
+        Its size.
     what
         Kind of cloth, and the crop under it.
+    days
+        First and last day on which it hangs, as day numbers of the season-year.
+    roll_m
+        Width of one roll of cloth.
     """
     over_m = arc_m("half ellipse", size.width_m, size.height_m)
     cloth_m = max(over_m - 2 * VENT_M, size.width_m / 2)

@@ -124,8 +124,7 @@ def rank(
     beds
         Beds to put in order; none gives an empty list.
     season
-        The year of growing, by which months are those of the other half-year in the
-        south.
+        The year of growing, by which months lie half a year later in the south.
     convergence_deg
         Bearing of grid north, clockwise from true north.
     dates

@@ -65,7 +65,7 @@ class Reasons:
 
     @classmethod
     def of(cls, means: BedMeans, spring: int, dates: Dates | None) -> Reasons:
-        """What the reasons of beds are drawn from, by their ground and, where known, their dates.
+        """What the reasons of beds are drawn from: their ground and, where known, dates.
 
         Parameters
         ----------

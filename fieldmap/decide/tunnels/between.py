@@ -23,7 +23,7 @@ SECTORS = 180
 
 
 def noon_gap_m(height_m: float, bearing_deg: float, latitude: float) -> float | None:
-    """Gap between facing sides that lets the noon sun of the shortest day over a ridge [m].
+    """Gap between facing sides [m] that lets the noon sun of the shortest day in.
 
     The ridge throws a shadow of height / tan(noon sun), away from the equator; across
     parallel ridges it reaches that times the sine of their angle to north. None where

@@ -88,7 +88,7 @@ class Spot(NamedTuple):
 def curve(
     site: Site, analysis: Analysis, place: TunnelPlace | Spot, store: Store
 ) -> Curve:
-    """Light on the floor of a tunnel under one clear film, for every bearing of its ridge.
+    """Light on the floor of a tunnel under one clear film, for every bearing.
 
     Parameters
     ----------

@@ -66,7 +66,21 @@ class Climate(NamedTuple):
 def reference_mm_day(
     climate: Climate, latitude_deg: float, elevation_m: float
 ) -> Floats:
-    """Of grass in each month, (12,); NaN where the month is not known."""
+    """Water that well-watered grass gives off in each month [mm a day], (12,).
+
+    By `layers.water`, January first, at the middle of each month; NaN where it is not
+    known. Light is no more than under a clear sky.
+
+    Parameters
+    ----------
+    climate
+        Usual minima, maxima, wind and light by month. Where wind is NaN, the usual wind
+        is taken; where light is None, it follows from the swing of temperature.
+    latitude_deg
+        Latitude of the place, negative in the south.
+    elevation_m
+        Height of the place above the sea.
+    """
     # Days of the year in the middle of each month.
     middles = [pd.Timestamp(2025, month, 15).day_of_year for month in range(1, 13)]
     above = water.extraterrestrial_mj_m2_day(latitude_deg, middles)
@@ -88,7 +102,16 @@ def reference_mm_day(
 def litres_day(
     area_m2: float, crop_coefficient: float, reference_mm_day: float
 ) -> float:
-    """Through the drip on a day without rain: a millimetre on a square metre is a litre.
+    """Water through the drip on a day without rain [l]: a millimetre on 1 m² is a litre.
+
+    Parameters
+    ----------
+    area_m2
+        Planted area.
+    crop_coefficient
+        What the crop gives off over what grass does, see `coefficient`.
+    reference_mm_day
+        What well-watered grass gives off [mm a day]; NaN stays NaN.
 
     Examples
     --------

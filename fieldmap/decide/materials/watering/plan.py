@@ -60,7 +60,24 @@ def plan_water(
     days: pd.DataFrame,
     here: Here,
 ) -> Watering:
-    """Litres by month and metres of pipe; nothing without a record."""
+    """Litres by month and metres of pipe; nothing without a record.
+
+    Parameters
+    ----------
+    stays
+        What stands on which bed, from when to when, under which covers.
+    beds
+        All beds, outdoors and in tunnels.
+    crops
+        Crops of the stays, by whose coefficient they drink.
+    tunnels
+        Walk-in tunnels where they stand.
+    days
+        Daily record with `tmin_c` and `tmax_c` [°C], and `wind_m_s` where it was
+        measured; empty for none.
+    here
+        Place on earth, light and water points.
+    """
     if days.empty:
         return NO_WATER
     reference = crop_water.reference_mm_day(
