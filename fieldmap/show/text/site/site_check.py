@@ -4,6 +4,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from functools import partial
 
 import geopandas as gpd
 import numpy as np
@@ -63,6 +64,7 @@ def describe(site: Site, typed: str = "SITE") -> list[str]:
     no_room = [too_small(plot, beds) for plot in tiny]
     points = landmarks.gates_without_posts(site.surroundings)
     no_posts = [Fact("gates_without_posts", number=points)] if points else []
+    remedied = partial(re.sub, r"\bSITE\b", lambda _found: typed)
     # Where no crop is named those of the classes stand in for it, and none is asked for.
     asked = site.crops if site.settings.crops else ()
     grid = "north_lies_east" if site.convergence_deg >= 0 else "north_lies_west"
@@ -84,14 +86,11 @@ def describe(site: Site, typed: str = "SITE") -> list[str]:
         *_weather(site.weather, units),
         _wind(site.settings.wind),
         *say_all(meant(site.settings.crops, asked, site.season, beds), units),
+        *(_text("open", remark=remedied(each)) for each in say_all(missing, units)),
+        *(_text("note", remark=remedied(each)) for each in say_all(others, units)),
         *(
-            _text("open", remark=re.sub(r"\bSITE\b", lambda _: typed, remark))
-            for remark in say_all(missing, units)
-        ),
-        *(_text("note", remark=remark) for remark in say_all(others, units)),
-        *(
-            _text("note", remark=remark)
-            for remark in say_all([*no_room, *no_posts], units)
+            _text("note", remark=remedied(each))
+            for each in say_all([*no_room, *no_posts], units)
         ),
     ]
 
