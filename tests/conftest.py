@@ -87,6 +87,14 @@ def planned_demo(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
+def small_farm(tmp_path_factory):
+    """Two small plots with their plan, made once; to be copied, not changed."""
+    from small_farm import plan_small_farm
+
+    return once(tmp_path_factory, "small", plan_small_farm) / "demo_site"
+
+
+@pytest.fixture(scope="session")
 def hedged_plan(tmp_path_factory, kept):
     """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
     from hedged import make_hedged_plan

@@ -2,7 +2,9 @@
 
 import io
 import json
+from contextlib import contextmanager
 from dataclasses import replace
+from functools import cache
 
 import geopandas as gpd
 import numpy as np
@@ -25,6 +27,7 @@ HOSTILE = "<img src=x onerror=alert(1)>"
 EIGHT = SLOPES_PERCENT.index(8.0)
 
 
+@cache
 def parcels():
     """Sixteen squares of 4 ha in four rows; the likely days of each are 100 + 5 times
 
@@ -43,7 +46,7 @@ def parcels():
         geometry=outlines,
         crs=CRS,
     )
-    ground = plane(1000, 1000, east=0.03, north=0.02)
+    ground = plane(400, 400, east=0.03, north=0.02, cell_size_m=2.5)
     found = facts(outlines, layers(ground))
     dry_ha = found.dry_ha.copy()
     dry_ha[:, :4] = 0.05
@@ -80,22 +83,45 @@ def path(tmp_path_factory):
     return written(tmp_path_factory.mktemp("page"))
 
 
-@pytest.fixture
-def desk(browser, path):
+# One page for each size serves all tests, and each begins with it as it is opened.
+
+
+@pytest.fixture(scope="module")
+def wide(browser, path):
     opened = Page(browser, path, **DESKTOP)
     yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def narrow(browser, path):
+    opened = Page(browser, path, **PHONE)
+    yield opened
+    opened.close()
+
+
+@contextmanager
+def anew(opened, path):
+    """The page as it is opened; in the end, that it asked nobody and complained of nothing."""
+    opened.requests.clear()
+    opened.complaints.clear()
+    opened.page.goto(path.as_uri())
+    opened.page.wait_for_function("window.fieldmap !== undefined")
+    yield
     assert opened.outside_requests() == []
     assert opened.complaints == []
-    opened.close()
 
 
 @pytest.fixture
-def phone(browser, path):
-    opened = Page(browser, path, **PHONE)
-    yield opened
-    assert opened.outside_requests() == []
-    assert opened.complaints == []
-    opened.close()
+def desk(wide, path):
+    with anew(wide, path):
+        yield wide
+
+
+@pytest.fixture
+def phone(narrow, path):
+    with anew(narrow, path):
+        yield narrow
 
 
 def settle(page):
@@ -230,18 +256,20 @@ def test_cautions_stand_before_the_lists(desk):
     assert "hang a thermometer in each parcel" in said
 
 
-@pytest.mark.parametrize("size", [DESKTOP, PHONE], ids=["desk", "phone"])
+@pytest.mark.parametrize("size", ["wide", "narrow"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_access(browser, path, size, scheme):
-    opened = Page(browser, path, color_scheme=scheme, **size)
-    for list_ in ("#fitting", "#others"):
-        opened.page.evaluate(f"document.querySelector('{list_}').open = true")
-    assert faults_of_access(opened.page) == []
-    assert opened.page.evaluate("document.documentElement.dataset.look") == (
-        "night" if scheme == "dark" else "day"
-    )
-    assert opened.complaints == []
-    opened.close()
+def test_access(request, path, size, scheme):
+    opened = request.getfixturevalue(size)
+    page = opened.page
+    page.emulate_media(color_scheme=scheme)
+    with anew(opened, path):
+        for list_ in ("#fitting", "#others"):
+            page.evaluate(f"document.querySelector('{list_}').open = true")
+        assert faults_of_access(page) == []
+        assert page.evaluate("document.documentElement.dataset.look") == (
+            "night" if scheme == "dark" else "day"
+        )
+    page.emulate_media(color_scheme="light")
 
 
 def test_nothing_hangs_over_the_edge_of_a_phone(phone):

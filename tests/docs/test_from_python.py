@@ -15,9 +15,9 @@ BLOCKS = re.findall(r"^```python\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
 
 
 def test_every_example_of_the_page_runs_in_order(
-    planned_demo, tmp_path, monkeypatch, capsys
+    small_farm, tmp_path, monkeypatch, capsys
 ):
-    shutil.copytree(planned_demo, tmp_path / "demo_site")
+    shutil.copytree(small_farm, tmp_path / "demo_site")
     monkeypatch.chdir(tmp_path)
     names = {}
     for block in BLOCKS:

@@ -12,13 +12,13 @@ from made_up_walks import gpx, walk
 from pages import ROOT, commands, pages
 from range_server import serving
 from site_folder import SiteFolder
+from small_farm import TODAY
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
 from fieldmap.read.start.weather import choose
 from fieldmap.region import run
 
-TODAY = "2026-01-01"  # on which the demo's plan was made, which then stays as it is
 PAGES = {name: commands(text) for name, text in pages().items()}
 LINES = [
     (name, line)
@@ -32,15 +32,18 @@ INSTALLERS = {"pipx install .", "uv tool install ."}
 
 
 @pytest.fixture(scope="module")
-def folder(planned_demo, tmp_path_factory):
-    """What a reader of the guides has: the planned farm, a walk, heights, a record."""
+def folder(small_farm, tmp_path_factory):
+    """What a reader of the guides has: a planned farm, a walk, heights, a record.
+
+    The farm is a small one in place of the demo, of which `tests/plan` makes the plan.
+    """
     path = tmp_path_factory.mktemp("guides")
-    shutil.copytree(planned_demo, path / "demo_site")
+    shutil.copytree(small_farm, path / "demo_site")
     square = SiteFolder(path)
     square.elevation(unit=None)
     (path / "elevation.tif").rename(path / "heights.tif")
     square.weather()
-    places, seconds = walk([(0, 0), (60, 0), (60, 50), (0, 50)], 2)
+    places, seconds = walk([(0, 0), (30, 0), (30, 25), (0, 25)], 2)
     there = places + np.array([520270.0, 5100275.0])
     (path / "walk.gpx").write_text(gpx(there, seconds))
     return path
@@ -66,14 +69,14 @@ def open_services(words, folder, patch):
 
 
 @pytest.mark.parametrize("line", OURS)
-def test_shown_commands_run(line, folder, planned_demo, monkeypatch):
+def test_shown_commands_run(line, folder, small_farm, monkeypatch):
     monkeypatch.chdir(folder)
     # `open` serves until it is stopped, and opens a browser.
     monkeypatch.setattr("uvicorn.Server.run", lambda server, sockets: None)
     monkeypatch.setattr("webbrowser.open", lambda address: True)
     words = line.split()[1:]
     if words[0] == "region":
-        made_region.write_region(Path(words[1]), 640.0, night_hours=0.5)
+        made_region.write_region(Path(words[1]), 320.0, night_hours=0.5)
         # Dask's own processes are tried in tests/plan.
         here = contextlib.nullcontext(run.in_process)
         monkeypatch.setattr("fieldmap.region.cluster.workers", lambda *how: here)
@@ -82,9 +85,8 @@ def test_shown_commands_run(line, folder, planned_demo, monkeypatch):
     if words == ["demo", "my_demo"]:
         shutil.rmtree("my_demo", ignore_errors=True)
     if words[:2] == ["plan", "my_demo"]:
-        for kept in ("plan", ".fieldmap"):
-            shutil.rmtree(Path("my_demo", kept), ignore_errors=True)
-            shutil.copytree(planned_demo / kept, Path("my_demo", kept))
+        shutil.rmtree("my_demo", ignore_errors=True)
+        shutil.copytree(small_farm, "my_demo")
     if words[0] == "start" and ("walk.gpx" in words):
         shutil.rmtree(words[1], ignore_errors=True)
     with open_services(words, folder, monkeypatch) as asked:

@@ -13,6 +13,7 @@ import pytest
 
 from fieldmap.read.region import read_region
 from fieldmap.region import run
+from fieldmap.region.tiles import Place
 
 psutil = pytest.importorskip("psutil")  # both come with the extra `region`
 catalogue = pytest.importorskip("fieldmap.region.catalogue")
@@ -51,13 +52,19 @@ def until(folder, count, process):
 
 
 @pytest.fixture(scope="module")
-def right(tmp_path_factory):
-    """The bytes of a run in one process that nobody stops."""
+def whole(tmp_path_factory):
+    """A run in one process that nobody stops."""
     folder = made_region.write_region(
         tmp_path_factory.mktemp("whole"), SIDE_M, night_hours=HOURS
     )
     run.make_layers(*read_region(folder), run.in_process)
-    return made(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def right(whole):
+    """The bytes of its layers."""
+    return made(whole)
 
 
 def finished(folder):
@@ -67,43 +74,48 @@ def finished(folder):
     assert process.returncode == 0, said.decode()
 
 
+def workers_of(process):
+    return [
+        child
+        for child in psutil.Process(process.pid).children(recursive=True)
+        if "spawn_main" in " ".join(child.cmdline())
+    ]
+
+
 def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
     folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
-    draw = random.Random(25)
-    for _ in range(2):
-        process = begun(folder)
-        until(folder, draw.randrange(2, len(right)), process)
+    process = begun(folder)
+    until(folder, random.Random(25).randrange(2, len(right)), process)
+    if process.poll() is None:
         os.killpg(process.pid, signal.SIGKILL)  # the tree, as a cut of power would
-        process.communicate()
-        kept = {path: path.stat().st_ino for path in (folder / "region").rglob("*.tif")}
+    process.communicate(timeout=LONGEST_S)
+    assert process.returncode == -signal.SIGKILL, "it ended before it was killed"
+    kept = {path: path.stat().st_ino for path in (folder / "region").rglob("*.tif")}
+    assert kept
     finished(folder)
     again = [path for path, number in kept.items() if path.stat().st_ino != number]
     assert len(again) <= WORKERS * FILES_OF_A_TILE
     assert made(folder) == right
 
 
-@pytest.mark.parametrize("how_many", [1, WORKERS])
-def test_workers_that_die_are_replaced(tmp_path, right, how_many):
+def test_workers_that_die_are_replaced(tmp_path, right):
+    """First one of them, and once its work goes on all at a time."""
     folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
     process = begun(folder)
-    until(folder, 6, process)
-    workers = [
-        child
-        for child in psutil.Process(process.pid).children(recursive=True)
-        if "spawn_main" in " ".join(child.cmdline())
-    ]
-    for each in workers[:how_many]:
-        each.kill()
-    assert workers, "no worker was found"
+    for count, how_many in ((6, 1), (12, WORKERS)):
+        until(folder, count, process)
+        workers = workers_of(process)
+        assert workers, "no worker was found"
+        for each in workers[:how_many]:
+            each.kill()
     _, said = process.communicate(timeout=LONGEST_S)
     assert process.returncode == 0, said.decode()
     assert made(folder) == right
 
 
-def test_the_catalogue_conforms_to_stac(tmp_path):
+def test_the_catalogue_conforms_to_stac(whole):
     pystac = catalogue.pystac
-    folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
-    place = run.make_layers(*read_region(folder), run.in_process)
+    place = Place.of(read_region(whole)[0])
     path = catalogue.write(place, "Made valley")
     before = path.read_bytes()
     read = pystac.Catalog.from_file(str(path))

@@ -31,15 +31,24 @@ WIDE = {
 parsed = cache(ast.parse)
 
 
-def trees():
-    return {name: parsed(source) for name, source in MODULES.items()}
+@cache
+def statements(source):
+    """All statements of a module, however deep; none of the expressions within them."""
+    found, left = [], [parsed(source)]
+    while left:
+        node = left.pop()
+        found.append(node)
+        for name in ("body", "orelse", "finalbody", "handlers", "cases"):
+            inside = getattr(node, name, ())
+            left += inside if isinstance(inside, list) else ()
+    return found
 
 
-def docstrings(tree):
+def docstrings(source):
     """Numbers of the lines that strings alone take."""
     alone = [
         node
-        for node in ast.walk(tree)
+        for node in statements(source)
         if isinstance(node, ast.Expr)
         and isinstance(node.value, ast.Constant)
         and isinstance(node.value.value, str)
@@ -51,14 +60,14 @@ def docstrings(tree):
 def code_lines(source):
     written = enumerate(map(str.strip, source.splitlines()), start=1)
     lines = {number for number, line in written if line and line[0] != "#"}
-    return lines - docstrings(parsed(source))
+    return lines - docstrings(source)
 
 
 def functions():
     """Code lines of every function, with its module and name."""
     for name, source in MODULES.items():
         lines = code_lines(source)
-        for node in ast.walk(trees()[name]):
+        for node in statements(source):
             if isinstance(node, ast.FunctionDef):
                 inside = range(node.lineno, node.end_lineno + 1)
                 yield len(lines.intersection(inside)), f"{name}:{node.name}"
@@ -66,10 +75,10 @@ def functions():
 
 def whole_parameters():
     """Parameters that are a whole site or plan, but for what Python programs call."""
-    for name, tree in trees().items():
+    for name, source in MODULES.items():
         if name == "fieldmap/api.py":
             continue
-        for node in ast.walk(tree):
+        for node in statements(source):
             if not isinstance(node, ast.FunctionDef):
                 continue
             given = node.args

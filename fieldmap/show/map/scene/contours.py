@@ -97,8 +97,8 @@ def smoothed(heights_m: Raster, within_m: float = SMOOTHED_M) -> Raster:
 def median_slope(heights_m: Raster, plots: BaseGeometry) -> float:
     """Rise per metre in the middle of all cells of the plots; 0 where none is known."""
     north, east = np.gradient(heights_m.values, heights_m.cell_size_m)
-    middles = shapely.points(*(each.ravel() for each in heights_m.middles))
-    rise = np.hypot(east, north).ravel()[shapely.contains(plots, middles)]
+    shapely.prepare(plots)
+    rise = np.hypot(east, north)[shapely.contains_xy(plots, *heights_m.middles)]
     return float(np.nanmedian(rise)) if np.isfinite(rise).any() else 0.0
 
 

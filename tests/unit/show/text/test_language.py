@@ -4,6 +4,7 @@ import ast
 import io
 import re
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import get_args
 
@@ -238,8 +239,13 @@ def is_marked(node):
     return isinstance(node, ast.Raise) or calls(node, MARKS)
 
 
+@cache
 def sentences_of(source):
     """Texts of four words or more that are neither errors nor help."""
+    return list(_sentences_of(source))
+
+
+def _sentences_of(source):
     for _line, text in literals(ast.parse(source), is_error_or_help):
         read = re.sub(r"\{[^{}]*\}", " ", NOT_READ.sub(" ", text))
         if len(WORD.findall(read)) >= 4:
@@ -287,7 +293,7 @@ def test_every_text_in_show_text_is_marked():
 
 def test_every_exemption_is_needed():
     for name, beginnings in NOT_SENTENCES.items():
-        found = list(sentences_of(MODULES[name]))
+        found = sentences_of(MODULES[name])
         for beginning in beginnings:
             assert any(text.startswith(beginning) for text in found), beginning
 
@@ -306,7 +312,7 @@ def test_every_exemption_is_needed():
     ],
 )
 def test_sentences_outside_show_text_are_found(code, found):
-    assert list(sentences_of(code)) == found
+    assert sentences_of(code) == found
 
 
 @pytest.mark.parametrize(
@@ -339,6 +345,7 @@ def test_no_text_stands_in_the_page_and_its_scripts():
 # ---- Catalogues
 
 
+@cache
 def catalogue(code):
     return read_po(
         io.BytesIO((PACKAGE / f"show/text/languages/{code}.po").read_bytes()), code
