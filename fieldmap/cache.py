@@ -86,6 +86,8 @@ class Store:
         inputs
             Arrays and plain values; any change of one asks for a new result, and so
             does a change of the code.
+        compute
+            Computes the arrays, by name, where none are stored.
         awaited
             Is called before another thread is waited for, which computes it already.
         """

@@ -236,6 +236,12 @@ def make_plan(
 
     Parameters
     ----------
+    site
+        Everything that was read, in one metric CRS.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
     today
         The day of planning, from which the list by week runs where the site names no
         other. None: from the year after the weather record.
@@ -243,7 +249,8 @@ def make_plan(
     Raises
     ------
     PlanError
-        When the elevation ends at the plots, or a setback leaves no ground of one.
+        When the known ground ends at the plots, `tunnel_choice` names no choice that
+        there is, or a hoop is longer than a pipe.
     """
     there = (
         (each.surroundings, store.within(what_if.folder(each)))
@@ -257,7 +264,30 @@ def make_plan(
 def make_present(
     site: Site, store: Store, progress: Progress
 ) -> tuple[what_if.Present, planting_dates.Dates]:
-    """What changes of the surroundings are compared with; as a whole plan has it."""
+    """What changes of the surroundings are compared with; as a whole plan has it.
+
+    Parameters
+    ----------
+    site
+        Everything that was read, in one metric CRS.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
+
+    Returns
+    -------
+    present
+        Site, analysis, beds with their means, and tunnels.
+    dates
+        First and last dates of the beds.
+
+    Raises
+    ------
+    PlanError
+        When the known ground ends at the plots, or `tunnel_choice` names no choice that
+        there is.
+    """
     with ahead.nights(site, [(site.surroundings, store)]):
         placed = _placed(site, store, progress)
     return placed.present, placed.dates

@@ -38,10 +38,18 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
 
     Parameters
     ----------
+    site
+        Everything that was read, in one metric CRS.
     store
         Where unchanged results are taken from.
     progress
         Is called with each step as it begins.
+
+    Returns
+    -------
+    analysis
+        Fields on the shown cells: the plots and the ground around them; NaN where the
+        elevation is missing.
     """
     site = with_near_ground(site)
     smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
@@ -99,10 +107,17 @@ def with_more_around(
 
     Parameters
     ----------
+    analysis
+        Of the ground as it was.
     site
         The site with all its surroundings, such as tunnels that were placed since.
     reach
-        Outside it what is new casts no shade and light is kept.
+        West, south, east, north in the site's CRS: outside it what is new casts no
+        shade, and light is kept.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
     """
     return replace(
         analysis, light=_lit_anew(analysis.light, site, reach, store, progress)
@@ -124,12 +139,19 @@ def with_other_surroundings(
 
     Parameters
     ----------
+    analysis
+        Of the place as it is.
     site
         The site with the other surroundings.
     with_tunnels
         The same with the tunnels that were placed, which shade and do no more.
     reach
-        Outside it the change casts no shade and light is kept.
+        West, south, east, north in the site's CRS: outside it the change casts no
+        shade, and light is kept.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
     """
     site = with_near_ground(site)
     smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
@@ -161,12 +183,17 @@ def likeliest_with_other_surroundings(
 
     Parameters
     ----------
+    analysis
+        Of the place as it is.
     around
         The plots, and the other surroundings.
     things
         The other surroundings with the tunnels that were placed, as they shade.
     factor
-        By which thermometers on the spot multiply offsets.
+        By which thermometers on the spot multiply offsets; None without such a
+        measurement.
+    store
+        Where unchanged results are taken from.
     """
     cold_air = analysis.cold_air
     if cold_air.night is not None:

@@ -79,9 +79,17 @@ def bed_means(
 
     Parameters
     ----------
+    analysis
+        Fields on the shown cells.
+    beds
+        Outlines in the site's CRS.
+    plots
+        Outlines in the site's CRS, for the height that beds are compared with.
+    store
+        Where the light of the same beds is taken from.
     kept
-        What is known of the same beds with other things around, and where these reach:
-        of beds outside, the light is kept.
+        Means of the same beds with other things around, and the bounds that these
+        reach: of beds outside, the light is kept. None computes all of it.
     """
 
     def means(raster: Raster) -> Floats:

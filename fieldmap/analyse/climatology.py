@@ -85,6 +85,19 @@ class Record:
 
         (years, levels, offsets, limits), as `layers.scatter` has them; of those
         (offsets, limits) alone that are wanted.
+
+        Parameters
+        ----------
+        limits_c
+            (limits,): a night of no offset at or below it is a freeze [°C].
+        law
+            Chance that the offset of one night is at or below a limit, for each offset
+            of a place.
+        wanted
+            (offsets, limits): those that are asked for; the others are as without a
+            freeze.
+        is_autumn
+            Whether first freezes of autumn are wanted, and not last ones of spring.
         """
         low = np.where(self.kinds == nights.STILL, self.tmin_c, np.nan)
         half = self.calendar.autumn if is_autumn else self.calendar.spring
@@ -183,7 +196,25 @@ class Record:
 def read_record(
     weather: WeatherRecord, file: str, crops: Sequence[Crop], season: SeasonYear
 ) -> Record | Fact:
-    """A site's record by season-years, or why no dates follow from it."""
+    """A site's record by season-years, or why no dates follow from it.
+
+    Parameters
+    ----------
+    weather
+        Days of the record; NaN where a reading is missing.
+    file
+        Its name in the site folder, for the facts.
+    crops
+        Those of the site; a year counts when its spring is known at the frost limit of
+        each.
+    season
+        Which hemisphere's season-years the days are divided into.
+
+    Returns
+    -------
+    record
+        The record, or the fact that says why there are no dates.
+    """
     nothing = _nothing_to_read(weather, file, crops)
     if nothing is not None:
         return nothing
@@ -250,7 +281,18 @@ class StationOdds(NamedTuple):
 def station_odds(
     record: Record, limits_c: tuple[float, float], risks: tuple[float, float]
 ) -> StationOdds:
-    """When freezes end and begin at the station itself, each at its limit and risk."""
+    """When freezes end and begin at the station itself, each at its limit and risk.
+
+    Parameters
+    ----------
+    record
+        Days of the station in season-years.
+    limits_c
+        At or below which a night is a freeze, in spring and in autumn [°C].
+    risks
+        Share of years, 0 to 1, whose last freeze may come later than the date of
+        spring, and whose first may come before that of autumn.
+    """
     sides = (
         (freeze.last_in_spring, odds.safe_after, odds.normal_after),
         (freeze.first_in_autumn, odds.safe_before, odds.normal_before),

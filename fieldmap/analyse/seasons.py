@@ -59,7 +59,24 @@ def bridged(days: pd.DataFrame, file: str) -> tuple[pd.DataFrame, tuple[Fact, ..
 def why_no_dates(
     days: pd.DataFrame, file: str, calendar: freeze.Calendar, season: SeasonYear
 ) -> Fact | None:
-    """Why frost and warmth set no dates here, with what the record says instead."""
+    """Why frost and warmth set no dates here, with what the record says instead.
+
+    Parameters
+    ----------
+    days
+        As `WeatherRecord.days`; NaN where a reading is missing.
+    file
+        Name of the record in the site folder, for the facts.
+    calendar
+        Season-years of the same days.
+    season
+        Turns day numbers of a season-year into days of the calendar.
+
+    Returns
+    -------
+    reason
+        None where frost and warmth do set seasons, and where under a year is known.
+    """
     low_c = days["tmin_c"]
     months = pd.DatetimeIndex(days.index).month.to_numpy()
     if days["tmax_c"].isna().all():

@@ -26,6 +26,8 @@ def wetness_index(heights: Raster, shown: Raster, store: Store) -> Raster:
         Ground that drains onto the plots; water from beyond it is not counted.
     shown
         Fine ground of the shown cells.
+    store
+        Where unchanged results are taken from.
     """
     even = _on_even_cells(heights)
 

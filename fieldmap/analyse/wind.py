@@ -45,8 +45,19 @@ def shares(
 
     Parameters
     ----------
+    smooth
+        Grid of all known ground; its values are not read.
+    window
+        Rows and columns of the shown cells in it.
+    surroundings
+        As `Site.surroundings`.
     from_deg
-        Bearing of each wind from grid north.
+        Bearing that each wind comes from, clockwise from grid north; None for a wind
+        that is not given.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with the step where shelter must be computed.
     """
     shown = smooth.clip(window)
     # Things give shelter from afar: the ground around the shown cells counts too.

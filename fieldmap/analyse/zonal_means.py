@@ -77,8 +77,12 @@ def shares(
 
     Parameters
     ----------
-    transform, shape
-        Of the grid, as a `Raster` has them.
+    outlines
+        In the CRS of the grid.
+    transform
+        Of the grid, as a `Raster` has it.
+    shape
+        Rows and columns of the grid.
     """
     rows, size = shape[0], transform.a
     # Near the origin, where single steps of floats are far finer than a millimetre.

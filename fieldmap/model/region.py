@@ -170,6 +170,16 @@ def lattices(
 ) -> Lattices:
     """Lattices for an elevation with a corner of cells at an easting and northing.
 
+    Parameters
+    ----------
+    corner_m
+        Easting and northing of a corner of cells.
+    cell_m
+        Side of a cell of the elevation.
+    tile_cells
+        Cells on a side of a tile, about: it becomes a multiple of what all lattices
+        divide into.
+
     Examples
     --------
     >>> found = lattices((500.5, 0.0), 1.0)

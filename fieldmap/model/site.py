@@ -421,7 +421,22 @@ class Site:
 def marked_cells(
     marks: Iterable[Mark], raster: Raster, seen: str
 ) -> npt.NDArray[np.bool_]:
-    """Cells of all marks of a kind, each mark for itself."""
+    """Cells of all marks of a kind, each mark for itself.
+
+    Parameters
+    ----------
+    marks
+        What the grower has seen, in the CRS of the raster.
+    raster
+        Grid of the cells; its values are not read.
+    seen
+        The kind that counts, one of `SEEN`.
+
+    Returns
+    -------
+    inside
+        (rows, cols): True where the middle of a cell lies in such a mark.
+    """
     inside = np.zeros(raster.shape, bool)
     for mark in marks:
         if mark.seen == seen:

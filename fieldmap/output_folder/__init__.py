@@ -98,6 +98,8 @@ def write(
 
     Parameters
     ----------
+    folder
+        Where it shall lie; its parent is made where it is missing.
     fill
         Writes the files into an empty folder.
     write_errors
@@ -164,6 +166,12 @@ def keep_or_make(
 
     Parameters
     ----------
+    folder
+        Of the plan.
+    site_folder
+        Of the site that the plan is made from.
+    store
+        Where it is written down what the folder was made from.
     make
         Reads the site, makes the plan and writes the folder.
     day

@@ -26,7 +26,25 @@ PACKED = {"compress": "ZSTD", "level": 1, "predictor": "YES", "num_threads": 1}
 
 
 def write(path: Path, raster: Raster, layer: Layer, key: str) -> None:
-    """Write a tile as a cloud-optimised GeoTIFF with overviews, whole or not at all."""
+    """Write a tile as a cloud-optimised GeoTIFF with overviews, whole or not at all.
+
+    Parameters
+    ----------
+    path
+        Of the tile's file; its folder is made where it is missing.
+    raster
+        Values of the tile, (rows, cols) or (bands, rows, cols), in the unit of the
+        layer; NaN where missing.
+    layer
+        Says the unit, and in which steps values are kept.
+    key
+        Of all that the tile was made of; it is written into the file.
+
+    Raises
+    ------
+    ValueError
+        When a layer is kept in steps, and a value is below 0 or beyond the last step.
+    """
     write_whole(path, _tiff(raster, layer, key))
 
 
@@ -58,7 +76,17 @@ def key_of(path: Path) -> str | None:
 
 
 def read(path: Path, window: Cells, layer: Layer) -> npt.NDArray[np.float64]:
-    """Values of some cells of a tile, (bands, rows, cols); NaN is missing."""
+    """Values of some cells of a tile, (bands, rows, cols); NaN is missing.
+
+    Parameters
+    ----------
+    path
+        Of the tile's file; it must be there.
+    window
+        Rows and columns within the tile.
+    layer
+        Says in which steps values are kept.
+    """
     rows, cols = window
     there = Window(
         cols.start, rows.start, cols.stop - cols.start, rows.stop - rows.start
@@ -71,7 +99,17 @@ def read(path: Path, window: Cells, layer: Layer) -> npt.NDArray[np.float64]:
 
 
 def write_arrays(path: Path, arrays: Arrays, key: str) -> None:
-    """Write arrays by name with a key, whole or not at all."""
+    """Write arrays by name with a key, whole or not at all.
+
+    Parameters
+    ----------
+    path
+        Of the file; its folder is made where it is missing.
+    arrays
+        By name.
+    key
+        Of all that they were made of; it is written into the file.
+    """
     content = io.BytesIO()
     np.savez(content, **arrays, **{KEY: np.array(key)})  # type: ignore[arg-type]
     write_whole(path, content.getvalue())

@@ -38,7 +38,23 @@ def window(folder: Path, layer: str, bounds: Bounds) -> Raster:
 
 
 def read(place: Place, layer: Layer, bounds: Bounds) -> Raster:
-    """As `window`, of a region whose place is known."""
+    """As `window`, of a region whose place is known.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    layer
+        Which layer is read.
+    bounds
+        West, south, east, north in the region's CRS.
+
+    Returns
+    -------
+    raster
+        (rows, cols), or (bands, rows, cols) where the layer has bands; NaN where
+        missing, and where no tile lies.
+    """
     lattice = place.lattice(layer)
     west, south, east, north = _on_cells(lattice, bounds)
     size = lattice.cell_m

@@ -74,8 +74,17 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
 
     Parameters
     ----------
+    region
+        What was read of the region.
+    heights
+        Files of its elevation.
     workers
         Does the tasks of a stage that are not done.
+
+    Returns
+    -------
+    place
+        Where the tiles lie.
     """
     place = Place.of(region)
     files.write_whole(place.out / MANIFEST, place.manifest().encode())

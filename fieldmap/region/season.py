@@ -56,8 +56,15 @@ def season_table(
 
     Parameters
     ----------
+    weather
+        The station's record.
+    frost
+        Which temperature is a frost, and in what share of years a season may be shorter
+        on either side.
+    southern
+        Whether the region lies south of the equator.
     mixed_share
-        Of a still night's offset, what is left on a mixed one.
+        Part of a still night's offset that is left on a mixed night, 0 to 1.
 
     Returns
     -------

@@ -49,7 +49,24 @@ def _write(place: Place, tile: Tile, name: str, made: Raster, key: str) -> None:
 
 
 def heights(place: Place, tile: Tile, tiles: HeightTiles, key: str) -> str:
-    """Ground of one tile, from the files of the elevation."""
+    """Ground of one tile, from the files of the elevation.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the ground.
+    tiles
+        Files of the elevation that touch it.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     layer = LAYERS[GROUND[0]]
     ground = tiles.read(place.lattice(layer).bounds(tile))
     files.write(place.file(layer, tile), ground, layer, key)
@@ -68,10 +85,22 @@ def means(
 
     Parameters
     ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the layer `into`.
     into, of
-        The layers.
+        Names of the coarser layer that is made, and of the finer one.
     tiles
-        Files of the elevation, which are read in place of tiles of the layer `of`.
+        Files of the elevation that are read in place of tiles of the layer `of`; None
+        reads tiles.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
     """
     layer = LAYERS[into]
     lattice, finer = place.lattice(layer), place.lattice(LAYERS[of])
@@ -100,7 +129,22 @@ def means(
 
 
 def rim(place: Place, tile: Tile, key: str) -> str:
-    """What the outermost cells of one tile have to do with each other."""
+    """What the outermost cells of one tile have to do with each other.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     layer = LAYERS["elevation_night_m"]
     ground = layers.read(place, layer, place.lattice(layer).bounds(tile))
     found = tiled_fill.rim_of(ground.values)
@@ -109,7 +153,24 @@ def rim(place: Place, tile: Tile, key: str) -> str:
 
 
 def fill(place: Place, tile: Tile, spill_m: Floats, key: str) -> str:
-    """Ground of one tile with its hollows filled, also those that go on beyond it."""
+    """Ground of one tile with its hollows filled, also those that go on beyond it.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    spill_m
+        (cells,): filled height of each outermost cell [m], from the rims of all tiles.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     layer = LAYERS["elevation_night_m"]
     ground = layers.read(place, layer, place.lattice(layer).bounds(tile))
     filled = tiled_fill.filled_m(ground.values, rim_of(place, tile), spill_m)
@@ -125,7 +186,22 @@ def rim_of(place: Place, tile: Tile) -> tiled_fill.Rim:
 
 
 def wetness(place: Place, tile: Tile, key: str) -> str:
-    """Where water gathers on one tile, what arrives from far off by coarse ground."""
+    """Where water gathers on one tile, what arrives from far off by coarse ground.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     ground, filled, coarse = _by_night(place, place.lattices.night.bounds(tile))
     arrives = of_tile.arriving_m2(ground, coarse, coarse.window_on(ground.bounds))
     index = drainage.wetness_index(
@@ -159,7 +235,26 @@ def _common(one: Bounds, other: Bounds) -> Bounds:
 
 
 def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> str:
-    """Slope, aspect, skyline, sky view and light of one tile."""
+    """Slope, aspect, skyline, sky view and light of one tile.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the ground.
+    sky
+        Sun and cloud over the tile.
+    smoothing_m
+        Scale over which heights are smoothed before they are lit; 0 leaves them.
+    key
+        Of all that goes into the files.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     bounds = place.lattices.ground[0].bounds(tile)
     ground = _around(place, bounds)
     plain, window = ground[0], ground[0].window_on(bounds)
@@ -231,7 +326,24 @@ def _at_middles(fine: Raster, coarse: Lattice, tile: Tile) -> Raster:
 
 
 def night_wide(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
-    """Depths of cold air on the coarse cells of one tile."""
+    """Depths of cold air on the coarse cells of one tile.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the coarse lattice of the night.
+    over
+        Parcels, surroundings and hours of the night.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     ground = _wide(place, place.lattices.wide.bounds(tile))
     _write(place, tile, "night_wide", of_tile.depths_m(ground, over), key)
     return tile.name
@@ -245,7 +357,24 @@ def _wide(place: Place, bounds: Bounds) -> Raster:
 
 
 def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
-    """Depths of cold air on one tile, and how wet the ground is for it."""
+    """Depths of cold air on one tile, and how wet the ground is for it.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    over
+        Parcels, surroundings and hours of the night.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     fine, filled, coarse = _by_night(place, place.lattices.night.bounds(tile))
     wide = layers.read(place, LAYERS["night_wide"], fine.bounds)
     made = of_tile.night_over(fine, filled.values, coarse, wide, over)
@@ -261,7 +390,29 @@ def offset(
     station_m: float,
     key: str,
 ) -> str:
-    """Offset, depth of cold air and season of one tile."""
+    """Offset, depth of cold air and season of one tile.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    reference_c
+        (answers,): coldness that offsets are compared with.
+    season
+        Days of the season by offset and height; None where no record says them, and
+        then no such file is written.
+    station_m
+        Height for which the record holds.
+    key
+        Of all that goes into the files.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
     bounds = place.lattices.night.bounds(tile)
     ran = layers.read(place, LAYERS["night"], bounds)
     offset_c = of_tile.offset_c(of_tile.coldness_c(ran.values), reference_c)

@@ -73,7 +73,17 @@ class Candidate:
 
 
 def of_plan(plan: Plan, name: str | None, plots: Sequence[str]) -> Candidate:
-    """The plots of a plan that count, as one candidate."""
+    """The plots of a plan that count, as one candidate.
+
+    Parameters
+    ----------
+    plan
+        A finished plan.
+    name
+        What the candidate is called; None for a place as it is, beside its changes.
+    plots
+        Names of the plots that count.
+    """
     site, means, season = plan.site, plan.means, plan.site.season
     chosen = [k for k, ranked in enumerate(plan.beds) if ranked.bed.plot in plots]
     ranked = [plan.beds[k] for k in chosen]

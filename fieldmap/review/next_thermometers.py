@@ -57,7 +57,11 @@ def places(
     Parameters
     ----------
     offset_c
-        (3, rows, cols): low, central and high.
+        (3, rows, cols): low, central and high, NaN where not known.
+    plots
+        Outlines with `name`, in the same CRS.
+    beds
+        Those of the plan, to say which bed a place is on or near.
     known_m
         (thermometers, 2): east and north of those that hang already, if any do.
     """

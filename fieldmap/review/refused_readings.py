@@ -38,6 +38,8 @@ def sift(
 
     Parameters
     ----------
+    names
+        Of the thermometers, as the readings have them.
     low_c, station_c
         Minima of clear calm nights, (nights, thermometers) and (nights,).
     colder_c

@@ -177,6 +177,12 @@ def learn(
 
     Parameters
     ----------
+    thermometers
+        Where they hang and what they read.
+    nights
+        Clear calm nights on which both the station and a thermometer were read.
+    cold_air
+        Computed offsets, and the night they come from, if one was run.
     from_station
         Whether the reference of offsets is the station, or else the middle of the plots.
     """

@@ -264,7 +264,17 @@ def _file(request: Request) -> Response:
 
 
 def application(folder: Path, token: str, port: int) -> guard.Guard:
-    """What answers the page of a site, to whom may ask."""
+    """What answers the page of a site, to whom may ask.
+
+    Parameters
+    ----------
+    folder
+        Of the site.
+    token
+        Secret part of the address; who asks without it is refused.
+    port
+        On which it is served: part of what a browser calls host and origin.
+    """
     inner = App(folder)
 
     @contextlib.asynccontextmanager

@@ -121,7 +121,23 @@ class Desk:
     def changed_outside(
         self, kept: Draft, settings: Settings, over: Sequence[str] = ()
     ) -> list[dict[str, str]]:
-        """Files that hold other than when the draft was begun, and would be written over."""
+        """Files that hold other than when the draft was begun, and would be written over.
+
+        Parameters
+        ----------
+        kept
+            The draft that would be written.
+        settings
+            Choices of the site, which name its files.
+        over
+            Names of files that may be written though they were changed.
+
+        Returns
+        -------
+        changed
+            Of each such file its name (`file`), and a sentence on what is in it and in
+            the draft (`words`).
+        """
         now = self.hashes(settings)
         shapes = kept.shapes(settings.files)
         changed = []
@@ -162,6 +178,10 @@ class Desk:
 
         Parameters
         ----------
+        tab
+            Which of the open pages asks; one alone may write.
+        told
+            The draft to write.
         over
             Files that may be written though they were changed outside.
 

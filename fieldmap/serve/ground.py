@@ -122,7 +122,17 @@ class Frame(NamedTuple):
 
 
 def frame_around(middle: Middle, bounds_m: npt.ArrayLike, finest_m: float) -> Frame:
-    """The grid over bounds (west, south, east, north), no finer than what is known."""
+    """The grid over bounds (west, south, east, north), no finer than what is known.
+
+    Parameters
+    ----------
+    middle
+        The place that metres count from.
+    bounds_m
+        West, south, east and north from there.
+    finest_m
+        Side of the smallest cell that the known ground allows.
+    """
     west, south, east, north = np.asarray(bounds_m, float).tolist()
     across_m = max(east - west, north - south)
     cell_m = max(finest_m, across_m / MOST_CELLS_A_SIDE)
@@ -154,6 +164,10 @@ def ground(
 
     Parameters
     ----------
+    folder
+        Of the site.
+    settings
+        Choices of the site, which name its files.
     plots, things
         In degrees.
 

@@ -44,8 +44,12 @@ def serve(
 
     Parameters
     ----------
+    folder
+        Of the site.
     tell
         Is called with the address once it answers.
+    opens_browser
+        Whether the page is opened in the usual browser.
 
     Raises
     ------
@@ -66,7 +70,17 @@ def serve(
 
 
 def server(folder: Path, token: str, port: int) -> uvicorn.Server:
-    """What answers on a port."""
+    """What answers on a port.
+
+    Parameters
+    ----------
+    folder
+        Of the site.
+    token
+        Secret part of the address; who asks without it is refused.
+    port
+        On this machine alone.
+    """
     config = uvicorn.Config(
         application(folder, token, port),
         log_level="critical",

@@ -238,8 +238,12 @@ def prepared(
 
     Parameters
     ----------
+    folder
+        Of the site.
     new
         What of its files a draft would write, by file.
+    tell
+        Is called with each step as it begins.
     """
     tell(Fact("step_reading_site"))
     kept = folder / ".fieldmap"

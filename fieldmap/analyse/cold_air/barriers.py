@@ -59,6 +59,15 @@ def find(
 
     The layer beside each place of an outline is compared with the layer right across
     the thing. None where no air was let run.
+
+    Parameters
+    ----------
+    surroundings
+        Things around the plots, as `Site.surroundings`.
+    analysis
+        Its cold air and its shown ground are looked at.
+    convergence_deg
+        Grid north from true north, clockwise.
     """
     if analysis.cold_air.night is None:
         return ()

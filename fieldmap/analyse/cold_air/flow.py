@@ -99,9 +99,19 @@ def run(
     Parameters
     ----------
     ground
-        Surroundings do not change it.
+        Ground that the air runs over; surroundings do not change it.
+    plots
+        As `Site.plots`: the run ends when the air on them comes to rest; sealed ground
+        makes no cold air.
+    surroundings
+        As `Site.surroundings`: some things hold cold air back, and buildings, water and
+        roads make none.
     length_h
-        Of the night, see `night_h`.
+        From sunset to sunrise, see `night_h`.
+    store
+        Where a night of the same inputs is taken from.
+    progress
+        Is called with the step where the air must be let run.
     """
     heights = ground.heights_m
     met = _met(ground, plots, surroundings)
@@ -144,7 +154,23 @@ def central_run(
     length_h: float,
     store: Store,
 ) -> CentralRun:
-    """The run of a night that is shown, without the two that carry what is not known."""
+    """The run of a night that is shown, without the two that carry what is not known.
+
+    Parameters
+    ----------
+    ground
+        Ground that the air runs over; surroundings do not change it.
+    plots
+        As `Site.plots`: the run ends when the air on them comes to rest; sealed ground
+        makes no cold air.
+    surroundings
+        As `Site.surroundings`: some things hold cold air back, and buildings, water and
+        roads make none.
+    length_h
+        From sunset to sunrise, see `night_h`.
+    store
+        Where a run of the same inputs is taken from.
+    """
     met = _met(ground, plots, surroundings)
 
     def compute() -> Arrays:
@@ -168,9 +194,16 @@ def depths_m(
 
     Parameters
     ----------
+    ground
+        Ground that the air runs over.
     plots
         With `ground`; none of them is watched, so that what comes to rest elsewhere
         makes no difference.
+    surroundings
+        As `Site.surroundings`: some things hold cold air back, and buildings, water and
+        roads make none.
+    hours
+        How long the air runs.
     drain
         `coldair.drain`, or the same on a graphics card.
     """
@@ -306,7 +339,10 @@ def frost_night(days: pd.DataFrame, latitude: float, longitude: float) -> FrostN
     Parameters
     ----------
     days
-        Of a weather record, with `tmin_c`.
+        Of a weather record, by date, with `tmin_c` [°C]; a night that is missing is no
+        freeze, and without any freeze a usual day is taken.
+    latitude, longitude
+        Of the place [degrees], north and east positive.
     """
     southern = latitude < 0
     at = pd.DatetimeIndex(days.index)
@@ -327,7 +363,15 @@ def frost_night(days: pd.DataFrame, latitude: float, longitude: float) -> FrostN
 
 
 def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:
-    """Hours of the night through which cold air is let run."""
+    """Hours of the night through which cold air is let run.
+
+    Parameters
+    ----------
+    days
+        Of a weather record, as in `frost_night`.
+    latitude, longitude
+        Of the place [degrees], north and east positive.
+    """
     return frost_night(days, latitude, longitude).hours
 
 

@@ -83,8 +83,10 @@ def flow_ground(site: Site, fine: Raster, store: Store | None = None) -> FlowGro
 
     Parameters
     ----------
+    site
+        Its plots, surroundings, station and wider elevation.
     fine
-        Heights on the cells of the site's elevation.
+        Heights on the cells of the site's elevation [m].
     store
         Where ways of water are taken from and kept; None computes them.
     """
@@ -118,10 +120,16 @@ def ground_around(
 
     Parameters
     ----------
+    heights
+        Fine heights, and coarser ones that reach farther or None [m].
+    plots
+        Outlines in the CRS of the heights.
+    surroundings
+        As `Site.surroundings`; of them the water counts.
     others
         Places that must lie on it, such as a station.
     store
-        As in `flow_ground`.
+        Where ways of water are taken from and kept; None computes them.
     most_cells
         Cells are doubled in size until there are no more than this.
     land

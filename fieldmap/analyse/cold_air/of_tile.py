@@ -78,6 +78,8 @@ def night_over(
         are known.
     wide_m
         (3, rows, cols) `depths_m` of coarse heights that reach as far.
+    night
+        Parcels, surroundings and hours of the night.
 
     Returns
     -------
@@ -106,8 +108,13 @@ def arriving_m2(fine: Raster, coarse: Raster, near: Window) -> Floats:
 
     Parameters
     ----------
+    fine
+        Heights on fine cells [m].
+    coarse
+        Heights on coarse cells that reach farther; a cell holds a whole number of fine
+        ones.
     near
-        Coarse cells that the fine ones fill.
+        Coarse cells that the fine ones fill, as rows and columns.
     """
     enters = drainage.arriving_m2(coarse.values, coarse.cell_size_m, near)
     arrives = np.zeros(fine.shape)

@@ -74,6 +74,28 @@ def cold_air(
 
     Where the elevation reaches far enough the air is let run through a night; else the
     hollows and the relative height must do.
+
+    Parameters
+    ----------
+    site
+        Its plots, surroundings, weather, marks and thermometers.
+    smooth
+        Smoothed heights of all known ground [m]; NaN where missing.
+    window
+        Rows and columns of the shown cells in it.
+    ground
+        Ground that the air runs over.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
+
+    Returns
+    -------
+    fields
+        Depths and offsets on the shown cells.
+    remarks
+        How the night ran, or why it did not, and what stays unknown.
     """
     margin_m, plots = site.edge_m, site.plots.geometry
     radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
@@ -153,10 +175,19 @@ def with_other_surroundings(
 
     Parameters
     ----------
+    now
+        Cold air of the place as it is; its reference and its range of what terrain does
+        not say are kept.
     night
         Of the place as it is.
     site
         With the other surroundings.
+    shown
+        Raster of the shown cells.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
     """
     there = flow.run(
         night.ground, site.plots, site.surroundings, night.length_h, store, progress
@@ -191,10 +222,19 @@ def likeliest_with_other_surroundings(
 
     Parameters
     ----------
+    now
+        Cold air of the place as it is; its reference and its range of what terrain does
+        not say are kept.
+    night
+        Of the place as it is.
     around
         The plots, and the other surroundings.
+    shown
+        Raster of the shown cells.
     factor
-        By which thermometers on the spot multiply it.
+        By which thermometers on the spot multiply it; None without such a measurement.
+    store
+        Where unchanged results are taken from.
     """
     plots, surroundings = around
     run = flow.central_run(night.ground, plots, surroundings, night.length_h, store)
@@ -216,7 +256,15 @@ def likeliest_with_other_surroundings(
 def coldness_at(
     night: Night, easting: npt.ArrayLike, northing: npt.ArrayLike
 ) -> Floats:
-    """How cold a night makes places, (answers, places): run by run, weights within."""
+    """How cold a night makes places, (answers, places): run by run, weights within.
+
+    Parameters
+    ----------
+    night
+        A night that was run.
+    easting, northing
+        (places,) in the site's CRS [m].
+    """
     depths_m = night.depths_m.carried_on().interpolate(easting, northing)
     wetness = night.ground.wetness.carried_on().interpolate(easting, northing)
     return np.concatenate([coldness.coldness_c(each, wetness) for each in depths_m])
@@ -240,8 +288,12 @@ def coldness_over(
         The tile, 100 m or more around the plots, and coarser heights around it.
     plots
         With `ground`, as `Site.plots`.
+    surroundings
+        As `Site.surroundings`.
     length_h
-        Of the night.
+        From sunset to sunrise.
+    store
+        Where unchanged results are taken from.
     """
     ground = ground_around(heights, plots.geometry, surroundings)
     night = flow.run(ground, plots, surroundings, length_h, store, _silent)

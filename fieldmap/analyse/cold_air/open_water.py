@@ -31,6 +31,12 @@ def open_water(
 
     Parameters
     ----------
+    surroundings
+        As `Site.surroundings`.
+    plots
+        Outlines; level ground on which one lies is no water.
+    heights
+        Ground heights [m]; a cell without one is no water.
     shows_level
         (rows, cols): where heights are fine enough to tell water from level land, see
         `shows_level_ground`.

@@ -29,6 +29,15 @@ def find(
 ) -> gpd.GeoDataFrame:
     """Places that are likely colder than the middle of the plots, the coldest first.
 
+    Parameters
+    ----------
+    plots
+        Outlines in the site's CRS; their median offset is the middle.
+    analysis
+        Offsets and depths on the shown cells; a cell without an offset is in no pocket.
+    barriers
+        Things that cold air stands behind, as `barriers.find` gives them.
+
     Returns
     -------
     GeoDataFrame

@@ -28,6 +28,17 @@ def moved(
 
     None where nothing drains in from beyond the known ground and it reaches as far as
     air is followed.
+
+    Parameters
+    ----------
+    night
+        A night that was run, with the ground it ran over.
+    plots
+        As `Site.plots`.
+    surroundings
+        As `Site.surroundings`.
+    store
+        Where the run over less ground is taken from.
     """
     here = night.ground
     if here.cut is None and not here.ends_near:

@@ -48,8 +48,12 @@ def seen_c(
 
     Parameters
     ----------
+    marks
+        What the grower has seen; only ground seen white at dawn counts here.
+    plots
+        Outlines in the site's CRS.
     offset_c
-        Low, central and high, as computed.
+        (3, rows, cols): low, central and high, as computed [°C]; NaN where missing.
     """
     inside = marked_cells(marks, offset_c, WHITE_AT_DAWN)
     low, central, high = offset_c.values
@@ -69,8 +73,12 @@ def taken_colder(offsets: Offsets, by_c: Floats, *, limited: bool) -> Offsets:
 
     Parameters
     ----------
+    offsets
+        As computed.
+    by_c
+        (rows, cols): how much colder, 0 or less [°C].
     limited
-        Within what offsets may be: limits are for what nobody measured here.
+        Whether offsets stay within the limits for what nobody measured here.
     """
     if not np.nansum(by_c):
         return offsets

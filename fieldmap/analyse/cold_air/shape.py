@@ -38,7 +38,21 @@ class Shape(NamedTuple):
 def shape_of(
     smooth: Raster, shown: Window, radius_m: float, error_m: float | None, store: Store
 ) -> Shape:
-    """What hollows, heights and bends say, each cell beside those within a radius."""
+    """What hollows, heights and bends say, each cell beside those within a radius.
+
+    Parameters
+    ----------
+    smooth
+        Smoothed heights of all known ground [m]; NaN where missing.
+    shown
+        Rows and columns of the shown cells in it.
+    radius_m
+        Distance within which a cell is compared with others.
+    error_m
+        How far heights may be out [m]: shallower hollows are noise. None takes 0.3 m.
+    store
+        Where the same ground is taken from.
+    """
     ground_m, cell_m = smooth.values, smooth.cell_size_m
     shallow_m = HOLLOW_FROM_M if error_m is None else error_m
 

@@ -138,7 +138,25 @@ class Shade:
 
 
 def on_cells(shade: Shade, cells: Raster, store: Store, progress: Progress) -> Floats:
-    """Means over cells of what things take, (parts, 12, rows, cols), see `PARTS`."""
+    """Means over cells of what things take, (parts, 12, rows, cols), see `PARTS`.
+
+    Parameters
+    ----------
+    shade
+        What stands there, on what ground, under what sky.
+    cells
+        Grid of the cells; its values are not read.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with the step where shade must be computed.
+
+    Returns
+    -------
+    kept
+        In [MJ/m²/day], hours a day and shares; (parts, 12, 1, 1) of 0 where nothing
+        stands.
+    """
     rows, cols = cells.shape
     if not shade.exists:
         return np.zeros((len(PARTS), 12, 1, 1))
@@ -154,7 +172,17 @@ def on_cells(shade: Shade, cells: Raster, store: Store, progress: Progress) -> F
 
 
 def on_beds(shade: Shade, outlines: Sequence[BaseGeometry], store: Store) -> Floats:
-    """Means over outlines of what things take, (parts, 12, outlines), see `PARTS`."""
+    """Means over outlines of what things take, (parts, 12, outlines), see `PARTS`.
+
+    Parameters
+    ----------
+    shade
+        What stands there, on what ground, under what sky.
+    outlines
+        Of beds, in the site's CRS.
+    store
+        Where unchanged results are taken from.
+    """
     if not len(outlines):
         return np.zeros((len(PARTS), 12, 0))
     points = spread.on_outlines(outlines, shade.things.prisms.sides)

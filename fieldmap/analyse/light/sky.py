@@ -94,10 +94,18 @@ def by_month(
 
     Parameters
     ----------
+    sky
+        Sun and cloud over the plots.
     rise
-        Of the smoothed ground to the east and north, on the shown cells.
+        Of the smoothed ground to the east and north [m/m], (rows, cols) each on the
+        shown cells; NaN where missing.
     skyline_deg
-        What the ground hides, on the same cells.
+        (sectors, rows, cols): what the ground hides [degrees above level], on the same
+        cells.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with the step where light must be computed.
 
     Returns
     -------

@@ -25,6 +25,19 @@ def skyline_deg(
     """What ground near and far hides around each shown cell [degrees above level].
 
     (sectors, rows, cols), sector i centred on i·360/sectors clockwise from grid north.
+
+    Parameters
+    ----------
+    site
+        Its wider elevation and its measured skyline hide more, where it has them.
+    smooth
+        Smoothed heights of all known ground [m]; NaN where missing.
+    window
+        Rows and columns of the shown cells in it.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with the step where the skyline must be computed.
     """
     wide, measured = site.wide_elevation, site.skyline
     inputs: dict[str, Any] = {

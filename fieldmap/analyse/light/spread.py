@@ -48,7 +48,17 @@ class Points:
 
     @classmethod
     def sorted(cls, places: Floats, of: Whole, weight: Floats) -> "Points":
-        """Points in the order of what they stand for, weights adding up to one."""
+        """Points in the order of what they stand for, weights adding up to one.
+
+        Parameters
+        ----------
+        places
+            (points, 2): easting and northing [m], in any order.
+        of
+            (points,): number of the cell or bed of each.
+        weight
+            (points,): how much each counts beside the others of its cell or bed.
+        """
         order = np.argsort(of, kind="stable")
         whole = np.bincount(of, weight)
         return cls(places[order], of[order], (weight / whole[of])[order])

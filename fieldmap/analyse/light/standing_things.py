@@ -92,6 +92,10 @@ def wind_barriers(
 
     Parameters
     ----------
+    ground
+        Grid on which they are drawn; its values are not read.
+    surroundings
+        As `Site.surroundings`.
     leaves
         Share of what light deciduous crowns in full leaf keep back that they keep
         then: they keep so much less of the wind (common practice, no source).

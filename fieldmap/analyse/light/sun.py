@@ -22,7 +22,22 @@ SkyForm = Literal["isotropic", "hay-davies"]
 def path(
     days: Sequence[date], place: Place, step_minutes: float = sunlight.STEP_MINUTES
 ) -> SunPath:
-    """Sun's positions over whole days; see `sunlight.sun_path`."""
+    """Sun's positions over whole days; see `sunlight.sun_path`.
+
+    Parameters
+    ----------
+    days
+        Days of the calendar.
+    place
+        Where the sun is seen from.
+    step_minutes
+        Between positions; it must divide a day.
+
+    Raises
+    ------
+    ValueError
+        When there is no day, or the step does not divide a day.
+    """
 
     def compute() -> Arrays:
         found = sunlight.sun_path(days, place, step_minutes)
@@ -44,7 +59,24 @@ def path(
 
 @cache
 def clear_table(place: Place, sectors: int, year: int, sky_light: SkyForm) -> SunTable:
-    """Light of clear skies; asked for with and without tunnels, and for each what if."""
+    """Light of clear skies; asked for with and without tunnels, and for each what if.
+
+    Parameters
+    ----------
+    place
+        Where the sky is seen from.
+    sectors
+        Number of sectors of the skylines, four or more.
+    year
+        Any year serves: the sun's path hardly differs.
+    sky_light
+        How light of the clear sky is spread over it, as in `sunlight.clear_sky`.
+
+    Raises
+    ------
+    ValueError
+        When there are fewer than four sectors, or the sky light is unknown.
+    """
 
     def compute() -> Arrays:
         return vars(sunlight.sun_table(place, sectors, year, sky_light))
@@ -55,7 +87,23 @@ def clear_table(place: Place, sectors: int, year: int, sky_light: SkyForm) -> Su
 def rise_and_set(
     days: Sequence[date], latitude_deg: float, longitude_deg: float, time_zone: str
 ) -> pd.DataFrame:
-    """When the sun rises and sets on some days; see `sunlight.rise_and_set`."""
+    """When the sun rises and sets on some days; see `sunlight.rise_and_set`.
+
+    Parameters
+    ----------
+    days
+        Days of the calendar of the time zone.
+    latitude_deg, longitude_deg
+        Of the place, north and east positive.
+    time_zone
+        Its name in the IANA database.
+
+    Returns
+    -------
+    times
+        One row a day, columns `sunrise` and `sunset`, in the time zone; missing on days
+        without one.
+    """
 
     def compute() -> Arrays:
         found = sunlight.rise_and_set(days, latitude_deg, longitude_deg, time_zone)

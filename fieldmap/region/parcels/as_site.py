@@ -86,7 +86,25 @@ def folder_of(place: Place, parcel: Parcel) -> Path:
 def made(
     region: Region, place: Place, parcel: Parcel, offset_c: Floats
 ) -> tuple[Path, Fact]:
-    """The site folder of a parcel, and what to say of it; one that is there is kept."""
+    """The site folder of a parcel, and what to say of it; one that is there is kept.
+
+    Parameters
+    ----------
+    region
+        What was read of the region.
+    place
+        Where its tiles lie.
+    parcel
+        Which parcel.
+    offset_c
+        (3,): low, central and high of the parcel against the region's reference; NaN
+        where it is not known.
+
+    Raises
+    ------
+    PlanError
+        When none of its ground is known.
+    """
     folder = folder_of(place, parcel)
     if door.is_there(folder, door.CHOICES_FILE):
         return folder, Fact("parcel_site_kept", folder=folder)
@@ -99,8 +117,15 @@ def write(region: Region, place: Place, parcel: Parcel, offset_c: Floats) -> Pat
 
     Parameters
     ----------
+    region
+        What was read of the region.
+    place
+        Where its tiles lie.
+    parcel
+        Which parcel.
     offset_c
-        (3,): low, central and high of the parcel against the region's reference.
+        (3,): low, central and high of the parcel against the region's reference; NaN
+        where it is not known, and then the site gets none.
 
     Raises
     ------

@@ -44,7 +44,17 @@ class Piece(NamedTuple):
 def sentence(
     facts: ParcelFacts, seasons: Seasons | None, units: Units
 ) -> Iterator[Piece]:
-    """The sentence in pieces, by days without frost or, without a record, by nights."""
+    """The sentence in pieces, by days without frost or, without a record, by nights.
+
+    Parameters
+    ----------
+    facts
+        Facts of all parcels, of which the values in the blanks are made.
+    seasons
+        Frost-free days of the parcels; None where there is no record for them.
+    units
+        Units that people read.
+    """
     options = _options(facts, seasons, units)
     text = words.of_page("sentence_nights" if seasons is None else "sentence")
     labels = words.blanks()

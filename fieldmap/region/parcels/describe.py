@@ -118,7 +118,22 @@ def coarse_heights(place: Place) -> Raster:
 
 
 def level_of(place: Place, bounds: Bounds, least_cell_m: float) -> Raster:
-    """Heights of the finest level whose cells are no smaller, else of the coarsest."""
+    """Heights of the finest level whose cells are no smaller, else of the coarsest.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    bounds
+        West, south, east, north in the region's CRS.
+    least_cell_m
+        Side of the smallest cell that is wanted.
+
+    Returns
+    -------
+    heights
+        Ground [m] of all cells that touch the bounds; NaN where missing.
+    """
     sizes = [lattice.cell_m for lattice in place.lattices.ground]
     level = next(
         (at for at, size in enumerate(sizes) if size >= least_cell_m), len(sizes) - 1

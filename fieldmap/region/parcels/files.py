@@ -18,7 +18,17 @@ MOST_CELLS = 500  # of the ground on the page, along a side
 
 
 def write(described: Described, region: Region, place: Place) -> Path:
-    """Write all of them beside the layers, each whole or not at all; the page's place."""
+    """Write all of them beside the layers, each whole or not at all; the page's place.
+
+    Parameters
+    ----------
+    described
+        All that is known of the parcels, and remarks.
+    region
+        What was read of the region.
+    place
+        Where its tiles lie; the files go beside them.
+    """
     units, chosen = region.settings.units, described.chosen
     shown = Shown(
         region.settings.name,

@@ -78,6 +78,15 @@ def page(chosen: Chosen, shown: Shown, remarks: Sequence[Fact] = ()) -> str:
 
     The same parcels give the same text. Names from files are shown as text, whatever
     they hold.
+
+    Parameters
+    ----------
+    chosen
+        All that is known of the parcels.
+    shown
+        Name, ground and units of the region.
+    remarks
+        What to say below of how the figures came about.
     """
     units, names = shown.units, chosen.frame["name"].tolist()
     outlines = chosen.frame.geometry

@@ -64,14 +64,19 @@ def seasons(
 
     Parameters
     ----------
+    record
+        Days of the station in season-years.
     station
-        Whose reference is that of the offsets.
+        The station's height and what it is compared with; its reference is that of the
+        offsets.
     offset_c
         (3, parcels): low, central and high on a clear calm night.
     places
         (parcels, 2) east and north, and (parcels,) heights.
     mixed_share
         Of an offset that is left on mixed nights.
+    limit
+        The frost that ends a season.
     """
     place_m, height_m = places
     drawn = monte_carlo.sample(
@@ -99,6 +104,15 @@ def drawn_offsets_c(offset_c: Floats, place_m: Floats, draws: Draws) -> Floats:
     """Offsets of parcels in each draw, (draws, parcels), NaN where they are not known.
 
     Each parcel's 10th, 50th and 90th percentile are its low, central and high.
+
+    Parameters
+    ----------
+    offset_c
+        (3, parcels): low, central and high on a clear calm night; NaN where not known.
+    place_m
+        (parcels, 2): east and north.
+    draws
+        What is drawn of all that is not known.
     """
     low, central, high = offset_c
     spread = np.maximum((high - low) / (2 * _END_SD), 1e-9)

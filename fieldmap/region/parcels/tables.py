@@ -148,7 +148,17 @@ def csv(chosen: Chosen, units: Units) -> str:
 
 
 def write_geopackage(chosen: Chosen, units: Units, path: Path) -> None:
-    """The same with outlines, for GIS programs."""
+    """The same with outlines, for GIS programs.
+
+    Parameters
+    ----------
+    chosen
+        All that is known of the parcels.
+    units
+        Units of the columns.
+    path
+        Of the new file.
+    """
     outlines = chosen.frame.geometry.to_numpy()[chosen.order]
     layer = gpd.GeoDataFrame(
         rows(chosen, units),

@@ -43,6 +43,11 @@ def laid_out(folder: Path, new: Mapping[str, bytes], beside: Path) -> Iterator[P
 
     Parameters
     ----------
+    folder
+        Of the site.
+    new
+        Content of the files that a draft would write, by name; `GONE` for one that it
+        takes away.
     beside
         Where the folder is made.
     """

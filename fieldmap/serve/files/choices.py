@@ -38,7 +38,17 @@ def with_answers(text: str, answers: Iterable[tuple[Sequence[str], Any]]) -> str
 
 
 def with_more(text: str, key: str, row: Mapping[str, Any]) -> str:
-    """The text of `site.toml` with one more table of a name, after those there are."""
+    """The text of `site.toml` with one more table of a name, after those there are.
+
+    Parameters
+    ----------
+    text
+        The text of `site.toml` as it is.
+    key
+        Name of the tables, such as "what_if".
+    row
+        Keys and values of the new one; a value of None is left out.
+    """
     document = tomlkit.parse(text)
     there = document.get(key)
     if not isinstance(there, AoT):

@@ -136,8 +136,12 @@ def changed(
 
     Parameters
     ----------
+    folder
+        Of the site.
     drawn_now
-        Shapes by file.
+        Shapes by the name of their file.
+    choices
+        The whole text of `site.toml` as it shall be.
     """
     new: dict[str, bytes] = {}
     for name, shapes in drawn_now.items():
