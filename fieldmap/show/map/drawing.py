@@ -174,6 +174,16 @@ class GroundDrawing:
         """Lines of equal height below everything, the strong ones with their figures.
 
         Figures stand off the plots.
+
+        Parameters
+        ----------
+        lines
+            Lines of equal height in the CRS of the picture. Those of fewer than three
+            points, or beyond the picture, are left out.
+        units
+            "metric" or "us", for the figures.
+        plots
+            Outlines of the plots, in the same CRS.
         """
         self._taken += [
             Polygon(self._at(shapely.get_coordinates(plot.convex_hull)))
@@ -256,7 +266,21 @@ class GroundDrawing:
     def name(
         self, thing: BaseGeometry, text: str, size_px: float, *, bold: bool = False
     ) -> None:
-        """A name over the top edge of a thing, or beside it if others are in the way."""
+        """A name over the top edge of a thing, or beside it if others are in the way.
+
+        A thing the middle of whose top edge lies beyond the picture gets no name.
+
+        Parameters
+        ----------
+        thing
+            Outline, line or point in the CRS of the picture.
+        text
+            The name; a long one is cut.
+        size_px
+            Height of the letters [pixels]. Larger names are placed first.
+        bold
+            Whether the letters are bold.
+        """
         west, south, east, north = thing.bounds
         corners = self._at(np.array([[(west + east) / 2, north], [0.0, south]]))
         x, top, bottom = corners[0, 0], corners[0, 1], corners[1, 1]
@@ -341,7 +365,17 @@ class GroundDrawing:
 
 
 def height_lines(ground: Raster, units: Units, px_per_m: float) -> list[HeightLine]:
-    """Lines of equal height, the lowest first, with room between them at a scale."""
+    """Lines of equal height, the lowest first, with room between them at a scale.
+
+    Parameters
+    ----------
+    ground
+        Heights [m]; missing cells have no lines.
+    units
+        "metric" for steps in metres, "us" for steps in feet.
+    px_per_m
+        Scale of the picture; the step is chosen for it and for the middle slope.
+    """
     smooth = smoothed(ground)
     if not np.isfinite(smooth.values).any():
         return []

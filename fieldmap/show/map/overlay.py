@@ -42,7 +42,15 @@ def warped(
 ) -> Warped:
     """A single band in Web Mercator, finer than its cells so that edges stay put.
 
-    `most_pixels` of the longer side, or fewer.
+    Parameters
+    ----------
+    raster
+        One band in the CRS of the site; NaN where there is no value, here and in what
+        comes back.
+    resampling
+        How values between the cells are found.
+    most_pixels
+        Pixels of the longer side, at most.
     """
     rows, cols = raster.shape
     transform, width, height = calculate_default_transform(

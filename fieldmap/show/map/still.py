@@ -111,7 +111,17 @@ def scenery(plan: Plan) -> Scenery:
 def of_questions(
     place: Scenery, asked: Iterable[Question], units: Units
 ) -> dict[str, Still]:
-    """The first view of each question, by its key."""
+    """The first view of each question, by its key.
+
+    Parameters
+    ----------
+    place
+        What is drawn of the place under every question.
+    asked
+        The questions, each with its views.
+    units
+        "metric" or "us", for the figures of heights and the bar of lengths.
+    """
     found = {}
     bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
     relief = _relief(place, bounds, units)
@@ -132,7 +142,17 @@ def of_questions(
 def side_by_side(
     places: Sequence[Scenery], pictures: Sequence[Picture], units: Units
 ) -> list[Still]:
-    """Places as wide and as high as each other, to one scale, the plots in the middle."""
+    """Places as wide and as high as each other, to one scale, the plots in the middle.
+
+    Parameters
+    ----------
+    places
+        What is drawn of each place.
+    pictures
+        What each place shows on top, in the same order.
+    units
+        "metric" or "us", for the figures of heights and the bar of lengths.
+    """
     drawn_alike = []
     for place, picture, bounds in zip(places, pictures, _alike(places), strict=True):
         relief = _relief(place, bounds, units)

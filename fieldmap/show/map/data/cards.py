@@ -22,7 +22,22 @@ def cards(
     *,
     by_station: bool,
 ) -> dict[str, Any]:
-    """Of beds, column by column; of tunnels, a list of sentences each."""
+    """Of beds, column by column; of tunnels, a list of sentences each.
+
+    Parameters
+    ----------
+    beds
+        The beds in the order of the plan.
+    dates
+        Planting dates of these beds; without dates their card names no day.
+    tunnels
+        The walk-in tunnels in the order of the plan.
+    units
+        "metric" or "us", for degrees and lengths.
+    by_station
+        Whether offsets of tunnels are against the weather station; else against the
+        middle of the plots.
+    """
     columns: dict[str, Callable[[int, RankedBed], str]] = {
         "date": lambda at, _bed: _date(dates, at),
         "why": lambda _at, bed: _why(bed, units),

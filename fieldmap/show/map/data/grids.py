@@ -64,6 +64,16 @@ def reading(
 ) -> Reading:
     """A grid to the nearest `step`, put in words by `phrase`; missing stays missing.
 
+    Parameters
+    ----------
+    values
+        (rows, cols) values; NaN where there are none.
+    step
+        Values are rounded to whole multiples of it, in their own unit.
+    phrase
+        Gives the words for a value. It is called once for each step from the lowest
+        value to the highest.
+
     Raises
     ------
     ValueError

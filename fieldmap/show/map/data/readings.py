@@ -36,6 +36,24 @@ def readings(
 
     `key` is the question they belong to and `at` which of its pictures: the month of
     the sun, 0 for cold air as it is and 1 and up for the changes.
+
+    Parameters
+    ----------
+    now
+        The place as it is.
+    changed
+        The place as each change of the surroundings would leave it, in the order of the
+        changes.
+    fall_percent
+        Grade of the smoothed ground [%], on the grid of the analysis.
+    units
+        "metric" or "us", for degrees and falls.
+
+    Yields
+    ------
+    reading
+        One for each grid that a finger reads. A grid too large for the page has every
+        n-th cell.
     """
     offsets_c = [_values(each.cold_air.offset_c) for each in (now, *changed)]
     said: dict[str, Any] = {"units": units}

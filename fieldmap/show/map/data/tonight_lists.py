@@ -40,10 +40,14 @@ def lists(
 
     Parameters
     ----------
+    evenings
+        What the advice for any evening is made from.
     beds
         In the order of the plan.
     starts
         The first evening of twelve months.
+    units
+        "metric" or "us", for the lows and the words of the lists.
     """
     found = _Lists({ranked.bed.name: at for at, ranked in enumerate(beds)}, units)
     warmest, coldest = LOWS[units]
@@ -79,7 +83,23 @@ class _Lists:
     def of_spell(
         self, evenings: Evenings, spell: Spell, lows: Sequence[int]
     ) -> dict[str, Any]:
-        """One spell with the numbers of its lists."""
+        """One spell with the numbers of its lists.
+
+        Parameters
+        ----------
+        evenings
+            What the advice for any evening is made from.
+        spell
+            Evenings on which the same crops and covers stand.
+        lows
+            Forecast lows in whole degrees of the units of the site, the warmest first.
+
+        Returns
+        -------
+        spell
+            Its first and last day, and by kind of night the number of the list at each
+            low.
+        """
 
         def numbers(sky: Sky, wind: Wind) -> list[int]:
             forecasts = (

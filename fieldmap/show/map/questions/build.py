@@ -41,10 +41,16 @@ def materials(
 
     Parameters
     ----------
+    found
+        Hoops of each low tunnel, and the shopping list.
+    beds
+        Names of all beds in the order of the plan.
     fields
         Plots that are pegged.
     amount
         Puts an amount of a line of the shopping list in words.
+    units
+        "metric" or "us", for the amounts.
     """
     hooped = {low.bed for low in found.low_tunnels}
     covers = [
@@ -92,8 +98,20 @@ def tunnels(
 
     Parameters
     ----------
+    fall_percent
+        Grade of the smoothed ground [%].
     on_plots
-        Cells of which the fall is shown.
+        As `fall_percent`: the cells on plots, of which the fall is shown.
+    places
+        The places that the plan takes.
+    others
+        The sets of places that the plan does not take.
+    month
+        Month of the shadow, 0 for January.
+    more
+        Sentences that are folded away under the answer.
+    units
+        "metric" or "us", for lengths and falls.
     """
     at = np.where(
         on_plots, np.clip(fall_percent.values / LEVEL_END_PERCENT, 0, 1), np.nan

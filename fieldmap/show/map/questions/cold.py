@@ -66,7 +66,22 @@ def view(
     extras: Sequence[str],
     more: Sequence[str],
 ) -> View:
-    """How much colder ground is likely to be; plots with their likely and worst."""
+    """How much colder ground is likely to be; plots with their likely and worst.
+
+    Parameters
+    ----------
+    offset_c
+        (3, rows, cols) low, central and high offset on a clear calm night [°C]; NaN
+        where the ground is not known.
+    beds
+        The beds in the order of the plan.
+    shown
+        Units, what offsets are against, and whether the flow of cold air was computed.
+    extras
+        Sets of things to draw beside cold pockets and marks.
+    more
+        Sentences that are folded away under the answer.
+    """
     plots = list(of_plots(beds))
     ground, darkest_c = on_ramp(offset_c), darkest(offset_c)
     legend = _legend(offset_c, darkest_c, shown)

@@ -68,7 +68,20 @@ class Days(NamedTuple):
 def view(
     beds: Sequence[RankedBed], dates: Dates, plots: Sequence[str], more: Sequence[str]
 ) -> View:
-    """The beds by their first day, those that come first outlined."""
+    """The beds by their first day, those that come first outlined.
+
+    Parameters
+    ----------
+    beds
+        The beds in the order of the plan.
+    dates
+        Planting dates of these beds. Where none are known, beds have the colour of
+        their group.
+    plots
+        Names of the plots, in order.
+    more
+        Sentences that are folded away under the answer.
+    """
     first = [at for at, bed in enumerate(beds) if bed.ranks.early == 1]
     days = first_days(beds, dates)
     if days is None:

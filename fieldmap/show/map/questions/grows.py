@@ -66,10 +66,14 @@ def steps(
 
     Parameters
     ----------
+    plan
+        Which crop stands on which bed from when to when.
     beds
         Their names, in the order of the plan.
     how
         By crop: "sow" or "set out".
+    starts
+        Any day of the week with which the twelve months begin.
     """
     number = {name: at for at, name in enumerate(beds)}
     jobs = sorted(
@@ -119,10 +123,14 @@ def view(
 
     Parameters
     ----------
+    plan
+        Which crop stands on which bed from when to when.
     beds
         Name and plot of each, see `places`.
     drawn
         How many of them the map draws, counted from the first.
+    of
+        The steps of the year, at least one.
     """
     stays = plan.stays_on({name for name, _plot in beds})
     full = of[fullest(stays, of)]
@@ -147,7 +155,22 @@ def _active(stays: Iterable[Stay], day: int) -> list[Stay]:
 def states(
     stays: Iterable[Stay], beds: Sequence[tuple[str, str]], day: int
 ) -> tuple[str, ...]:
-    """What each bed does on a day of the season-year."""
+    """What each bed does on a day of the season-year.
+
+    Parameters
+    ----------
+    stays
+        Stays of crops on these beds, and on no others.
+    beds
+        Name and plot of each bed, in the order of the answer.
+    day
+        Number of the day in the season-year, from 1.
+
+    Returns
+    -------
+    states
+        One of `STATES` for each bed. Where stays overlap, the later in `STATES` counts.
+    """
     found = dict.fromkeys((name for name, _plot in beds), "empty")
     for stay in stays:
         here = max(_state(stay, day), _state(stay, day + DAYS), key=STATES.index)
@@ -204,7 +227,17 @@ def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
 def script(
     plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]
 ) -> dict[str, Any]:
-    """What the page steps through: stays, and each step with its day and sentences."""
+    """What the page steps through: stays, and each step with its day and sentences.
+
+    Parameters
+    ----------
+    plan
+        Which crop stands on which bed from when to when.
+    beds
+        Name and plot of each bed, see `places`.
+    of
+        The steps of the year; empty where no crop is planned.
+    """
     number = {name: at for at, (name, _plot) in enumerate(beds)}
     return {
         "stays": [

@@ -41,7 +41,19 @@ class PlotSun(NamedTuple):
 def sun(
     light: LightFields, beds: Sequence[RankedBed], month: int, more: Sequence[str]
 ) -> View:
-    """The light of a month (0: January) as a share of the sunniest ground."""
+    """The light of a month (0: January) as a share of the sunniest ground.
+
+    Parameters
+    ----------
+    light
+        Light of the place by month; NaN where the ground is not known.
+    beds
+        The beds in the order of the plan.
+    month
+        0 for January to 11.
+    more
+        Sentences that are folded away under the answer.
+    """
     plots = _plots(beds, month)
     mj_m2 = light.sun_mj_m2_day.values[month]
     ground, legend = _shares(light, mj_m2)
@@ -126,7 +138,22 @@ def shade(
     first: frozenset[int],
     more: Sequence[str],
 ) -> View:
-    """Beds that come first for shade cloth, by the light of high summer."""
+    """Beds that come first for shade cloth, by the light of high summer.
+
+    Parameters
+    ----------
+    light
+        Light of the place by month; NaN where the ground is not known.
+    beds
+        The beds in the order of the plan.
+    month
+        Month of high summer, 0 for January to 11.
+    first
+        Beds by number that come first for shade cloth, see `first_for_shade`; empty for
+        none.
+    more
+        Sentences that are folded away under the answer.
+    """
     plots = list(dict.fromkeys(beds[at].bed.plot for at in sorted(first)))
     lead = (
         words.counted("shade_beds", len(first), plots=names.listed(plots))

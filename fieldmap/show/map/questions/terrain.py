@@ -36,7 +36,21 @@ def steep(
     units: Units,
     more: Sequence[str],
 ) -> View:
-    """The fall of the ground, by plot."""
+    """The fall of the ground, by plot.
+
+    Parameters
+    ----------
+    fall_percent
+        Grade of the smoothed ground [%]; NaN where it is not known.
+    finest_m
+        Length of the finest roughness that these grades still show [m].
+    beds
+        The beds in the order of the plan.
+    units
+        "metric" or "us", for falls and lengths.
+    more
+        Sentences that are folded away under the answer.
+    """
     falls = _falls(beds)
     known = fall_percent.values[np.isfinite(fall_percent.values)]
     most = float(np.percentile(known, 98)) if known.size else 0.0
@@ -98,8 +112,14 @@ def water(
 
     Parameters
     ----------
+    wetness
+        Wetness index of the ground [ln m]; NaN where it is not known.
+    beds
+        The beds in the order of the plan.
     puddles_in
         Plots on which the grower saw some: what was seen is said before what was computed.
+    more
+        Sentences that are folded away under the answer.
     """
     wet = [bed for bed in beds if bed.water_share >= MOST_OF_A_BED]
     plots = list(dict.fromkeys(bed.bed.plot for bed in wet))

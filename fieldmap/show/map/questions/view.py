@@ -37,6 +37,15 @@ class Run(NamedTuple):
 def marked(text: str, ramp: str, at: float) -> str:
     r"""Words that `answer` is to underline in the colour of a ramp.
 
+    Parameters
+    ----------
+    text
+        The words.
+    ramp
+        Key of the ramp, of small letters only.
+    at
+        Place of the colour on the ramp, from 0 to 1.
+
     Examples
     --------
     >>> answer("First.", f"Plant {marked('from 2 May', 'dates', 0.25)}.")[2]
@@ -202,7 +211,18 @@ class Question:
 def linear_ticks(
     low: float, high: float, steps: Iterable[tuple[float, str]]
 ) -> tuple[Tick, ...]:
-    """Ticks at values between the ends of a ramp, true to scale, named at the right."""
+    """Ticks at values between the ends of a ramp, true to scale, named at the right.
+
+    Parameters
+    ----------
+    low
+        Value at the place 0 of the ramp.
+    high
+        Value at the place 1, in the same unit. It must differ from `low`.
+    steps
+        Values with their words. Those beyond the ends are left out, and those too near
+        to another.
+    """
     return thinned(
         Tick(float((value - low) / (high - low)), "", text)
         for value, text in steps

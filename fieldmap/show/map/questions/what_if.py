@@ -30,7 +30,21 @@ LEAST_END_C = 0.5
 def view(
     effect: Effect, at: int, now: Analysis, plot_of: Mapping[str, str], units: Units
 ) -> View:
-    """How much colder or less cold ground would be, and the beds that change."""
+    """How much colder or less cold ground would be, and the beds that change.
+
+    Parameters
+    ----------
+    effect
+        What the change does to the ground and to each bed.
+    at
+        Number of the change in the plan, from 0.
+    now
+        The place as it is.
+    plot_of
+        Name of the plot of each bed, by name of the bed.
+    units
+        "metric" or "us", for degrees.
+    """
     changed = [number for number, bed in enumerate(effect.beds) if _changes(bed)]
     facts = say_all(effect.facts, units)
     return View(

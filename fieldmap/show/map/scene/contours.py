@@ -117,6 +117,10 @@ def contours(
         Missing cells have no lines.
     plots
         Fine lines are drawn on these and near them.
+    frame
+        Frame of the page, in which the lines are given.
+    units
+        "metric" for steps in metres, "us" for steps in feet.
     ladders
         Steps to choose from.
     """

@@ -34,6 +34,10 @@ def field(places: Raster, ramp: str, frame: Frame, steps: Mapping[float, str]) -
     ----------
     places
         NaN: clear.
+    ramp
+        Key of the ramp.
+    frame
+        Frame of the page, in which picture and lines lie.
     steps
         Places at which a line is drawn, and what stands on it.
     """

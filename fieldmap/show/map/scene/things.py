@@ -62,7 +62,22 @@ def beds(
     hoops: Mapping[str, int],
     about: tuple[Frame, pyproj.CRS, Units],
 ) -> Beds:
-    """Beds in their order; `wider` is what to draw them wider by where no gap is seen."""
+    """Beds in their order, packed.
+
+    `wider` is the path to the nearest bed [m], by which beds are drawn wider where no gap
+    is seen; 0 where no bed lies beside.
+
+    Parameters
+    ----------
+    laid
+        The beds in the order of the plan.
+    plots
+        Names of all plots, in order; a bed has the number of its plot.
+    hoops
+        Number of hoops by name of the bed; beds without are left out.
+    about
+        Frame of the page, CRS of the outlines, and units of the lengths.
+    """
     frame, crs, units = about
     outlines = [shapely.get_coordinates(bed.outline)[:-1] for bed in laid]
     points = np.concatenate([*outlines, np.zeros((0, 2))])
@@ -95,7 +110,18 @@ def _paths(laid: Sequence[Bed]) -> npt.NDArray[np.float64]:
 
 
 def surroundings(things: gpd.GeoDataFrame, frame: Frame, units: Units) -> list[Thing]:
-    """What lies flat first, then what stands, each in its order."""
+    """What lies flat first, then what stands, each in its order.
+
+    Parameters
+    ----------
+    things
+        Surroundings with name, kind, height [m] and leaf. A name or a height may be
+        missing.
+    frame
+        Frame of the page.
+    units
+        "metric" or "us", for the heights in words.
+    """
     found = []
     for geometry, name, kind, height_m, leaf in zip(
         things.geometry,
@@ -144,7 +170,19 @@ def rings(shape: BaseGeometry) -> packed.Lines:
 def outlines(
     named: Iterable[tuple[BaseGeometry, str]], kind: str, frame: Frame, crs: pyproj.CRS
 ) -> list[Thing]:
-    """Plots, pockets, marks and what else has an outline and a name."""
+    """Plots, pockets, marks and what else has an outline and a name.
+
+    Parameters
+    ----------
+    named
+        Shapes with their names; "" for none.
+    kind
+        What all of them are, such as "plot".
+    frame
+        Frame of the page.
+    crs
+        CRS of the shapes.
+    """
     return [_thing(shape, kind, name, frame, crs) for shape, name in named]
 
 
@@ -162,7 +200,17 @@ def rounded(outlines: Iterable[BaseGeometry], known: Bounds) -> Iterator[BaseGeo
 def tunnels(
     places: Sequence[TunnelPlace], frame: Frame, crs: pyproj.CRS
 ) -> list[Thing]:
-    """Walk-in tunnels; the first two corners are those of a short side."""
+    """Walk-in tunnels; the first two corners are those of a short side.
+
+    Parameters
+    ----------
+    places
+        The walk-in tunnels in the order of the plan.
+    frame
+        Frame of the page.
+    crs
+        CRS of their outlines.
+    """
     found = []
     for place in places:
         thing = _thing(place.outline, "tunnel", place.name, frame, crs)
@@ -185,7 +233,17 @@ class Level(TypedDict):
 
 
 def air(flow: Sequence[FlowLine], frame: Frame, crs: pyproj.CRS) -> list[Level]:
-    """Lines along which cold air runs, the widest apart first."""
+    """Lines along which cold air runs, the widest apart first.
+
+    Parameters
+    ----------
+    flow
+        Lines of the flow; empty where it was not computed.
+    frame
+        Frame of the page.
+    crs
+        CRS of the lines.
+    """
     most = max((each.strength_m2_s for each in flow), default=1.0) or 1.0
     levels = []
     for level, spacing_m in enumerate(SPACINGS_M, start=1):
@@ -208,7 +266,22 @@ def air(flow: Sequence[FlowLine], frame: Frame, crs: pyproj.CRS) -> list[Level]:
 
 
 def pegs(places: Iterable[tuple[float, float]], frame: Frame, crs: pyproj.CRS) -> str:
-    """East and north of each peg in turn."""
+    """East and north of each peg in turn.
+
+    Parameters
+    ----------
+    places
+        East and north of each peg, in `crs`.
+    frame
+        Frame of the page.
+    crs
+        CRS of the pegs.
+
+    Returns
+    -------
+    packed
+        Metres in the frame as 32-bit numbers, in base64.
+    """
     return packed.packed(
         frame.points(np.array(list(places)).reshape(-1, 2), crs), "<f4"
     )

@@ -125,7 +125,20 @@ def _out_from(dates: Dates, number: int) -> str:
 
 
 def within_tunnel(dates: Dates, number: int, name: str, units: Units) -> Table:
-    """Dates inside a tunnel by crop, beside those in the open on its ground."""
+    """Dates inside a tunnel by crop, beside those in the open on its ground.
+
+    Parameters
+    ----------
+    dates
+        Planting dates in the tunnels: in the open on their ground, under film, and
+        under fabric inside.
+    number
+        Number of the tunnel in the plan, from 0.
+    name
+        Name of the tunnel, for the title.
+    units
+        "metric" or "us", for the degrees in the note.
+    """
     season = dates.season
     gain_c = COVERS[in_tunnels.FILM].gain_c
 

@@ -23,7 +23,17 @@ def water(found: Watering, units: Units) -> Table:
 
 
 def vents(found: Sequence[Venting], season: SeasonYear, units: Units) -> Table:
-    """When each tunnel and low cover overheats."""
+    """When each tunnel and low cover overheats.
+
+    Parameters
+    ----------
+    found
+        Tunnels and low covers, each with the weeks in which it overheats.
+    season
+        Season-year in which these weeks are counted.
+    units
+        "metric" or "us", for degrees and lengths.
+    """
     columns: Columns[Venting] = {
         "cover": lambda each: venting.name(each, units),
         "may_overheat": lambda each: venting.weeks(each.maybe, season),

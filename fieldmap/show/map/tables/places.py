@@ -23,7 +23,18 @@ from fieldmap.show.text.sentence import phrase, say_all
 
 
 def tunnels(places: Sequence[TunnelPlace], units: Units, *, by_station: bool) -> Table:
-    """Places for tunnels, with cautions to read before building one."""
+    """Places for tunnels, with cautions to read before building one.
+
+    Parameters
+    ----------
+    places
+        The walk-in tunnels in the order of the plan.
+    units
+        "metric" or "us", for all quantities.
+    by_station
+        Whether offsets are against the weather station; else against the middle of the
+        plots.
+    """
     columns: Columns[TunnelPlace] = {
         "tunnel": lambda place: place.name,
         "size": lambda place: phrase("tunnel_size", units, **dict(place.size)),
@@ -53,7 +64,18 @@ def tunnels(places: Sequence[TunnelPlace], units: Units, *, by_station: bool) ->
 def tunnel_choices(
     choices: Sequence[TunnelSet], units: Units, *, by_station: bool
 ) -> Table:
-    """Every place of every choice, with what it was compared by."""
+    """Every place of every choice, with what it was compared by.
+
+    Parameters
+    ----------
+    choices
+        The sets of places that were compared.
+    units
+        "metric" or "us", for all quantities.
+    by_station
+        Whether offsets are against the weather station; else against the middle of the
+        plots.
+    """
     places = [(choice.letter, place) for choice in choices for place in choice.places]
     columns: Columns[tuple[str, TunnelPlace]] = {
         "choice": lambda it: phrase(
@@ -110,7 +132,17 @@ def _breeze(place: TunnelPlace) -> str:
 
 
 def tunnel_light(place: TunnelPlace, curve: Curve, number: int) -> Table:
-    """Light on the floor of a tunnel for eight bearings it could have, and its own."""
+    """Light on the floor of a tunnel for eight bearings it could have, and its own.
+
+    Parameters
+    ----------
+    place
+        The tunnel as planned.
+    curve
+        Light on its floor by bearing of the ridge.
+    number
+        Number of the tunnel in the plan, from 0.
+    """
     values = {
         "low": curve.low_percent,
         "likely": curve.central_percent,
@@ -175,7 +207,19 @@ def _beds_in_blocks(here: Layout, units: Units) -> str:
 
 
 def pockets(frame: gpd.GeoDataFrame, units: Units, *, by_station: bool) -> Table:
-    """Cold pockets, and how cold each is in its middle."""
+    """Cold pockets, and how cold each is in its middle.
+
+    Parameters
+    ----------
+    frame
+        Cold pockets with name, `behind` (empty where nothing holds the air), area [m²],
+        `cut_off`, and the low, central and high offset [°C].
+    units
+        "metric" or "us", for areas and degrees.
+    by_station
+        Whether offsets are against the weather station; else against the middle of the
+        plots.
+    """
 
     def coldest(pocket: Any) -> str:
         offset_c = Estimate(

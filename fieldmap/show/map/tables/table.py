@@ -45,6 +45,14 @@ def table(
 
     Parameters
     ----------
+    key
+        Name of the table on the page, and key of its label.
+    columns
+        How the cell of a thing is written, by column. The first column is the name.
+    things
+        What the rows are about, in order.
+    notes
+        Sentences under the table.
     title
         Empty: the label of the table's key.
     kind
@@ -66,7 +74,24 @@ def laid_out(
     title: str = "",
     if_empty: str = "",
 ) -> Table:
-    """A table of rows that are made already."""
+    """A table of rows that are made already.
+
+    Parameters
+    ----------
+    key
+        Name of the table on the page, and key of its label.
+    columns
+        Keys of the headings, or the headings themselves.
+    rows
+        The rows, each with a cell for every column.
+    notes
+        Sentences under the table.
+    title
+        Heading of the table; where it is empty, the label of the key.
+    if_empty
+        What stands there without rows; where it is empty, the label of "no_" and the
+        key, if there is one.
+    """
     return Table(
         key,
         title or label(key),

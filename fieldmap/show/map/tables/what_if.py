@@ -22,7 +22,21 @@ def changed_beds(
     *,
     with_dates: bool,
 ) -> Table:
-    """One change; beds in a row that fare alike share a line."""
+    """One change; beds in a row that fare alike share a line.
+
+    Parameters
+    ----------
+    effect
+        What the change does to each bed.
+    number
+        Number of the change in the plan, from 0.
+    beds
+        The beds in the order of the plan, as in `effect`.
+    units
+        "metric" or "us", for degrees.
+    with_dates
+        Whether planting dates are known, and so the days by which they move.
+    """
     as_now = phrase("bed_as_now")
     columns: Columns[BedEffect] = {
         "still_night": lambda bed: what_if.cold(bed, units) or as_now,

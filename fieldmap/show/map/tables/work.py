@@ -61,7 +61,18 @@ def to_buy(materials: Materials, units: Units) -> Table:
 
 
 def amount(value: float, line: Line, units: Units) -> str:
-    """An amount of what is bought, in its unit."""
+    """An amount of what is bought, in its unit.
+
+    Parameters
+    ----------
+    value
+        The amount, in the unit of the line.
+    line
+        Line of the shopping list; metres and square metres are written with their unit,
+        pieces without.
+    units
+        "metric" or "us".
+    """
     if line.unit == "m":
         return quantities.whole_length(value, units)
     if line.unit == "m²":
@@ -93,7 +104,17 @@ def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
 
 
 def pegs(field: FieldPegs, number: int, units: Units) -> Table:
-    """The pegs of a field, and what proves them, in the order of the work."""
+    """The pegs of a field, and what proves them, in the order of the work.
+
+    Parameters
+    ----------
+    field
+        How the field is pegged.
+    number
+        Number of the field in the plan, from 0.
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    """
     columns: Columns[Peg | Check] = {
         "peg": lambda step: str(step.number) if isinstance(step, Peg) else "",
         "how": lambda step: pegging.step(step, units),

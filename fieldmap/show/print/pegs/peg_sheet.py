@@ -30,8 +30,8 @@ WORDS = texts("fieldmap.show.text.print.pegs", "sheet")
 TUNNEL = texts("fieldmap.show.text.print.pegs", "tunnel")
 NARROW_MM, TALL_MM, WIDE_MM = 112.0, 165.0, 105.0
 LESS_MM = 140.0
-# So many steps fit beside a tall drawing; more go on below a lower one. A step takes so
-# much height, and two columns so much width.
+# How many steps fit beside a tall drawing (more go on below a lower one), the height of a
+# step, and the width of two columns.
 BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
 # Below it steps stand in three columns, few of them in two; what the head leaves of a page,
 # and the height of a further one.
