@@ -30,7 +30,19 @@ def blocks(
     weeks: Sequence[Week],
     tape_m: float,
 ) -> tuple[paper.Block, ...]:
-    """A pegging sheet for each field, then what holds for all of them, once."""
+    """A pegging sheet for each field, then what holds for all of them, once.
+
+    Parameters
+    ----------
+    drawn
+        What drawings of the ground show, with the pegs of each field.
+    bought
+        Hoops, covers and the shopping list.
+    weeks
+        Jobs by week from the first on; the first few are printed.
+    tape_m
+        Length of the crew's longest tape [m].
+    """
     parts: list[paper.Block] = []
     gaps_m = {low.bed: low.spacing_m for low in bought.low_tunnels}
     for field in drawn.stakes.fields:

@@ -156,7 +156,17 @@ def _cold(place: ColdPlace, crop_plan: CropPlan, units: Units) -> paper.Lead:
 def what_is_planned(
     place: ColdPlace, crop_plan: CropPlan, units: Units
 ) -> Iterator[str]:
-    """What the plan sets on the beds of a cold place."""
+    """What the plan sets on the beds of a cold place.
+
+    Parameters
+    ----------
+    place
+        Where cold air lies, with its beds and crops.
+    crop_plan
+        Which crop stands on which bed, to turn a number of a day into a date.
+    units
+        "metric" or "us".
+    """
     if not place.beds:
         yield _(COLD["no_bed"])
     elif not (place.tender or place.hardy):

@@ -174,7 +174,19 @@ class PlanDrawing:
         *,
         bold: bool = False,
     ) -> None:
-        """A name with its middle at a place, on a pale rim."""
+        """A name with its middle at a place, on a pale rim.
+
+        Parameters
+        ----------
+        place
+            Middle of the name, in the CRS of the site.
+        text
+            The name; a long one is cut.
+        size_mm
+            Height of the letters on paper [mm].
+        bold
+            Whether the letters are bold.
+        """
         x, y = self._at(np.array([place.x, place.y]))
         short = names.short(text, LONGEST_NAME)
         weight = ' font-weight="bold"' if bold else ""
@@ -194,6 +206,18 @@ class PlanDrawing:
         """A bold name at the first of places where it covers no other and nothing to avoid.
 
         Where there is none it stands at the first.
+
+        Parameters
+        ----------
+        places
+            Where the name may stand, the best first, in the CRS of the site; at least
+            one.
+        text
+            The name.
+        size_mm
+            Height of the letters on paper [mm].
+        avoid
+            Shapes in the CRS of the site that the name must not cover.
         """
         half_m = 0.28 * size_mm * len(text) / self.mm_per_m, size_mm / 2 / self.mm_per_m
         taken = [*self._named, *avoid]
@@ -231,6 +255,22 @@ class PlanDrawing:
         It keeps off what it must avoid too, and within the frame, and later names keep
         apart from it; where there is no such place none is written, and the answer is
         False.
+
+        Parameters
+        ----------
+        shape
+            What is named, in the CRS of the site. What lies beyond the drawing gets no
+            name.
+        text
+            The name.
+        size_mm
+            Height of the letters on paper [mm].
+        avoid
+            Shapes in the CRS of the site that the name must not cover.
+        bold
+            Whether the letters are bold.
+        apart_mm
+            Distance that later names keep from this one [mm of paper].
         """
         seen = self._on_paper(shape.intersection(self.shown))
         if seen.is_empty:
@@ -260,7 +300,22 @@ class PlanDrawing:
         return False
 
     def name_within(self, shape: BaseGeometry, text: str, size_mm: float) -> bool:
-        """A name within a shape, where there is room for all of it."""
+        """A name within a shape, where there is room for all of it.
+
+        Parameters
+        ----------
+        shape
+            What is named, in the CRS of the site. The name stands in its largest part.
+        text
+            The name.
+        size_mm
+            Height of the letters on paper [mm].
+
+        Returns
+        -------
+        written
+            False where there is no room and nothing was written.
+        """
         parts = shapely.get_parts(shape.intersection(self.shown))
         largest = max(parts, key=lambda part: float(part.area), default=None)
         if not isinstance(largest, shapely.Polygon):
@@ -320,7 +375,17 @@ class PlanDrawing:
         )
 
     def peg(self, place: tuple[float, float], text: str, size_mm: float = 3.4) -> None:
-        """A numbered peg: a ring with a name in it."""
+        """A numbered peg: a ring with a name in it.
+
+        Parameters
+        ----------
+        place
+            East and north of the peg [m], in the CRS of the site.
+        text
+            Its number.
+        size_mm
+            Size of ring and number on paper [mm].
+        """
         x, y = self._at(np.array(place))
         self._parts.append(
             f'<circle cx="{x:g}" cy="{y:g}" r="{size_mm * 0.8:g}" fill="#fff" '
@@ -330,7 +395,17 @@ class PlanDrawing:
         )
 
     def disc_at(self, place_mm: tuple[float, float], text: str, *, small: bool) -> None:
-        """A black disc with a number, at a place of the paper."""
+        """A black disc with a number, at a place of the paper.
+
+        Parameters
+        ----------
+        place_mm
+            Middle of the disc, from the upper left corner, y down [mm of paper].
+        text
+            The number.
+        small
+            Whether it is the disc of a mark, which is smaller than that of a peg.
+        """
         x, y = place_mm
         radius_mm = SMALL_DISC_MM if small else DISC_MM
         size_mm = radius_mm * (1.4 if len(text) < 2 else 1.15)

@@ -56,6 +56,12 @@ def cold_places(
     ----------
     pockets
         With `behind` in words, see `named_pockets`.
+    plots
+        The plots, with their names.
+    beds
+        The beds in the order of the plan.
+    crop_plan
+        Which crop stands on which bed from when to when.
     classes
         Crop -> its class.
     """

@@ -48,12 +48,16 @@ def ground_plan(
 
     Parameters
     ----------
+    drawn
+        Plots, surroundings, tunnels and units of the plan.
     heights
         Of the ground, as far as they are known; None: no lines of height.
     pockets
         Outlines in which cold air lies on still nights.
     shown
         The ground on which pockets were looked for.
+    room_mm
+        Width and height of the paper that it fills, its margins included [mm].
     kept_free
         Where discs will lie, so that no name does.
     """
@@ -167,7 +171,17 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
 
 
 def key(width_mm: float, *, has_pocket: bool, has_tunnel: bool) -> Drawing:
-    """What lines and hatches mean, in a row."""
+    """What lines and hatches mean, in a row.
+
+    Parameters
+    ----------
+    width_mm
+        Width of the row; what does not fit goes on in the next [mm of paper].
+    has_pocket
+        Whether cold pockets are drawn and so explained.
+    has_tunnel
+        Whether walk-in tunnels are drawn and so explained.
+    """
     entries = [
         ("plot", ON_PAPER["plot"]),
         ("beds", ON_PAPER["bed"]),

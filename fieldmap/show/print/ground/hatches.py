@@ -31,9 +31,18 @@ def _drawn(paths: Iterator[str], width_mm: float = FINE_MM) -> str:
 
 
 def slanted(shape: BaseGeometry, apart_mm: float, turn_deg: float) -> BaseGeometry:
-    """Straight lines through a shape, so far apart; 0 is level, turned clockwise.
+    """Straight lines through a shape, evenly spaced.
 
     They are counted from the corner of the paper, so that those of neighbours meet.
+
+    Parameters
+    ----------
+    shape
+        In millimetres of paper, y down.
+    apart_mm
+        From line to line [mm].
+    turn_deg
+        Turn of the lines; 0 is level, positive is clockwise.
     """
     origin = (0.0, 0.0)
     turned = affinity.rotate(shape, -turn_deg, origin=origin)

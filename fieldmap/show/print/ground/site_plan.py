@@ -60,8 +60,12 @@ class SitePlan:
 
         Parameters
         ----------
+        room_mm
+            Width and height of the paper that it may take, its margins included [mm].
         covered
             Bed name -> kind of cover that lies on it.
+        names
+            Whether plots and tunnels are named.
         """
         outlines = [*self.plots.geometry, *(place.outline for place in self.tunnels)]
         drawn = PlanDrawing(bounds_of(outlines, SPARE_M), room_mm)

@@ -47,7 +47,22 @@ class Season(NamedTuple):
 
 
 def look_of(crop_plan: CropPlan, bed: str, day: int) -> str:
-    """What one sees of a bed on a day of any year."""
+    """What one sees of a bed on a day of any year.
+
+    Parameters
+    ----------
+    crop_plan
+        Which crop or green manure stands on which bed, and under which cover.
+    bed
+        Name of the bed.
+    day
+        Number of the day in the season-year, from 1.
+
+    Returns
+    -------
+    look
+        "bare", "green", or the kind of the cover that lies there.
+    """
     stays = crop_plan.by_bed.get(bed, ())
     for stay in stays:
         for use in stay.covers:
@@ -120,7 +135,19 @@ def plot_to_show(beds: Sequence[Bed], crop_plan: CropPlan) -> tuple[str, list[Se
 def picture(
     drawn: SitePlan, plot: str, season: Season, room_mm: tuple[float, float]
 ) -> PlanDrawing:
-    """A plot on one day, turned so that its long side lies across the page."""
+    """A plot on one day, turned so that its long side lies across the page.
+
+    Parameters
+    ----------
+    drawn
+        What drawings of the ground show.
+    plot
+        Name of the plot.
+    season
+        What stands on each of its beds on that day.
+    room_mm
+        Width and height of the paper that it may take, its margins included [mm].
+    """
     outline = next(
         shape
         for shape, name in zip(drawn.plots.geometry, drawn.plots["name"], strict=True)

@@ -34,6 +34,15 @@ def height_mm(step: Step, width_mm: float) -> float:
 def fit(steps: Sequence[Step], room_mm: float, width_mm: float) -> int:
     """How many of the first steps one column holds; none where it is too narrow.
 
+    Parameters
+    ----------
+    steps
+        Steps in order.
+    room_mm
+        Height of the column [mm].
+    width_mm
+        Width of the column [mm].
+
     Examples
     --------
     >>> fit([Step("peg", "1", ())] * 9, 20.0, 60.0), fit([], 20.0, 60.0)
@@ -56,8 +65,12 @@ def by_page(
 
     Parameters
     ----------
+    steps
+        Steps in order.
     rooms_mm
         Height that is left on the first page, and that of a whole one.
+    page_width_mm
+        Width that all columns and the gaps between them take [mm].
     across
         Columns side by side.
     """

@@ -34,7 +34,19 @@ def _svg(parts: Sequence[str], width_mm: float, height_mm: float, says: str) -> 
 
 
 def line(name: str, marks_m: Sequence[float], width_mm: float, units: Units) -> Drawing:
-    """A line with a knot at the first edge of each bed."""
+    """A line with a knot at the first edge of each bed.
+
+    Parameters
+    ----------
+    name
+        What the line is called, at its left.
+    marks_m
+        Distances of the knots from the first, ascending from 0 [m]; at least one.
+    width_mm
+        Width of the drawing, the name included [mm].
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    """
     left = NAME_MM
     long_mm = width_mm - left - 8.0
     scale = long_mm / max(marks_m[-1], 0.01)
@@ -56,7 +68,19 @@ def line(name: str, marks_m: Sequence[float], width_mm: float, units: Units) -> 
 def stick(
     name: str, marks: Sequence[tuple[float, str]], width_mm: float, units: Units
 ) -> Drawing:
-    """A lath with the marks that beds, paths and hoops need, in order of their length."""
+    """A lath with the marks that beds, paths and hoops need, in order of their length.
+
+    Parameters
+    ----------
+    name
+        What the lath is called, at its left.
+    marks
+        Distance of each mark from the end [m] and its word, ascending; at least one.
+    width_mm
+        Width of the drawing, the name included [mm].
+    units
+        "metric" for whole centimetres, "us" for feet and inches.
+    """
     left, long_mm = NAME_MM, 0.72 * (width_mm - NAME_MM)
     scale = long_mm / marks[-1][0]
     parts = [

@@ -93,8 +93,18 @@ def draw(
 
     Parameters
     ----------
+    field
+        How the field is pegged.
+    beds
+        The beds of this field.
     around
         Kinds and shapes of what stands or lies there, the plot's outline last.
+    room_mm
+        Width and height of the paper that it may take, its margins included [mm].
+    convergence_deg
+        Grid north from true north, clockwise [°].
+    units
+        "metric" or "us", for lengths and the bar.
     """
     view = View(field)
     shown = [view.shape(shape) for shape in _shown(field, beds)]

@@ -50,6 +50,12 @@ def sheet(
 
     Parameters
     ----------
+    drawn
+        What drawings of the ground show.
+    field
+        How the field is pegged.
+    tape_m
+        Length of the crew's longest tape [m].
     hoop_gaps_m
         Between hoops on its beds, where any get some.
     """

@@ -31,7 +31,19 @@ class TapeDrawing(PlanDrawing):
         style: PaperStyle,
         size_mm: float = 4.2,
     ) -> None:
-        """A line that is measured, with its number on it where there is room."""
+        """A line that is measured, with its number on it where there is room.
+
+        Parameters
+        ----------
+        ends
+            East and north of both ends [m].
+        number
+            The length as a tape shows it; "" for none.
+        style
+            How the line is drawn.
+        size_mm
+            Height of the number on paper [mm].
+        """
         start, end = self._at(np.array(ends))
         x1, y1, x2, y2 = (float(each) for each in (*start, *end))
         self._parts.append(
@@ -66,7 +78,17 @@ class TapeDrawing(PlanDrawing):
             self._labels.append(disc)
 
     def has_room(self, place: shapely.Point, text: str, size_mm: float) -> bool:
-        """Whether a name covers nothing that is kept free; then it is kept free itself."""
+        """Whether a name covers nothing that is kept free; then it is kept free itself.
+
+        Parameters
+        ----------
+        place
+            Middle of the name, in metres as the drawing has them.
+        text
+            The name.
+        size_mm
+            Height of the letters on paper [mm].
+        """
         x, y = self._at(np.array([place.x, place.y]))
         half_mm = 0.28 * size_mm * len(text)
         box = shapely.box(x - half_mm, y - size_mm / 2, x + half_mm, y + size_mm / 2)

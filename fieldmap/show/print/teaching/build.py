@@ -78,6 +78,10 @@ def builds(
 
     Parameters
     ----------
+    lows
+        Hoops and cover of each low tunnel. Those inside walk-in tunnels are left out.
+    beds
+        The beds outdoors.
     path_m
         Between beds that are laid out anew.
     """
@@ -113,12 +117,19 @@ def blocks(
 
     Parameters
     ----------
+    kinds
+        Low tunnels by what is built alike, the commonest first; without any the sheet
+        says so.
     order
         Names of all beds.
     anchor
         "bags", "stones" or "trench".
     own
         Words in other languages; where none is given they are written in by hand.
+    page
+        "a4" or "letter".
+    units
+        "metric" or "us", for lengths and weights.
     """
     if not kinds:
         return (paper.Text(_(WORDS["none"])),)

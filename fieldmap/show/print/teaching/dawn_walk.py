@@ -60,7 +60,17 @@ def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
 def blocks(
     beds: Sequence[RankedBed], drawn: SitePlan, width_mm: float
 ) -> tuple[paper.Block, ...]:
-    """One page to walk with, and one with what the plan says, for afterwards."""
+    """One page to walk with, and one with what the plan says, for afterwards.
+
+    Parameters
+    ----------
+    beds
+        The beds in the order of the plan; without any there are no pegs.
+    drawn
+        What drawings of the ground show.
+    width_mm
+        Width of the page within its margins [mm].
+    """
     unit = "°F" if drawn.units == "us" else "°C"
     chosen = pegs(beds)
     drawing = drawn.whole((width_mm, 118.0), names=False)

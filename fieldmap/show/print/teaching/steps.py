@@ -14,7 +14,17 @@ Labels = Mapping[str, str]
 
 
 def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
-    """What to fetch, and how many."""
+    """What to fetch, and how many.
+
+    Parameters
+    ----------
+    numbers
+        Numbers of the bed in words: "cut", "size", "each".
+    labels
+        Words of the drawing, by key.
+    anchor
+        What holds the cover: "bags", "stones", "wide", "trench" or "clip".
+    """
     foot = 25.0
     things = [
         pen.hoop(12.0, 31.0, GROUND_MM, 14.5, pen.HEAVY),

@@ -49,9 +49,15 @@ def blocks(
 
     Parameters
     ----------
+    the
+        What the walk is made from.
     grounds
         Each gives a new drawing of the ground for a room, with places kept free of names:
         without what the plan says, and with it.
+    page
+        "a4" or "letter".
+    units
+        "metric" or "us", for lengths and degrees.
     """
     walked = stops(the)
     if not walked:
