@@ -48,6 +48,7 @@ from fieldmap.decide.pegging.site_pegs import Staking, peg_site
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
+from fieldmap.decide.tonight.standing import up_days
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule, venting
@@ -162,6 +163,7 @@ class Plan:
         return Evenings(
             evening_round(site, self.beds, self.tunnels),
             *(self.crop_plan, site.crops, self.happened, soft),
+            up_days(site.crops, site.weather.days, site.season),
             *(site.latitude, site.longitude, site.time_zone),
         )
 

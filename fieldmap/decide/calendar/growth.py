@@ -52,10 +52,10 @@ def usual_soil_c(mean_c: Floats, day_number: npt.NDArray[np.int64]) -> Floats:
 
 # ------------------------------------------------------------------ from seed to seedling
 def emerges(soil_c: Floats, emergence: Emergence) -> Floats:
-    """Day on which what is sown on each day of the season-year is seen, (365,).
+    """Day on which what is sown on each of some days is seen, as many as there are.
 
     Each day counts for its share of the days that seedlings take at its temperature; ∞
-    where they do not come up within the season-year.
+    where they do not come up within those days.
 
     Examples
     --------
@@ -73,7 +73,22 @@ def emerges(soil_c: Floats, emergence: Emergence) -> Floats:
     )
     summed = np.concatenate([[0.0], np.cumsum(rate)])
     day = np.searchsorted(summed, summed[:-1] + 1 - 1e-9).astype(np.float64)
-    return np.where(day > DAYS, np.inf, day)
+    return np.where(day > len(soil_c), np.inf, day)
+
+
+def days_until_up(soil_c: Floats, emergence: Emergence) -> Floats:
+    """Days from sowing on each day of the season-year until seedlings are seen, (365,).
+
+    The year after is like this one; ∞ where they do not come up by its end.
+
+    Examples
+    --------
+    >>> lettuce = Emergence(at_c=[10.0, 15.0], days=[7.0, 4.0], source="test")
+    >>> days_until_up(np.full(365, 15.0), lettuce)[[0, 364]].tolist()
+    [3.0, 3.0]
+    """
+    two_years = np.concatenate([soil_c, soil_c])
+    return emerges(two_years, emergence)[:DAYS] - np.arange(1, DAYS + 1)
 
 
 def sow_from(frost: Floats, seen: Floats) -> Floats:

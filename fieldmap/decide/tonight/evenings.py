@@ -10,7 +10,7 @@ from fieldmap.decide.tonight import advise
 from fieldmap.decide.tonight.advice import Advice
 from fieldmap.decide.tonight.evening_round import EveningRound
 from fieldmap.decide.tonight.forecast import Forecast
-from fieldmap.decide.tonight.standing import Stand, stand
+from fieldmap.decide.tonight.standing import Stand, UpDays, stand
 from fieldmap.decide.tonight.work import NightHours, night_hours
 from fieldmap.model.crops import Crop
 from fieldmap.model.field_log import Happened
@@ -54,6 +54,8 @@ class Evenings:
         On today's beds.
     soft
         Crops that are set out without having been hardened.
+    up
+        As `standing.up_days` gives them.
     """
 
     round_: EveningRound
@@ -61,13 +63,15 @@ class Evenings:
     crops: tuple[Crop, ...]
     log: tuple[Happened, ...]
     soft: frozenset[str]
+    up: UpDays
     latitude: float
     longitude: float
     time_zone: str
 
     def stand(self, day: date) -> Stand:
         """What stands on an evening."""
-        return stand(day, self.crop_plan, self.crops, self.log, self.soft)
+        what = self.crop_plan, self.crops, self.log, self.soft, self.up
+        return stand(day, *what)
 
     def nights(self, days: Sequence[date]) -> list[NightHours]:
         """Sunset and sunrise of some evenings."""

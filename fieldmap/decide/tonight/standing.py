@@ -5,6 +5,8 @@ from datetime import date, timedelta
 from math import inf
 from typing import Literal, NamedTuple
 
+import pandas as pd
+
 from fieldmap.decide.calendar import growth
 from fieldmap.decide.crop_plan.model import (
     BedPart,
@@ -18,12 +20,12 @@ from fieldmap.model.field_log import Happened
 from fieldmap.model.season_year import DAYS, SeasonYear
 from layers.cover import COVERS
 
-# Common practice, no source: seedlings are soft for four weeks from sowing, plants that
-# were not hardened for two, and leaves harden for winter in six.
-SEEDLING_DAYS, SOFT_DAYS, HARDENED_DAYS = 28, 14, 42
-# In the soil, where no night of spring harms it, for the first of them: in cold soil
-# longer (likewise).
-UP_DAYS = 10
+# Common practice, no source: seedlings are soft for two and a half weeks once they are up,
+# plants that were not hardened for two, and leaves harden for winter in six.
+SEEDLING_DAYS, SOFT_DAYS, HARDENED_DAYS = 18, 14, 42
+# A seed or tuber is in the soil for so long, where no night of spring harms it, if it is
+# not known how long its seedlings take (likewise).
+UP_DAYS = 10.0
 # Months of the north in which leaves that stand through the winter are hard (likewise).
 HARD_MONTHS = (11, 12, 1, 2, 3)
 ONE_YEAR = timedelta(365)
@@ -81,12 +83,35 @@ class Stand(NamedTuple):
     is_known: bool = True
 
 
+UpDays = Mapping[str, Sequence[float]]
+
+
+def up_days(
+    crops: Iterable[Crop], days: pd.DataFrame, season: SeasonYear
+) -> dict[str, tuple[float, ...]]:
+    """Days until seedlings of each crop are up, by the day of sowing in the season-year.
+
+    In open ground: under covers and in tunnels they are sooner. Crops of which it is not
+    known are left out, as all are without a record of daily `tmin_c` and `tmax_c`.
+    """
+    if days.empty:
+        return {}
+    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
+    soil_c = growth.usual_soil_c(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
+    return {
+        crop.name: tuple(growth.days_until_up(soil_c, crop.emergence).tolist())
+        for crop in crops
+        if crop.emergence is not None
+    }
+
+
 def stand(
     day: date,
     crop_plan: CropPlan,
     crops: Iterable[Crop],
     log: Sequence[Happened],
     soft: frozenset[str] = frozenset(),
+    up: UpDays | None = None,
 ) -> Stand:
     """What stands on the evening of a day.
 
@@ -106,6 +131,8 @@ def stand(
         Lines of the field log, on today's beds; those after `day` are left out.
     soft
         Crops that are set out without having been hardened.
+    up
+        As `up_days` gives them; `UP_DAYS` for crops that it does not have.
     """
     by_name = {crop.name: crop for crop in crops}
     season = crop_plan.season
@@ -121,7 +148,7 @@ def stand(
     lying = {
         stay.bed: cover for stay in crop_plan.stays if (cover := _lying(stay, number))
     }
-    evening = Evening(day, season, soft)
+    evening = Evening(day, season, soft, up or {})
     found = [
         _standing(by_name[crop], bed, (day - began).days, evening)._replace(
             cover=lying.get(bed, "")
@@ -211,6 +238,15 @@ class Evening(NamedTuple):
     day: date
     season: SeasonYear
     soft: frozenset[str]
+    up: UpDays
+
+    def up_days(self, crop: Crop, stood_days: int) -> float:
+        """From sowing until it was seen, of what has stood for so long; 0 if set out."""
+        if crop.is_set_out:
+            return 0.0
+        sown = self.day - timedelta(stood_days)
+        number = self.season.day_of(sown.month, sown.day)
+        return self.up[crop.name][number - 1] if crop.name in self.up else UP_DAYS
 
     @property
     def is_winter(self) -> bool:
@@ -229,6 +265,7 @@ def _standing(
     limit, keeps = _limit(
         crop,
         days,
+        up_days=evening.up_days(crop, days),
         is_soft=crop.name in evening.soft,
         is_ripe=days >= ripe_days,
         is_winter=evening.is_winter,
@@ -240,13 +277,20 @@ def _standing(
 
 
 def _limit(
-    crop: Crop, stood_days: int, *, is_soft: bool, is_ripe: bool, is_winter: bool
+    crop: Crop,
+    stood_days: int,
+    *,
+    up_days: float,
+    is_soft: bool,
+    is_ripe: bool,
+    is_winter: bool,
 ) -> tuple[Estimate, Keeps]:
     """What harms a crop that has stood so long, and why it may want no cover."""
     late = crop.late_c
-    if stood_days < (SOFT_DAYS if crop.is_set_out else SEEDLING_DAYS):
-        is_seed = not crop.is_set_out and stood_days < UP_DAYS
-        return crop.early_damage_c(soft=is_soft).screen_c, "seed" if is_seed else ""
+    young_days = SOFT_DAYS if crop.is_set_out else up_days + SEEDLING_DAYS
+    if stood_days < young_days:
+        keeps: Keeps = "seed" if stood_days < up_days else ""
+        return crop.early_damage_c(soft=is_soft).screen_c, keeps
     if late is None:
         return crop.damage_c.screen_c, ""
     if late.of == "root":

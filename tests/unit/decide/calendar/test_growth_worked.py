@@ -6,6 +6,7 @@ from made_up_crops import crop, growth, limit
 
 from fieldmap.decide.calendar.growth import (
     days_on_bed,
+    days_until_up,
     emerges,
     progress,
     sow_from,
@@ -60,6 +61,14 @@ def test_in_frozen_soil_seed_waits_and_late_in_the_year_it_does_not_come_up():
     # Of day 290 eleven warm days are left, of 17.
     assert seen[289] == np.inf
     assert seen[283] == 300
+
+
+def test_what_is_sown_late_in_the_year_may_be_up_in_the_next():
+    """Eleven days of 10 °C from day 290 on, none over 0 until day 101, then six: 17."""
+    cold = soil((100, -3), (300, 10), (365, -3))
+    until = days_until_up(cold, CARROT)
+    assert until[289] == 365 + 106 - 290
+    assert until[[99, 100]].tolist() == [17.0, 16.0]
 
 
 def test_seed_is_sown_so_that_nothing_is_seen_before_frost_is_over():

@@ -4,14 +4,16 @@ from dataclasses import replace
 from datetime import date, timedelta
 from math import inf
 
+import pandas as pd
 import pytest
 from made_up_crops import crop, growth, limit
 
 from fieldmap.decide.crop_plan.model import BedPart, CoverUse, CropPlan, Stay
-from fieldmap.decide.tonight.standing import season_begins, stand
+from fieldmap.decide.tonight.standing import season_begins, stand, up_days
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
 from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.read.crops import packaged_crops
 
 # 6 May is day 126 of the year, a Wednesday in 2026.
 DAY = date(2026, 5, 6)
@@ -36,9 +38,11 @@ def line(day, bed, what="planted", name="leaf", number=2):
     return Happened(number, day, bed, what, name, "", None)
 
 
-def found(*, stays=(), log=(), day=DAY, crops=(LEAF, HUT), season=NORTH, soft=()):
+def found(
+    *, stays=(), log=(), day=DAY, crops=(LEAF, HUT), season=NORTH, soft=(), up=None
+):
     plan = CropPlan(stays=tuple(stays), season=season)
-    return stand(day, plan, crops, log, frozenset(soft))
+    return stand(day, plan, crops, log, frozenset(soft), up)
 
 
 def names(here):
@@ -126,6 +130,46 @@ def test_what_was_sown_lies_in_the_soil_for_ten_days():
     out = crop("leaf", sow_soil_c=None, set_out_soil_c=limit(8.0), tray_weeks=limit(6))
     (plant,) = found(stays=stays[:1], crops=[out]).standing
     assert plant.keeps == ""
+
+
+def test_a_potato_is_in_cold_soil_for_weeks():
+    """26 days at 10 °C (crops.toml, from memory), the day of planting the first of them.
+
+    Planted on day 101 it is seen on day 126, and on that of 102 a day later. By plan or by
+    log: 11 April is day 101. A crop of which that is not known is up after ten days.
+    """
+    potato = packaged_crops()["potato"]
+    days = pd.date_range("2024-01-01", "2025-12-31")
+    air = pd.DataFrame({"tmin_c": 3.5, "tmax_c": 13.5}, index=days)  # soil 1.5 warmer
+    up = up_days([potato, LEAF], air, NORTH)
+    assert up.keys() == {"potato"}
+    assert set(up["potato"]) == {25.0}
+    stays = [stay(bed, "potato", first) for bed, first in (("A1", 101), ("A2", 102))]
+    log = [
+        line(date(2026, 4, at), bed, name="potato")
+        for bed, at in (("A1", 11), ("A2", 12))
+    ]
+    for more in ({"stays": stays}, {"log": log}):
+        here = found(crops=[potato], up=up, **more).standing
+        assert [each.keeps for each in here] == ["", "seed"]
+    assert [
+        each.keeps for each in found(stays=[stay("A1", first=116)], up=up).standing
+    ] == [""]
+    assert up_days([potato], air.iloc[:0], NORTH) == {}
+
+
+def test_seedlings_stay_soft_for_eighteen_days_once_they_are_up():
+    """Up after 25 days, so soft until day 42 from sowing."""
+    sown = crop(
+        "leaf",
+        damage_c=limit(-4.0, at="screen"),
+        seedling_c=limit(-1.0, at="screen"),
+    )
+    up = {"leaf": (25.0,) * 365}
+    for days, limit_c in ((42, -1.0), (43, -4.0)):
+        stays = [stay("A1", first=126 - days)]
+        (one,) = found(stays=stays, crops=[sown], up=up).standing
+        assert one.limit_c.central == limit_c
 
 
 # ------------------------------------------------------------------ by the log
