@@ -1,17 +1,30 @@
 """From a number of beds of a class to single beds, so that no family follows itself."""
 
 from bisect import insort
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from heapq import heappop, heappush
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.demand import Candidates, Placement
+from fieldmap.model.season_year import WEEKS
 
 Placed = tuple[int, Placement]  # place of the bed among all, and what goes on it
 Stood = tuple[tuple[int, int], str]  # first and last week of a crop, and its family
+
+
+ALWAYS = 2 * WEEKS
+
+
+class Free(NamedTuple):
+    """A bed from one week to another, both within, and the family that it bore before."""
+
+    week: int
+    bore: str
+    until: int
 
 
 def beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> list[Placed]:
@@ -59,33 +72,67 @@ def _first_beds(
 
 
 def _weeks(placement: Placement) -> int:
+    """A bit for each week of a year."""
     first, last = placement.window.held
-    return (1 << (last + 1)) - (1 << first)
+    bits = (1 << (last + 1)) - (1 << first)
+    return (bits | bits >> WEEKS) & ((1 << WEEKS) - 1)
 
 
 def _one_class(
     here: Sequence[Placement], places: Sequence[int], candidates: Candidates
-) -> Iterator[Placed]:
+) -> list[Placed]:
     """A bed for each placement: one that is free, and where that goes bore another family.
 
-    Taken in the order of their first weeks there is always one, as no week holds more
-    of them than there are beds. The one free for the shortest time is taken, so that
-    beds which bore nothing yet are left for whoever cannot follow its own family.
+    What stands on into the next year has beds of its own, where all others find room on
+    what is left; else the weeks of the next year do not count.
     """
-    # Beds that come free in the same week, after the same family: few kinds of them.
-    free: dict[tuple[int, str], list[int]] = {(0, ""): sorted(places)}
+    over = [each for each in here if each.window.held[1] >= WEEKS]
+    beds = sorted(places)
+    own, rest = beds[len(beds) - len(over) :], beds[: len(beds) - len(over)]
+    free: dict[Free, list[int]] = {Free(0, "", ALWAYS): rest} if rest else {}
+    for bed, each in zip(own, over, strict=True):
+        first, last = each.window.held
+        kind = Free(last - WEEKS + 1, candidates.family(each), first - 1)
+        heappush(free.setdefault(kind, []), bed)
+    others = [each for each in here if each.window.held[1] < WEEKS]
+    found = _in_turn(others, free, candidates)
+    if found is not None:
+        return [*found, *zip(own, over, strict=True)]
+    found = _in_turn(here, {Free(0, "", ALWAYS): beds}, candidates)
+    assert found is not None  # no week holds more of them than there are beds
+    return found
+
+
+def _in_turn(
+    here: Sequence[Placement], free: dict[Free, list[int]], candidates: Candidates
+) -> list[Placed] | None:
+    """Placements on beds in the order of their first weeks; None where one finds none.
+
+    The one free for the shortest time is taken, so that beds which bore nothing yet are
+    left for whoever cannot follow its own family.
+
+    Parameters
+    ----------
+    free
+        Beds that are alike, as heaps; changed.
+    """
+    found = []
     for placement in sorted(here, key=lambda each: (each.window.held, each.demand)):
         first, last = placement.window.held
         family = candidates.family(placement)
-        week, bore = min(
-            (kind for kind in free if kind[0] <= first),
-            key=lambda kind: (kind[1] == family != "", -kind[0], free[kind][0]),
+        kind = min(
+            (kind for kind in free if kind.week <= first and last <= kind.until),
+            key=lambda kind: (kind.bore == family != "", -kind.week, free[kind][0]),
+            default=None,
         )
-        bed = heappop(free[week, bore])
-        if not free[week, bore]:
-            del free[week, bore]
-        heappush(free.setdefault((last + 1, family), []), bed)
-        yield bed, placement
+        if kind is None:
+            return None
+        bed = heappop(free[kind])
+        if not free[kind]:
+            del free[kind]
+        heappush(free.setdefault(Free(last + 1, family, kind.until), []), bed)
+        found.append((bed, placement))
+    return found
 
 
 def _follows(

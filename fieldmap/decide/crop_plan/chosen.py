@@ -16,6 +16,7 @@ from fieldmap.decide.weekly_jobs.of_crop import (
     dated,
 )
 from fieldmap.model.crops import Crop
+from fieldmap.model.season_year import DAYS
 from layers.cover import COVERS
 
 Kind = str | None  # of a cover
@@ -44,9 +45,10 @@ def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
                 ahead=ahead,
                 behind=behind,
                 from_day=min(stay.from_day for stay in same),
+                harvest_day=_first_pick(same),
                 to_day=max(stay.to_day for stay in same),
                 shade=_shade(same[0]),
-                harvest_day=_first_pick(same) if _is_dated(same[0]) else None,
+                is_dated=_is_dated(same[0]),
                 parts=_parts(same),
                 covered=_covered(same[0]) if _is_dated(same[0]) else (),
             )
@@ -102,13 +104,14 @@ def _tunnel_jobs(
             ahead=None,
             behind=None,
             from_day=same[0].from_day,
-            to_day=same[0].to_day,
             harvest_day=_first_pick(same),
+            to_day=same[0].to_day,
+            is_dated=True,
             parts=_parts(same),
         )
         on = BedSet.of("", beds, places)._replace(parts=planned.parts)
         row = CropOnBeds(by_name[crop], on, places, planned)
-        yield from dated(row, planned, _first_pick(same))
+        yield from dated(row, planned)
         for over in _covered(same[0]):
             yield row.job("set_hoops", over.from_day - 7 * HOOP_WEEKS["fabric"])
             yield row.job("inner_fabric_on", over.from_day, over.kind)
@@ -129,21 +132,28 @@ def _parts(
 def _green_jobs(
     crop_plan: CropPlan, beds: Sequence[LitBed], places: Mapping[str, int]
 ) -> list[Job]:
-    """When what is sown for the soil goes in, those of one kind and day together."""
-    groups: dict[tuple[str, int, bool], list[GreenManure]] = {}
+    """When what is sown for the soil goes in and is turned in, those of a day together.
+
+    What ends with the year is left to the winter.
+    """
+    groups: dict[tuple[str, str, int, bool], list[GreenManure]] = {}
     for each in crop_plan.green:
-        key = each.kind, each.from_day, each.part is None
-        groups.setdefault(key, []).append(each)
+        is_whole = each.part is None
+        sown = "sow_green", each.kind, each.from_day, is_whole
+        groups.setdefault(sown, []).append(each)
+        if each.to_day != DAYS:
+            turned = "turn_in_green", each.kind, each.to_day, is_whole
+            groups.setdefault(turned, []).append(each)
     return [
         Job(
-            "sow_green",
-            from_day,
+            job,
+            day,
             kind,
             BedSet.of("", beds, sorted({places[each.bed] for each in same}))._replace(
                 parts=_parts(same)
             ),
         )
-        for (kind, from_day, _), same in groups.items()
+        for (job, kind, day, _), same in groups.items()
     ]
 
 

@@ -11,6 +11,7 @@ from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from fieldmap.cache import Store
+from fieldmap.model.season_year import WEEKS
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -50,7 +51,7 @@ class Option(NamedTuple):
     bed_class, demand
         Places in the lists of sizes.
     weeks
-        First and last in which the bed is taken, both within.
+        First and last in which the bed is taken, both within; as `GrowingWindow.held`.
     first, then
         What it is worth: in the first place, and where that is equal.
     uses
@@ -110,8 +111,9 @@ def best(asked: Allocation, gap: float) -> Whole:
     -----
     Stays are spans of weeks, and spans of which no more than n meet in any week can be
     put on n beds without meeting: so it is enough to count beds by week, and no chain of
-    crops is listed (interval graphs are perfect; Golumbic 1980, from memory). Where the
-    search is given up, the answer without whole numbers is rounded down, which
+    crops is listed (interval graphs are perfect; Golumbic 1980, from memory). What stands
+    over New Year closes the line of weeks to a ring, on which that may fail by a bed.
+    Where the search is given up, the answer without whole numbers is rounded down, which
     breaks no limit.
     """
     if not asked.options:
@@ -149,7 +151,8 @@ def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
     for column, option in enumerate(asked.options):
         add((option.demand,), asked.demands[option.demand], column, 1.0)
         for week in range(option.weeks[0], option.weeks[1] + 1):
-            add((option.bed_class, week), asked.beds[option.bed_class], column, 1.0)
+            row = option.bed_class, week % WEEKS
+            add(row, asked.beds[option.bed_class], column, 1.0)
         for use in option.uses:
             if use.of in asked.limits:
                 for week in range(use.weeks[0], use.weeks[1] + 1):

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.fact import Fact
-from fieldmap.model.season_year import DAYS, NORTH, SeasonYear, week_of
+from fieldmap.model.season_year import DAYS, NORTH, WEEKS, SeasonYear, week_of
 
 
 @dataclass(frozen=True)
@@ -54,8 +54,14 @@ class GrowingWindow:
 
     @property
     def held(self) -> tuple[int, int]:
-        """First and last week in which the bed is taken, covers ahead included."""
+        """First and last week in which the bed is taken, covers ahead included.
+
+        Weeks of the year after are counted on, and are those of this one again: the plan
+        is that of every year.
+        """
         first = min([self.from_day, *(use.from_day for use in self.covers)])
+        if self.to_day > DAYS:
+            return week_of(first), WEEKS + week_of(self.to_day - DAYS)
         return week_of(first), week_of(self.to_day)
 
     @property
@@ -187,6 +193,8 @@ class GreenManure:
 
     Attributes
     ----------
+    to_day
+        Of what stands through the winter in the year after.
     part
         None for the whole bed.
     """
@@ -260,7 +268,8 @@ class CropPlan:
     green
         What is sown for the soil where no crop stands.
     untended
-        Beds that hands are not enough for, by name: they lie in grass and clover.
+        Beds that hands are not enough for, then those that no crop wants, by name: they
+        lie in grass and clover.
     remarks
         What was assumed, or why there is nothing.
     season

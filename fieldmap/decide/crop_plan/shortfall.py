@@ -1,6 +1,7 @@
 """Why a crop got fewer beds than wanted, and what else must be said of the fit."""
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +12,7 @@ from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
 from fieldmap.decide.crop_plan.model import GreenManure, Stay, following
 from fieldmap.decide.crop_plan.sowings import fallow
+from fieldmap.decide.crop_plan.sowings.asked import Sowing
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
@@ -114,8 +116,20 @@ def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
     return Fact("too_few_days", number=round(max(0.0, *spans)))
 
 
-def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterator[Fact]:
-    """What was taken for granted."""
+def assumptions(
+    candidates: Candidates, wanted: Sequence[CropChoice], asked: Sequence[Sowing]
+) -> Iterator[Fact]:
+    """What was taken for granted.
+
+    Parameters
+    ----------
+    candidates
+        Crops by whole beds, and where they may go.
+    wanted
+        Crops as site.toml names them.
+    asked
+        What is wanted by metres, plants or weeks.
+    """
     yield Fact("crop_plan_caution")
     possible = {placement.demand for placement in candidates.placements}
     again = [
@@ -123,6 +137,7 @@ def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterato
         for at, demand in enumerate(candidates.demands)
         if demand.is_again and at in possible
     ]
+    again += dict.fromkeys(each.crop.name for each in asked if each.is_again)
     if again:
         yield Fact("second_sowings", crops=again)
     open_ended = [
@@ -140,33 +155,69 @@ def inside(floor: Sequence[FloorBed]) -> Iterator[Fact]:
         yield Fact("beds_in_tunnels", beds=[each.bed.name for each in floor])
 
 
-def not_tended(beds: Sequence[LitBed], tended: frozenset[int] | None) -> list[Bed]:
-    """Beds that hands are not enough for."""
-    if tended is None:
-        return []
-    return [each.bed for at, each in enumerate(beds) if at not in tended]
+class InGrass(NamedTuple):
+    """Beds that lie in grass: those that hands are not enough for, and what no crop wants."""
+
+    untended: tuple[Bed, ...]
+    resting: tuple[Bed, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of all of them."""
+        return tuple(bed.name for bed in (*self.untended, *self.resting))
 
 
-def untended(beds: Sequence[LitBed], left: Sequence[Bed]) -> Iterator[Fact]:
-    """What hands are not enough for.
+def in_grass(
+    beds: Sequence[LitBed], tended: frozenset[int] | None, stays: Sequence[Stay]
+) -> InGrass:
+    """Beds on which nothing is grown; those inside tunnels are not left to grass.
 
     Parameters
     ----------
-    left
-        Of the beds, as `not_tended` gives them.
+    beds
+        All of them.
+    tended
+        Places of those that hands are enough for; None for all.
+    stays
+        Crops on them.
     """
-    if left:
+    bear = {stay.bed for stay in stays}
+    left = () if tended is None else set(range(len(beds))) - tended
+    return InGrass(
+        tuple(each.bed for at, each in enumerate(beds) if at in left),
+        tuple(
+            each.bed
+            for at, each in enumerate(beds)
+            if at not in left
+            and each.bed.name not in bear
+            and not isinstance(each, FloorBed)
+        ),
+    )
+
+
+def about_grass(beds: Sequence[LitBed], grass: InGrass) -> Iterator[Fact]:
+    """What hands are not enough for, and what no crop wants.
+
+    Parameters
+    ----------
+    beds
+        All of them.
+    grass
+        Of them, as `in_grass` gives it.
+    """
+    if grass.untended:
         total_m = sum(each.bed.length_m for each in beds)
-        left_m = sum(bed.length_m for bed in left)
-        names = [bed.name for bed in left]
+        left_m = sum(bed.length_m for bed in grass.untended)
+        names = [bed.name for bed in grass.untended]
         yield Fact(
             "beds_untended", tended_m=total_m - left_m, left_m=left_m, beds=names
         )
+    if grass.resting:
+        yield Fact("beds_resting", beds=[bed.name for bed in grass.resting])
 
 
 def in_winter(
     beds: Sequence[LitBed],
-    tended: frozenset[int] | None,
     stays: Sequence[Stay],
     green: Sequence[GreenManure],
 ) -> Iterator[Fact]:
@@ -175,12 +226,9 @@ def in_winter(
     Parameters
     ----------
     beds
-        All beds.
-    tended
-        Places of the beds that hands are enough for, which alone are looked at; None
-        for all.
+        That do not lie in grass.
     stays
-        What stands on them.
+        Crops on them.
     green
         What is sown for the soil.
     """
@@ -191,9 +239,8 @@ def in_winter(
         there.setdefault(sown.bed, []).append(sown)
     bare = [
         each.bed.name
-        for at, each in enumerate(beds)
-        if (tended is None or at in tended)
-        and fallow.bare_in_winter(each.bed.length_m, there.get(each.bed.name, ()))
+        for each in beds
+        if fallow.bare_in_winter(each.bed.length_m, there.get(each.bed.name, ()))
     ]
     if bare:
         yield Fact("beds_bare_in_winter", beds=bare)

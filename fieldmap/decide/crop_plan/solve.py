@@ -125,8 +125,9 @@ def make(
     unlimited = _in_any_length(candidates, farm, asked, best)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
-    left = shortfall.not_tended(beds, tended)
-    green = _green(stays, beds, tended, dates.crops, year, site.weather.days)
+    grass = shortfall.in_grass(beds, tended, stays)
+    worked = [each for each in beds if each.bed.name not in grass.names]
+    green = _green(stays, worked, dates.crops, year, site.weather.days)
     return CropPlan(
         stays=sowings.whole(stays, wanted, dates, beds),
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
@@ -141,15 +142,15 @@ def make(
             *shortfall.short(counts, candidates, stock.hands),
         ),
         remarks=(
-            *shortfall.assumptions(candidates, wanted),
+            *shortfall.assumptions(candidates, wanted, asked),
             *income.remarks(wanted, earned),
             *shortfall.families(stays, dates.crops, site.last_year),
             *shortfall.inside(floor),
-            *shortfall.untended(beds, left),
-            *shortfall.in_winter(beds, tended, stays, green),
+            *shortfall.about_grass(beds, grass),
+            *shortfall.in_winter(worked, stays, green),
         ),
         green=green,
-        untended=tuple(bed.name for bed in left),
+        untended=grass.names,
         season=season,
     )
 
@@ -226,12 +227,11 @@ def tended_beds(
 def _green(
     stays: Sequence[Stay],
     beds: Sequence[LitBed],
-    tended: frozenset[int] | None,
     crops: Sequence[Crop],
     year: UsualYear,
     days: pd.DataFrame,
 ) -> tuple[GreenManure, ...]:
-    """What is sown for the soil of tended beds."""
+    """What is sown for the soil of beds that do not lie in grass."""
     season = fallow.season_of(year, days)
     families = {crop.name: crop.family.value for crop in crops if crop.family}
     by_bed: dict[str, list[Stay]] = {}
@@ -239,8 +239,7 @@ def _green(
         by_bed.setdefault(stay.bed, []).append(stay)
     return tuple(
         green
-        for at, each in enumerate(beds)
-        if tended is None or at in tended
+        for each in beds
         for green in fallow.of_bed(
             each.bed.name,
             each.bed.length_m,

@@ -50,12 +50,16 @@ RYE = Kind("winter rye", "Poaceae", 1.1, (14, DAYS), is_tender=False)
 # Extension, Salem County, 2020).
 LEAST_GROWTH_C_DAYS = 100.0
 RYE_FROM = 8, 15  # northern month and day: earlier it grows too tall (common practice)
+# It comes through the winter and grows on until it is knee high; later it turns to straw,
+# which hand tools do not work in (common practice, no source).
+RYE_UNTIL = 5, 15
 # Before that nothing is sown for the soil: days are short, and ground is too wet to work
 # (common practice, no source).
 SPRING_FROM = 3, 1
 RYE_WAITS_DAYS = 14  # for which a bed lies bare before it (a choice)
 BREAKS_DOWN_DAYS = 14  # before the next crop (common practice, no source)
-# Metres of one bed that come free within this are sown in one go (a choice).
+# Metres of one bed that come free within this, and are wanted again within it, are sown in
+# one go (a choice).
 TOGETHER_DAYS = 21
 LEAST_M = 2.0  # of a bed that is sown for itself (a choice)
 FROST_C = 0.0  # at the screen, which ends what is tender (common practice, no source)
@@ -90,8 +94,8 @@ class Season(NamedTuple):
     frost_free
         First and last usual day without frost; the last comes before the first where they
         are not known.
-    rye_from
-        First day to sow rye.
+    rye_from, rye_until
+        First day to sow rye, and the last on which it stands in the spring after.
     spring_from
         First day to sow anything.
     """
@@ -100,6 +104,7 @@ class Season(NamedTuple):
     growth: Floats
     frost_free: Span
     rye_from: int
+    rye_until: int
     spring_from: int = 1
 
     def warm_from(self, day: int, soil_c: float) -> int:
@@ -112,16 +117,14 @@ def season_of(year: UsualYear, days: pd.DataFrame) -> Season:
     """The season of a record of daily `tmin_c` and `tmax_c`."""
     week = np.convolve(np.r_[year.mean_c[-6:], year.mean_c], np.ones(7) / 7, "valid")
     growth = np.concatenate([[0.0], np.cumsum(np.maximum(year.mean_c, 0.0))])
-    autumn, spring = (
-        year.season.day_of(year.season.local_month(month), day)
-        for month, day in (RYE_FROM, SPRING_FROM)
-    )
     return Season(
         week + SOIL_OVER_AIR_C,
         growth,
         _frost_free(days["tmin_c"], year.season),
-        autumn,
-        spring,
+        *(
+            year.season.day_of(year.season.local_month(month), day)
+            for month, day in (RYE_FROM, RYE_UNTIL, SPRING_FROM)
+        ),
     )
 
 
@@ -197,12 +200,42 @@ def _pairs(edges: Sequence[float]) -> Iterator[tuple[float, float]]:
 
 
 # ------------------------------------------------------------------ what is sown
-def sown(fallow: Fallow, season: Season) -> Iterator[tuple[Kind, Span]]:
-    """What is sown there, one after the other, and from when to when."""
-    start, end = max(fallow.days[0], season.spring_from), fallow.days[1]
-    if fallow.is_followed:
-        end -= BREAKS_DOWN_DAYS
-    before = None
+def of_metres(there: Sequence[Fallow], season: Season) -> Iterator[tuple[Kind, Span]]:
+    """What is sown on the same metres in all their free times of a year, in order.
+
+    The plan is that of every year: rye of its autumn stands on those metres in its spring,
+    and nothing else is sown before it is turned in. Its last day lies in the year after.
+    """
+    first, *rest = there
+    until = min(_last_day(first), season.rye_until)
+    if first.days[0] == 1 and until >= 1:
+        after = first._replace(days=(until + 1, first.days[1]))
+        found = list(sown(after, season, RYE))
+        found += [each for fallow in rest for each in sown(fallow, season)]
+        if found and found[-1][0] is RYE:
+            *others, (_rye, (sown_on, _last)) = found
+            yield from (*others, (RYE, (sown_on, DAYS + until)))
+            return
+    for fallow in there:
+        yield from sown(fallow, season)
+
+
+def _last_day(fallow: Fallow) -> int:
+    """Last one for what is sown for the soil."""
+    return fallow.days[1] - (BREAKS_DOWN_DAYS if fallow.is_followed else 0)
+
+
+def sown(
+    fallow: Fallow, season: Season, before: Kind | None = None
+) -> Iterator[tuple[Kind, Span]]:
+    """What is sown there, one after the other, and from when to when.
+
+    Parameters
+    ----------
+    before
+        What was sown there for the soil right before.
+    """
+    start, end = max(fallow.days[0], season.spring_from), _last_day(fallow)
     while start <= end:
         ways = [
             (days, kind)
@@ -264,9 +297,11 @@ def of_bed(
         What the usual year lets come up, and what frost leaves.
     """
     found = [
-        (kind, fallow.part, days)
-        for fallow in fallows(stays, length_m, families)
-        for kind, days in sown(fallow, season)
+        (kind, part, days)
+        for part, there in itertools.groupby(
+            fallows(stays, length_m, families), lambda fallow: fallow.part
+        )
+        for kind, days in of_metres(list(there), season)
     ]
     found.sort(key=lambda each: (each[0].name, each[1], each[2]))
     for kind, part, days in _together(found):
@@ -288,6 +323,7 @@ def _together(
                 kind is other
                 and abs(before.end_m - part.start_m) < 1e-6
                 and abs(days[0] - span[0]) <= TOGETHER_DAYS
+                and abs(days[1] - span[1]) <= TOGETHER_DAYS
                 and ends - begins + 1 >= kind.days[0]
             ):
                 one = BedPart(before.start_m, before.length_m + part.length_m)

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.model import BedPart
+from fieldmap.model.season_year import WEEKS
 
 ROUNDING = 1e-6
 
@@ -16,8 +17,11 @@ class Piece(NamedTuple):
     family: str
 
     def meets(self, weeks: tuple[int, int]) -> bool:
-        """Whether it is there in any of some weeks."""
-        return self.weeks[0] <= weeks[1] and weeks[0] <= self.weeks[1]
+        """Whether it is there in any of some weeks, this year or the next."""
+        return any(
+            self.weeks[0] <= weeks[1] + later and weeks[0] + later <= self.weeks[1]
+            for later in (-WEEKS, 0, WEEKS)
+        )
 
     def lies_over(self, part: BedPart) -> bool:
         """Whether it shares ground with another part of its bed."""

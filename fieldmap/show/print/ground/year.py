@@ -47,7 +47,7 @@ class Season(NamedTuple):
 
 
 def look_of(crop_plan: CropPlan, bed: str, day: int) -> str:
-    """What one sees of a bed on a day of any year.
+    """What one sees of a bed on a day of any year; grass and clover are green.
 
     Parameters
     ----------
@@ -63,6 +63,8 @@ def look_of(crop_plan: CropPlan, bed: str, day: int) -> str:
     look
         "bare", "green", or the kind of the cover that lies there.
     """
+    if bed in crop_plan.untended:
+        return GREEN
     stays = crop_plan.by_bed.get(bed, ())
     for stay in stays:
         for use in stay.covers:

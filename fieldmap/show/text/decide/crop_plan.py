@@ -107,12 +107,13 @@ def of_bed(crop_plan: CropPlan, bed: str, units: Units) -> str:
 
 
 def _green(green: GreenManure, season: SeasonYear, units: Units) -> str:
+    stays_on = "green_into_next_year" if green.to_day > DAYS else "green_stays"
     return _of_stay(
-        "green_stays" if green.to_day >= DAYS else "green",
+        stays_on if green.to_day >= DAYS else "green",
         units,
         kind=_on_part(green.kind, green.part),
         first=season.month_day(green.from_day),
-        last=season.month_day(green.to_day),
+        last=season.month_day_of_any_year(green.to_day),
     )
 
 
@@ -319,7 +320,11 @@ def _covers(
         lasts, years = LASTS_YEARS.get(cover.kind), cover.age_years
         if lasts is not None and years and years >= lasts:
             yield fill(
-                COVERS["worn"], units, cover=cover.kind, years=years, lasts=lasts
+                COVERS["worn"],
+                units,
+                cover=cover.kind,
+                number=round(years),
+                lasts=lasts,
             )
 
 

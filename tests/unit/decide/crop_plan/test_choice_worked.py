@@ -314,6 +314,60 @@ def test_weeks_are_bits():
     assert assign_beds._weeks(placement(0, 0)) == 1
 
 
+# ------------------------------------------------------------------ over New Year
+def garlic(of=0, on=0):
+    """From week 43 to day 238 of the year after, 26 August: weeks 0 to 33, 53 to 86."""
+    window = GrowingWindow("winter", 302, 365 + 217, 365 + 238, ())
+    return Placement(of, on, window, 0.0, "")
+
+
+def test_weeks_of_the_year_after_are_those_of_this_one_again():
+    assert garlic().window.held == (43, 53 + 33)
+    ten_bits = (1 << 10) - 1  # weeks 43 to 52
+    assert assign_beds._weeks(garlic()) == (ten_bits << 43) + (1 << 34) - 1
+
+
+def test_what_stands_over_new_year_goes_where_no_spring_crop_is_wanted():
+    """Both are free in autumn; the bed with kale in week 11 was free for a shorter time."""
+    here = [placement(11, 31, 1), garlic()]
+    two_beds = [bed_class(0, 1)]
+    assert assigned(two_beds, [X, Y], here, [1, 1]) == [(0, 0), (1, 1)]
+    # Also where its bed is wanted in autumn: kale follows kale then.
+    again = [*here, placement(33, 51, 1)]
+    found = assigned(two_beds, [X, Y], again, [1, 1, 1])
+    assert found == [(0, 0), (0, 2), (1, 1)]
+    # A crop that comes once it is done leaves it room: 26 August lies in week 33.
+    late = [placement(34, 42, 1), garlic()]
+    assert assigned(two_beds, [X, Y], late, [1, 1]) == [(1, 0), (1, 1)]
+    too_soon = [placement(33, 42, 1), garlic()]
+    assert assigned(two_beds, [X, Y], too_soon, [1, 1]) == [(0, 0), (1, 1)]
+
+
+def test_where_a_ring_of_weeks_does_not_close_the_plan_of_this_year_holds():
+    """Two beds: 0 to 20, 15 to 45 and garlic from 43 meet in pairs, all three on two beds.
+
+    No week holds three, yet garlic meets both, so one of them shares its bed with it.
+    """
+    three = [placement(0, 20), placement(15, 41), garlic(1)]
+    found = assigned([bed_class(0, 1)], [X, Y], three, [1, 1, 1])
+    assert sorted(which for _bed, which in found) == [0, 1, 2]
+
+
+def test_one_bed_bears_either_garlic_or_what_stands_there_in_spring():
+    """Kale in weeks 11 to 31 and garlic meet; lettuce in weeks 34 to 42 fits beside it."""
+
+    def taken(first, last):
+        options = [
+            milp.Option(0, 0, (43, 86), 2.0, 1.0),
+            milp.Option(0, 1, (first, last), 1.0, 1.0),
+        ]
+        return milp.best(milp.Allocation(options, [1], [1, 1], {}), 0.0).tolist()
+
+    assert taken(11, 31) == [1, 0]
+    assert taken(34, 42) == [1, 1]
+    assert taken(33, 42) == [1, 0]
+
+
 # ------------------------------------------------------------------ what a place is worth
 NO_STOCK = CoverStock(
     (), Materials(), {"clear_film": {}}, {"clear_film": (False,) * 53}, None
@@ -510,13 +564,15 @@ def test_what_was_taken_for_granted_is_said():
     lost = demand("kale", again=True, season="autumn")
     candidates = Candidates([], [demand(), again, lost], [placement(1, 2, 1)])
     choices = [CropChoice(name="pepper"), CropChoice(name="kale", beds=1)]
-    assert list(shortfall.assumptions(candidates, choices)) == [
+    bean = SimpleNamespace(crop=crop("bean"), is_again=False)
+    asked = [bean, SimpleNamespace(crop=crop("bean"), is_again=True)]
+    assert list(shortfall.assumptions(candidates, choices, asked)) == [
         Fact("crop_plan_caution"),
-        Fact("second_sowings", crops=["spinach"]),
+        Fact("second_sowings", crops=["spinach", "bean"]),
         Fact("crops_without_amount", crops=["pepper"]),
     ]
     nothing = Candidates([], [demand()], [placement(1, 2)])
-    assert list(shortfall.assumptions(nothing, choices[1:])) == [
+    assert list(shortfall.assumptions(nothing, choices[1:], asked[:1])) == [
         Fact("crop_plan_caution")
     ]
 

@@ -20,7 +20,7 @@ from made_up import plane, plot_box, site
 from fieldmap.decide import crop_plan, weekly_jobs
 from fieldmap.decide.crop_plan import solve
 from fieldmap.decide.crop_plan.bed_classes import FloorBed
-from fieldmap.decide.crop_plan.model import CoverUse, Stay
+from fieldmap.decide.crop_plan.model import BedPart, CoverUse, GreenManure, Stay
 from fieldmap.decide.materials import HoopGround
 from fieldmap.decide.ranking.groups import SAME
 from fieldmap.model.settings import Cover
@@ -513,7 +513,9 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     lettuce = f"Set out lettuce for autumn on {where['lettuce']}."
     assert f"{lettuce} 1 person, about 20 minutes." in jobs
     assert not any("all beds" in job for job in jobs)
-    assert not any("Last days of spinach" in job for job in jobs)
+    # What is done in spring is picked until its bed is wanted again, as the plan has it.
+    assert f"Begin to cut spinach on {where['spinach']}, as it is ripe." in jobs
+    assert f"Last days of spinach on {where['spinach']}: cut what is left." in jobs
 
 
 # ------------------------------------------------------------------ what must hold
@@ -936,6 +938,68 @@ def test_beds_that_hands_are_not_enough_for_bear_nothing_and_are_said():
         "Hands are enough for 40 m of bed, as site.toml says. The other 20 m stay in "
         "grass and clover, mown now and then: A3."
     ) in say_all(found.remarks, "metric")
+
+
+def test_a_bed_that_no_crop_wants_lies_in_grass():
+    """One bed of spinach on two: the other is not sown again and again for the soil."""
+    made = farm([{"name": "spinach", "beds": 1, "seasons": ["spring"]}])
+    beds = rows(20.0, 20.0)
+    days = {("spinach", "none"): (80, 320)}
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    (bears,) = {stay.bed for stay in found.stays}
+    (rests,) = {"A1", "A2"} - {bears}
+    assert {each.bed for each in found.green} == {bears}
+    assert found.untended == (rests,)
+    said = say_all(found.remarks, "metric")
+    assert (
+        f"Beds that no crop wants stay in grass and clover, mown now and then: {rests}."
+    ) in said
+    assert not any("metres are bare" in each for each in said)
+
+
+def test_garlic_and_a_crop_of_spring_do_not_share_a_bed():
+    """Garlic stands from October to August: kale of every spring needs a bed of its own."""
+    made = farm([{"name": "garlic", "beds": 1}, {"name": "kale", "beds": 1}])
+    days = {("kale", "none"): (80, 320), ("garlic", "none"): (290, 365)}
+    beds = rows(20.0, 20.0)
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    on = {stay.crop: stay for stay in found.stays if stay.season != "autumn"}
+    assert on["garlic"].from_day == 290
+    assert on["garlic"].to_day > 365 + on["kale"].from_day
+    assert on["garlic"].bed != on["kale"].bed
+    one = rows(20.0)
+    alone = crop_plan.make(made, one, dates(made, one, days))
+    spring = [stay.crop for stay in alone.stays if stay.season != "autumn"]
+    assert len(spring) == 1
+    assert alone.short
+
+
+def test_green_manures_have_jobs_to_sow_and_to_turn_in():
+    """Buckwheat to day 200 is mown then; oats to the year's end are left to the frost.
+
+    Rye is mown on day 85 of the year after; parts of a bed keep their metres.
+    """
+    beds = rows(20.0, 20.0)
+    part = BedPart(0.0, 8.0)
+    plan = crop_plan.CropPlan(
+        green=(
+            GreenManure("A1", "buckwheat", 150, 200),
+            GreenManure("A2", "oats", 300, 365),
+            GreenManure("A1", "winter rye", 301, 365 + 85, part),
+        )
+    )
+    found = [
+        (job.kind, job.crop, job.day, job.beds.runs, job.beds.parts)
+        for job in crop_plan.more_jobs(plan, beds, ())
+    ]
+    a1, a2 = (("A1",),), (("A2",),)
+    assert found == [
+        ("sow_green", "buckwheat", 150, a1, ()),
+        ("turn_in_green", "buckwheat", 200, a1, ()),
+        ("sow_green", "oats", 300, a2, ()),
+        ("sow_green", "winter rye", 301, a1, (("A1", 0.0, 8.0),)),
+        ("turn_in_green", "winter rye", 365 + 85, a1, (("A1", 0.0, 8.0),)),
+    ]
 
 
 def test_no_week_holds_more_metres_than_a_bed_has():

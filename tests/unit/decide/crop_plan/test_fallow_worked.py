@@ -4,7 +4,8 @@ Least temperatures of the soil: buckwheat 10 °C (50 °F), oats 3.3 °C (38 °F)
 (34 °F), as seed houses print them after "Managing Cover Crops Profitably" (SARE). Six to
 eight weeks of buckwheat, eight to twelve of oats, two weeks to break down before a crop,
 rye from 15 August: common practice, no source. Rye wants 100 °C days before the cold (180
-in °F above 32: Rutgers Cooperative Extension, Salem County).
+in °F above 32: Rutgers Cooperative Extension, Salem County). It stands until it is turned in
+the spring after, on 15 May at the latest: common practice, no source.
 """
 
 import numpy as np
@@ -18,14 +19,14 @@ from fieldmap.decide.crop_plan.sowings.fallow import Fallow, Season
 from fieldmap.model.season_year import NORTH, SOUTH
 
 WHOLE = BedPart(0.0, 20.0)
-AUGUST_15 = 227
+AUGUST_15, MAY_15 = 227, 135
 
 
 def season(soil_c=15.0, mean_c=10.0, frost_free=(120, 280)):
     """As warm all year, but for frost."""
     soil = np.broadcast_to(soil_c, 365).astype(float)
     grown = np.concatenate([[0.0], np.cumsum(np.broadcast_to(mean_c, 365))])
-    return Season(soil, grown, frost_free, AUGUST_15)
+    return Season(soil, grown, frost_free, AUGUST_15, MAY_15)
 
 
 def sown(first, last, here=None, **more):
@@ -117,6 +118,72 @@ def test_no_grass_after_sweet_corn():
     assert sown(230, 365, family="Poaceae") == [("buckwheat", 230, 280)]
 
 
+def of_year(*there, here=None):
+    found = fallow.of_metres(there, here or season())
+    return [(kind.name, *days) for kind, days in found]
+
+
+def test_where_rye_stands_from_the_autumn_before_nothing_else_is_sown_in_spring():
+    """Lettuce from day 100 to 250: rye from 251 until two weeks before it, 99 - 14 = 85.
+
+    Oats would fit from 1 March, day 60, if they had their eight weeks: with lettuce from
+    day 140 on they have, up to day 125, and still the rye stands there, to day 125.
+    """
+    march = season()._replace(spring_from=60)
+    for first, last in ((100, 85), (140, 125)):
+        before = Fallow(WHOLE, (1, first - 1), is_followed=True)
+        after = Fallow(WHOLE, (251, 365), "Asteraceae")
+        assert of_year(before, after, here=march) == [("winter rye", 251, 365 + last)]
+
+
+def test_rye_is_turned_in_by_the_middle_of_may_and_what_fits_after_it_is_sown():
+    """Day 135; 56 days of buckwheat from 136 are up to 191, with oats until the crop.
+
+    Two weeks before day 300 is 285: oats have 84 days, from 192 to 275.
+    """
+    before = Fallow(WHOLE, (1, 299), is_followed=True)
+    after = Fallow(WHOLE, (320, 365))
+    assert of_year(before, after) == [
+        ("buckwheat", 136, 191),
+        ("oats", 192, 275),
+        ("winter rye", 320, 365 + 135),
+    ]
+    # So it goes all the year round where no crop stands.
+    assert of_year(Fallow(WHOLE, (1, 365))) == [
+        ("buckwheat", 136, 191),
+        ("oats", 192, 275),
+        ("winter rye", 276, 365 + 135),
+    ]
+
+
+def test_where_rye_came_too_late_oats_are_sown_in_spring():
+    """1 °C a day from sowing on day 267 are 99 °C days: no rye (see above), so oats."""
+    cool = season(5.0, mean_c=1.0, frost_free=(120, 150))._replace(spring_from=60)
+    grown = cool.growth.copy()
+    grown[61:] += 100.0  # a warm 1 March
+    spring, autumn = (
+        Fallow(WHOLE, (1, 200), is_followed=True),
+        Fallow(WHOLE, (267, 365)),
+    )
+    warm = cool._replace(growth=grown)
+    assert of_year(spring, autumn, here=warm) == [("oats", 60, 143)]
+
+
+def test_a_crop_that_comes_within_two_weeks_of_new_year_ends_rye_with_the_year():
+    before = Fallow(WHOLE, (1, 14), is_followed=True)
+    after = Fallow(WHOLE, (251, 365))
+    assert of_year(before, after) == [("winter rye", 251, 365)]
+    later = Fallow(WHOLE, (1, 15), is_followed=True)
+    assert of_year(later, after) == [("winter rye", 251, 366)]
+
+
+def test_what_stands_through_the_winter_leaves_no_room_for_rye():
+    """Free from day 120, no rye stood there: oats from then on."""
+    cold = season(5.0)
+    free = Fallow(WHOLE, (120, 250), "Alliaceae", is_followed=True)
+    assert of_year(free, here=cold) == [("oats", 120, 203)]
+
+
 # ------------------------------------------------------------------ what is free
 def stay(from_day, to_day, crop="kale", part=None, covers=()):
     return Stay("spring", from_day, to_day, to_day, covers, "A1", crop, 0.0, part=part)
@@ -171,6 +238,24 @@ def test_metres_side_by_side_that_come_free_within_three_weeks_are_sown_in_one_g
     assert of_bed(*later, rest) == [
         ("winter rye", 301, 365, BedPart(0.0, 4.0)),
         ("winter rye", 323, 365, BedPart(4.0, 4.0)),
+    ]
+
+
+def test_metres_that_are_wanted_again_within_three_weeks_of_each_other_stay_together():
+    """Both free from 301 on; crops of spring on 100 and 121 leave rye to 85 and 106.
+
+    At 122 it is 107, 22 days later.
+    """
+    parts = BedPart(0.0, 10.0), BedPart(10.0, 10.0)
+
+    def both(second):
+        springs = zip(parts, (100, second), strict=True)
+        return of_bed(*(stay(first, 300, part=part) for part, first in springs))
+
+    assert both(121) == [("winter rye", 301, 365 + 85, None)]
+    assert both(122) == [
+        ("winter rye", 301, 365 + 85, parts[0]),
+        ("winter rye", 301, 365 + 107, parts[1]),
     ]
 
 

@@ -291,6 +291,19 @@ def test_what_is_free_lies_between_pieces_of_the_same_weeks():
     assert list(room.parts(20.1, (21, 30))) == []
 
 
+def test_metres_that_bear_over_new_year_are_taken_in_the_spring_of_every_year():
+    """In weeks 43 to 86 of a year of 53, so from week 0 to week 33."""
+    room = Room(20.0, frozenset())
+    room.take(Piece(BedPart(4.0, 4.0), (43, 53 + 33), "X"))
+    assert list(room.free((33, 40))) == [(0.0, 4.0), (8.0, 12.0)]
+    assert list(room.free((34, 42))) == [(0.0, 20.0)]
+    # And the other way round.
+    room = Room(20.0, frozenset())
+    room.take(Piece(BedPart(4.0, 4.0), (33, 40), "X"))
+    assert not room.takes_whole((43, 53 + 33), "Y")
+    assert room.takes_whole((43, 53 + 32), "Y")
+
+
 @pytest.mark.parametrize(
     ("start_m", "family", "weeks", "follows"),
     [
