@@ -22,6 +22,7 @@ from fieldmap.decide.weekly_jobs.job import (
     Job,
     groups_of,
     once_for_all_beds,
+    with_parts_joined,
 )
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, jobs_of_crop, of_planned
 from fieldmap.decide.weekly_jobs.people import PeopleNeeded, length_m, people_needed
@@ -290,7 +291,7 @@ def _tasks(jobs: Sequence[Job], season: SeasonYear, all_beds: int) -> list[Task]
     for (kind, cover, crop, note), same in by_crop.items():
         beds = tuple(dict.fromkeys(job.beds for job in same if job.beds is not None))
         task = CropTask(crop, note, _likely_days(same, season))
-        tasks.setdefault((kind, cover, beds), []).append(task)
+        tasks.setdefault((kind, cover, with_parts_joined(beds)), []).append(task)
     everywhere = (BedSet(ALL_BEDS, ()),)
     return [
         Task(kind, cover, tuple(crops), everywhere if len(beds) >= all_beds else beds)

@@ -18,6 +18,7 @@ ORDER = (
     ("set_hoops", "set_hoops_and_drip"),
     ("pull_film",),
     ("harden_off",),
+    ("turn_in_green",),
     (
         "set_out",
         "sow",
@@ -39,6 +40,7 @@ ORDER = (
     ("store_cover",),
     ("bare_frames",),
 )
+TOUCH_M = 1e-6  # between parts of a bed that touch
 PLACE = {kind: place for place, kinds in enumerate(ORDER) for kind in kinds}
 
 
@@ -86,6 +88,41 @@ class BedSet(NamedTuple):
         )
         names = (tuple(beds[place].bed.name for _, place in run) for _, run in runs)
         return cls(group, tuple(names))
+
+
+def with_parts_joined(sets: Sequence[BedSet]) -> tuple[BedSet, ...]:
+    """Beds of one job, whole ones first; parts of a bed that touch are one.
+
+    Examples
+    --------
+    >>> sown = BedSet("", (("A1", "A2"),), (("A2", 6.0, 12.0),))
+    >>> later = BedSet("", (("A2",),), (("A2", 0.0, 6.0),))
+    >>> with_parts_joined([sown, later])[-1].parts
+    (('A2', 0.0, 12.0),)
+    """
+    joined: list[tuple[str, float, float]] = []
+    parts = [part for each in sets for part in each.parts]
+    order = {bed: at for at, bed in enumerate(dict.fromkeys(part[0] for part in parts))}
+    for bed, start_m, end_m in sorted(parts, key=lambda each: (order[each[0]], each)):
+        if joined and joined[-1][0] == bed and start_m <= joined[-1][2] + TOUCH_M:
+            joined[-1] = bed, joined[-1][1], max(joined[-1][2], end_m)
+        else:
+            joined.append((bed, start_m, end_m))
+    if not joined:
+        return tuple(sets)
+    whole = tuple(each for each in (_of_whole_beds(each) for each in sets) if each.runs)
+    return (*whole, BedSet("", (), tuple(joined)))
+
+
+def _of_whole_beds(beds: BedSet) -> BedSet:
+    in_part = {bed for bed, _start_m, _end_m in beds.parts}
+    runs = (
+        tuple(run)
+        for each in beds.runs
+        for is_part, run in itertools.groupby(each, in_part.__contains__)
+        if not is_part
+    )
+    return beds._replace(runs=tuple(runs), parts=())
 
 
 class Job(NamedTuple):

@@ -58,13 +58,12 @@ class PlannedBeds(NamedTuple):
         Their names.
     ahead, behind
         Kind of the cover in spring and in autumn; None for none.
-    from_day, to_day
-        When the crop goes on the beds, and when it is done.
+    from_day, harvest_day, to_day
+        When the crop goes on the beds, is picked first, and is done.
     shade
         Cloth that hangs over it; None for none.
-    harvest_day
-        First day of picking, of a sowing with days of its own; None of one that begins
-        as soon as its bed lets it.
+    is_dated
+        Whether the sowing has days of its own; else it begins as soon as its bed lets it.
     parts
         Of beds that it takes in part: name, and metres from the gate end.
     covered
@@ -76,9 +75,10 @@ class PlannedBeds(NamedTuple):
     ahead: str | None
     behind: str | None
     from_day: int
+    harvest_day: int
     to_day: int
     shade: Shaded | None = None
-    harvest_day: int | None = None
+    is_dated: bool = False
     parts: tuple[tuple[str, float, float], ...] = ()
     covered: tuple[Covering, ...] = ()
 
@@ -217,7 +217,7 @@ def jobs_of_crop(
     return [
         *_spring(row, spring),
         *_last_sowing(row, out, sown),
-        *_autumn(row, autumn, slack),
+        *_autumn(row, autumn, slack, has_hoops=bool(spring.cover)),
     ]
 
 
@@ -287,8 +287,8 @@ def _as_planned(
     slack: float,
 ) -> Iterator[Job]:
     """Of a stay in the crop plan: its beds, its cover and its part of the year."""
-    if planned.harvest_day is not None:
-        yield from dated(row, planned, planned.harvest_day)
+    if planned.is_dated:
+        yield from dated(row, planned)
         return
     if planned.season != "autumn":
         yield from _spring(row, spring)
@@ -298,21 +298,28 @@ def _as_planned(
             yield row.job("start_trays_for_autumn", start)
         kind = "set_out_for_autumn" if row.crop.is_set_out else "sow_for_autumn"
         yield row.job(kind, planned.from_day)
-    if planned.season != "spring":
-        yield from _autumn(row, autumn, slack)
+    yield row.job("begin_to_pick", planned.harvest_day)
+    if planned.season == "spring":
+        yield _last_of(row, planned)
+    else:
+        yield from _autumn(row, autumn, slack, has_hoops=bool(spring.cover))
 
 
-def dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
+def _last_of(row: CropOnBeds, planned: PlannedBeds) -> Job:
+    """The last day of a stay that ends by the plan, and not with frost."""
+    kind = "last_days_under" if planned.behind else "last_days"
+    return row.job(kind, planned.to_day, planned.behind or "")
+
+
+def dated(row: CropOnBeds, planned: PlannedBeds) -> Iterator[Job]:
     """Jobs of a sowing with days of its own, from ordering seed to its last harvest.
 
     Parameters
     ----------
     row
-        The crop on its beds.
+        The crop on the beds.
     planned
-        Its days and covers in the crop plan.
-    harvest
-        First day of picking, a day number of the season-year.
+        What the crop plan has for it.
     """
     out, cover = planned.from_day, planned.ahead or ""
     start = out - row.crop.tray_days
@@ -322,21 +329,20 @@ def dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
         yield row.job("harden_off", out - 7 * HARDEN_WEEKS)
     kind = ("set_out" if row.crop.is_set_out else "sow") + ("_under" if cover else "")
     yield row.job(kind, out, cover)
-    for over in planned.covered:
-        yield from _dated_cover(row, planned, over)
-    yield row.job("begin_to_pick", harvest)
-    last = "last_days_under" if planned.behind else "last_days"
-    yield row.job(last, planned.to_day, planned.behind or "")
+    for number, over in enumerate(planned.covered):
+        yield from _dated_cover(row, planned, over, is_first=not number)
+    yield row.job("begin_to_pick", planned.harvest_day)
+    yield _last_of(row, planned)
 
 
 def _dated_cover(
-    row: CropOnBeds, planned: PlannedBeds, over: Covering
+    row: CropOnBeds, planned: PlannedBeds, over: Covering, *, is_first: bool
 ) -> Iterator[Job]:
     """A cover on and off again; what lies to the last day goes with the crop."""
     if over.from_day <= planned.from_day:
         yield from _covering(row, over.kind, planned.from_day)
     else:
-        yield row.job("have_cover_ready", over.from_day, over.kind)
+        yield from _ready(row, over.kind, over.from_day, has_hoops=not is_first)
     if over.to_day < planned.to_day:
         yield from _uncovering(row, over.kind, planned.from_day, over.to_day)
     else:
@@ -391,13 +397,24 @@ def _uncovering(row: CropOnBeds, cover: str, out: int, bare: float) -> Iterator[
         yield Job("store_cover", int(off) + 7 * STORE_WEEKS, cover=cover)
 
 
-def _autumn(row: CropOnBeds, date: CropDate, slack: float) -> Iterator[Job]:
+def _ready(
+    row: CropOnBeds, cover: str, day: float, *, has_hoops: bool
+) -> Iterator[Job]:
+    """A cover ready for cold nights, and hoops before it where none stand from spring."""
+    if not has_hoops:
+        yield row.job("set_hoops", day - 7 * HOOP_WEEKS.get(COVERS[cover].kind, 1))
+    yield row.job("have_cover_ready", day, cover)
+
+
+def _autumn(
+    row: CropOnBeds, date: CropDate, slack: float, *, has_hoops: bool
+) -> Iterator[Job]:
     """When it bears less, cover on again, the last day, and the cover put away."""
     if slack < date.best.central:
         yield row.job("slackens", slack)
     if date.cover:
         ready = _last_day(date.bare.central) - 7 * READY_WEEKS
-        yield row.job("have_cover_ready", ready, date.cover)
+        yield from _ready(row, date.cover, ready, has_hoops=has_hoops)
     if not np.isfinite(date.best.central):
         return
     last = _last_day(date.best.central)

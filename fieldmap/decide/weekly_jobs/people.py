@@ -30,6 +30,7 @@ WORK_OF: Mapping[str, WorkDone] = {
     "sow": "sow",
     "sow_under": "sow",
     "sow_for_autumn": "sow",
+    "sow_green": "sow",
     "set_out": "set_out",
     "set_out_under": "set_out",
     "set_out_for_autumn": "set_out",

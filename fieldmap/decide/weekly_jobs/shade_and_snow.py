@@ -62,14 +62,16 @@ def shade_jobs(
 
 
 def _as_planned(rows: Sequence[CropOnBeds], beds: Sequence[RankedBed]) -> Iterator[Job]:
-    """Over the beds that carry the crop, from the day that it wants shade to the last."""
-    places: dict[Shaded, set[int]] = {}
+    """Over the metres that carry the crop, from the day that it wants shade to the last."""
+    shaded: dict[Shaded, list[CropOnBeds]] = {}
     for row in rows:
         if row.planned is not None and row.planned.shade is not None:
-            places.setdefault(row.planned.shade, set()).update(row.places)
+            shaded.setdefault(row.planned.shade, []).append(row)
     crop = rows[0].crop
-    for shade, under in places.items():
-        here, off = BedSet.of("", beds, sorted(under)), shade.to_day
+    for shade, same in shaded.items():
+        places = sorted({place for row in same for place in row.places})
+        parts = tuple(part for row in same for part in row.beds.parts)
+        here, off = BedSet.of("", beds, places)._replace(parts=parts), shade.to_day
         note = crop.shade_percent.note or ""
         yield Job("shade_on", shade.from_day, crop.name, here, shade.kind, note)
         yield Job("shade_off", off, crop.name, here)

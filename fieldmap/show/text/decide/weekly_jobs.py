@@ -1,6 +1,5 @@
 """The year's work by week, in sentences, and what needs no job."""
 
-import itertools
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
@@ -163,14 +162,7 @@ def _beds(beds: BedSet, units: Units) -> list[str]:
     """Runs of whole beds, then each part of a bed; or the name of their group."""
     if beds.group:
         return [_(GROUP_NAMES[beds.group])]
-    in_part = {bed for bed, _start, _end in beds.parts}
-    runs = [
-        tuple(run)
-        for each in beds.runs
-        for is_part, run in itertools.groupby(each, in_part.__contains__)
-        if not is_part
-    ]
-    whole = _runs(beds._replace(runs=tuple(runs)))
+    whole = _runs(beds)
     parts = [
         fill(PLACES["part"], units, bed=names.bed(bed), start_m=start_m, end_m=end_m)
         for bed, start_m, end_m in beds.parts

@@ -10,6 +10,7 @@ A crop that no table knows by name, of the tender class, spends 6 weeks = 42 day
 A late date of 281 is the morning of a frost, so day 280 is the last.
 """
 
+from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
@@ -35,6 +36,7 @@ from fieldmap.decide.weekly_jobs.job import (
     Job,
     groups_of,
     once_for_all_beds,
+    with_parts_joined,
 )
 from fieldmap.decide.weekly_jobs.of_crop import (
     Covering,
@@ -305,8 +307,9 @@ def test_a_crop_that_ripens_under_its_cover_of_autumn_is_not_left_out():
 
 def test_in_autumn_a_cover_is_ready_a_week_before_the_last_day_without_it():
     dated = dates([140, 140], [281, 295], covers=FILM)
-    # 280 - 7 = 273; under film 294; stored 294 + 7.
+    # 280 - 7 = 273; under film 294; stored 294 + 7. No hoops stand from spring: 273 - 14.
     assert jobs(crop(**SOWN), dated, FILM)[2:] == [
+        ("set_hoops", 259),
         ("have_cover_ready", 273),
         ("last_days_under", 294),
         ("store_cover", 301),
@@ -316,7 +319,10 @@ def test_in_autumn_a_cover_is_ready_a_week_before_the_last_day_without_it():
     assert jobs(crop(**SOWN), few, FILM)[2:] == [("last_days", 280)]
     # A cover under which no frost comes is made ready and has no last day.
     never = dates([140, 140], [281, np.inf], covers=FILM)
-    assert jobs(crop(**SOWN), never, FILM)[2:] == [("have_cover_ready", 273)]
+    assert jobs(crop(**SOWN), never, FILM)[2:] == [
+        ("set_hoops", 259),
+        ("have_cover_ready", 273),
+    ]
 
 
 def test_a_cover_that_is_never_without_need_stays_on():
@@ -405,15 +411,17 @@ def test_the_last_sowing_is_that_of_the_cover_of_autumn_with_its_likely_days():
 # ------------------------------------------------------------------ the crop plan
 def planned(season, ahead=None, behind=None, from_day=190, to_day=280, shade=None):
     here = frozenset({"A1"})
-    return PlannedBeds(season, here, ahead, behind, from_day, to_day, shade)
+    return PlannedBeds(season, here, ahead, behind, from_day, 250, to_day, shade)
 
 
 def test_a_planned_stay_has_the_jobs_of_its_part_of_the_year():
+    """Ripe on day 250 by the plan, and done by it on 270 where it ends in spring."""
     dated = dates(140, 281, 200)
-    spring = [("order_seed", 112), ("sow", 140)]
-    autumn = [("last_days", 280)]
-    assert jobs(crop(**SOWN), dated, (), planned("spring")) == spring
-    assert jobs(crop(**SOWN), dated, (), planned("summer")) == spring + autumn
+    spring = [("order_seed", 112), ("sow", 140), ("begin_to_pick", 250)]
+    autumn = [("begin_to_pick", 250), ("last_days", 280)]
+    ends = planned("spring", to_day=270)
+    assert jobs(crop(**SOWN), dated, (), ends) == [*spring, ("last_days", 270)]
+    assert jobs(crop(**SOWN), dated, (), planned("summer")) == spring + autumn[1:]
     assert jobs(crop(**SOWN), dated, (), planned("autumn")) == [
         ("sow_for_autumn", 190),
         *autumn,
@@ -431,7 +439,12 @@ def test_a_planned_stay_has_the_covers_of_the_plan_and_no_others():
     dated = dates([154, 145, 140], [281, 288, 295], covers=covers)
     owned = ("light_fabric", "clear_film")
     bare = jobs(crop(**SOWN), dated, owned, planned("summer"))
-    assert bare == [("order_seed", 126), ("sow", 154), ("last_days", 280)]
+    assert bare == [
+        ("order_seed", 126),
+        ("sow", 154),
+        ("begin_to_pick", 250),
+        ("last_days", 280),
+    ]
     stay = planned("summer", "light_fabric", "clear_film")
     found = jobs_of_crop(on_beds(crop(**SOWN), planned=stay), dated, 0, owned)
     by_kind = {job.kind: (job.day, job.cover) for job in found}
@@ -450,6 +463,7 @@ def test_a_cover_of_the_plan_has_its_jobs_though_the_middle_bed_gains_less_than_
         ("pull_film", 141),
         ("take_cover_off", 154),
         ("store_cover", 161),
+        ("begin_to_pick", 250),
         ("have_cover_ready", 274),
         ("last_days_under", 287),
         ("store_cover", 294),
@@ -480,8 +494,8 @@ def test_a_crop_is_split_by_the_beds_that_are_planned_for_it():
     grown = crop(**SOWN)
     (anywhere,) = of_planned(grown, group, (0, 1), BEDS, None)
     assert (anywhere.beds, anywhere.places, anywhere.planned) == (group, (0, 1), None)
-    one = PlannedBeds("spring", frozenset({"A1", "A3"}), None, None, 100, 200)
-    two = PlannedBeds("autumn", frozenset({"B2"}), None, None, 200, 280)
+    one = PlannedBeds("spring", frozenset({"A1", "A3"}), None, None, 100, 150, 200)
+    two = PlannedBeds("autumn", frozenset({"B2"}), None, None, 200, 250, 280)
     found = list(of_planned(grown, group, (0, 1, 2), BEDS, {"seed": [one, two]}))
     assert [(row.places, row.beds.runs, row.planned) for row in found] == [
         ((0, 2), (("A1",), ("A3",)), one)
@@ -976,12 +990,14 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
 
     inside = BedSet("", (("T1/1", "T1/2", "T1/3", "T1/4"),), (("T1/4", 0.0, 18.0),))
     tomato = (CropTask("tomato", "", ()),)
-    assert _task(Task("set_out", "", tomato, (inside,)), "metric") == (
+    there = with_parts_joined([inside])
+    assert _task(Task("set_out", "", tomato, there), "metric") == (
         "Set out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (0 m to 18 m"
         " from its gate end)."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
-    assert _task(Task("set_out", "", tomato, (outside,)), "metric") == (
+    there = with_parts_joined([outside])
+    assert _task(Task("set_out", "", tomato, there), "metric") == (
         "Set out tomato on A1, A3 and A2 (6 m to 12 m from its gate end)."
     )
 
@@ -998,11 +1014,12 @@ def test_covers_of_a_dated_sowing_go_on_and_come_off_on_their_days():
         "light_fabric",
         "light_fabric",
         100,
+        160,
         200,
-        harvest_day=160,
+        is_dated=True,
         covered=covered,
     )
-    jobs = list(dated(on_beds(crop(**SOWN), planned=planned), planned, 160))
+    jobs = list(dated(on_beds(crop(**SOWN), planned=planned), planned))
     assert [(job.kind, job.day) for job in jobs if job.kind != "order_seed"] == [
         ("sow_under", 100),
         ("set_hoops", 93),
@@ -1013,3 +1030,57 @@ def test_covers_of_a_dated_sowing_go_on_and_come_off_on_their_days():
         ("begin_to_pick", 160),
         ("last_days_under", 200),
     ]
+
+
+def test_hoops_are_set_before_a_cover_that_comes_only_in_autumn():
+    """Fabric ready on day 190: hoops a week before, 183; film a fortnight before, 176."""
+    for kind, day in (("light_fabric", 183), ("slitted_film", 176)):
+        planned = PlannedBeds(
+            "succession",
+            frozenset({"A1"}),
+            None,
+            kind,
+            100,
+            160,
+            200,
+            is_dated=True,
+            covered=(Covering(kind, 190, 200),),
+        )
+        jobs = dated(on_beds(crop(**SOWN), planned=planned), planned)
+        hoops = [job.day for job in jobs if job.kind == "set_hoops"]
+        assert hoops == [day]
+
+
+def test_cloth_hangs_over_the_metres_of_its_crop_alone():
+    """Of one bed 0 to 6 m until day 170 and 6 to 12 m until 180; then the same said once."""
+    rows = [
+        on_beds(
+            crop(**SOWN),
+            planned=PlannedBeds(
+                "succession",
+                frozenset({"A1"}),
+                None,
+                None,
+                100,
+                150,
+                last,
+                Shaded("shade_40", 152, last),
+                is_dated=True,
+                parts=(("A1", start_m, start_m + 6.0),),
+            ),
+        )
+        for start_m, last in ((0.0, 170), (6.0, 180))
+    ]
+    rows = [
+        replace(row, beds=row.beds._replace(parts=row.planned.parts)) for row in rows
+    ]
+    found = shade(cloth(), owned=("shade_40",), rows=rows)
+    hung = [(job.kind, job.day, job.beds.parts) for job in found if job.beds]
+    assert hung == [
+        ("shade_on", 152, (("A1", 0.0, 6.0),)),
+        ("shade_off", 170, (("A1", 0.0, 6.0),)),
+        ("shade_on", 152, (("A1", 6.0, 12.0),)),
+        ("shade_off", 180, (("A1", 6.0, 12.0),)),
+    ]
+    (task,) = _tasks([job for job in found if job.kind == "shade_on"], NORTH, 9)
+    assert [each.parts for each in task.beds] == [(("A1", 0.0, 12.0),)]

@@ -193,7 +193,9 @@ def test_beds_that_are_planned_for_a_crop_are_shaded_by_name():
     hot = crop("hot", shade_percent=span(0, 50))
     beds = [bed(f"A{at}", july_mol=25.7) for at in (1, 2, 3)]
     cloth = Shaded("shade_40", 152, 244)
-    stay = PlannedBeds("summer", frozenset({"A2", "A3"}), None, None, 140, 300, cloth)
+    stay = PlannedBeds(
+        "summer", frozenset({"A2", "A3"}), None, None, 140, 200, 300, cloth
+    )
     found = weekly_jobs.make(
         site(hot, tmax_c=35.0), beds, dates(hot, beds=3), planned={"hot": [stay]}
     )
@@ -225,5 +227,5 @@ def test_a_crop_on_all_groups_is_on_all_beds_unless_its_beds_are_planned():
         return [(each.group, each.runs) for each in task.beds]
 
     assert sown() == [("all beds", ())]
-    stay = PlannedBeds("spring", frozenset({"A1", "A2"}), None, None, 140, 200)
+    stay = PlannedBeds("spring", frozenset({"A1", "A2"}), None, None, 140, 190, 200)
     assert sown({"seed": [stay]}) == [("", (("A1",),)), ("", (("A2",),))]

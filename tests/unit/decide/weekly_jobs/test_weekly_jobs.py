@@ -256,7 +256,8 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
 def test_groups_that_no_job_names_are_not_explained():
     made, beds = farm(["carrot"]), rows(FIRST, FIRST, LAST)
     dates = told(made, beds, early={("carrot", "none"): day(4, 5)})
-    stay = PlannedBeds("spring", frozenset({"A1"}), None, None, day(4, 5), day(8, 5))
+    days = day(4, 5), day(7, 5), day(8, 5)
+    stay = PlannedBeds("spring", frozenset({"A1"}), None, None, *days)
     made_list = weekly_jobs.make(
         made, beds, dates, NEW_YEAR, planned={"carrot": [stay]}
     )
