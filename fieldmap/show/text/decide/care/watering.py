@@ -8,7 +8,7 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import fill, say_all
+from fieldmap.show.text.sentence import fill, phrase, say_all
 
 WATER = texts(__name__, "water")
 
@@ -17,7 +17,11 @@ def about(found: Watering, units: Units) -> Iterator[str]:
     """Pipes, tunnels, and what the figures are worth."""
     pipes = found.pipes
     if pipes is not None:
-        yield fill(WATER["drip"], units, **pipes._asdict())
+        counts = {
+            "lines": phrase("drip_lines", number=pipes.lines),
+            "beds": phrase("drip_beds", number=pipes.beds),
+        }
+        yield fill(WATER["drip"], units, **pipes._asdict() | counts)
         if pipes.main_m is not None:
             yield fill(WATER["main"], units, **pipes._asdict())
     for tunnel in found.tunnels:
