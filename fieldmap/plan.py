@@ -45,6 +45,7 @@ from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials, watering
 from fieldmap.decide.materials.watering import Watering
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
+from fieldmap.decide.tonight.dusk import dusk_line
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
@@ -164,6 +165,7 @@ class Plan:
             evening_round(site, self.beds, self.tunnels),
             *(self.crop_plan, site.crops, self.happened, soft),
             up_days(site.crops, site.weather.days, site.season),
+            dusk_line(site.typical_year, site.time_zone),
             *(site.latitude, site.longitude, site.time_zone),
         )
 

@@ -115,6 +115,50 @@ def night_trend_c(
     return np.asarray(start_c + (sunrise_c - start_c) * share)
 
 
+def minimum_line(
+    start_c: npt.ArrayLike, minimum_c: npt.ArrayLike
+) -> tuple[float, float, float]:
+    """Line on which minima of clear calm nights lie over the air two hours after sunset.
+
+    Parameters
+    ----------
+    start_c, minimum_c
+        (nights,) of three nights or more that differ at dusk.
+
+    Returns
+    -------
+    line
+        Its slope and height [°C] by least squares, and the standard deviation of minima
+        about it [°C].
+
+    Raises
+    ------
+    ValueError
+        When nights are too few, missing or all alike at dusk.
+
+    Notes
+    -----
+    First step of the forecast of minima by Snyder & de Melo-Abreu 2005, FAO Environment and
+    Natural Resources Series 10, volume 1, chapter 5; the second, by the dew point, is left
+    out.
+
+    Examples
+    --------
+    >>> minimum_line([0.0, 2.0, 4.0], [-5.0, -4.0, -3.0])
+    (0.5, -5.0, 0.0)
+    """
+    start, minimum = (np.asarray(each, np.float64) for each in (start_c, minimum_c))
+    if start.shape != minimum.shape or start.ndim != 1 or len(start) < 3:
+        raise ValueError("three nights or more are wanted, a minimum for each")
+    if not np.isfinite(start + minimum).all() or np.ptp(start) == 0:
+        raise ValueError("nights must be known, and differ two hours after sunset")
+    about = start - start.mean()
+    slope = float(about @ minimum / (about @ about))
+    left = minimum - minimum.mean() - slope * about
+    height_c = float(minimum.mean() - slope * start.mean())
+    return slope, height_c, float(np.sqrt(left @ left / (len(start) - 2)))
+
+
 def hours_to_limit(
     limit_c: npt.ArrayLike,
     start_c: npt.ArrayLike,

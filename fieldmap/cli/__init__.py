@@ -249,7 +249,7 @@ def tonight(
     log = read_on_beds(site, read.settings.files.happened, made.history, read.crops)
     made = made if log is None else dataclasses.replace(made, happened=log[0])
     advice = made.evenings.advise(evening, night, at_dusk_c)
-    words = in_words(advice, read.settings.name, units, at_dusk_c)
+    words = in_words(advice, read.settings.name, units)
     _echo(lines(words))
     if out is not None:
         write(words, out)

@@ -116,9 +116,12 @@ class TypicalYear:
     hours
         Columns `ghi`, `dni`, `dhi` [W/m²], means of the hour around each time of the
         index, which carries its time zone.
+    air_c
+        [°C] at those times, to half an hour; NaN is missing.
     """
 
     hours: pd.DataFrame
+    air_c: pd.Series
     latitude: float
     longitude: float
     elevation_m: float

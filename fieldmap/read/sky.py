@@ -12,7 +12,7 @@ from fieldmap.model.site import MeasuredSkyline, TypicalYear
 from fieldmap.read.csv_table import AS_IT_IS, CsvTable, number_of, read_csv
 from fieldmap.read.door import SiteFile
 from fieldmap.read.place import distance_km
-from fieldmap.read.weather.hourly import place_of, typical_year_of
+from fieldmap.read.weather.hourly import air_of, place_of, typical_year_of
 from fieldmap.read.weather.stations import FARTHEST_STATION_KM
 from fieldmap.read.wording import quoted
 
@@ -123,6 +123,7 @@ def _checked_year(
     to_the_middle: pd.Timedelta,
     file: SiteFile,
 ) -> TypicalYear:
+    air_c = air_of(hours)
     light = hours.rename(columns={name.upper(): name for name in LIGHT})
     absent = ", ".join(name for name in LIGHT if name not in light)
     if absent:
@@ -153,7 +154,8 @@ def _checked_year(
             longitude=longitude,
             height_m=height_m,
         )
-    return TypicalYear(light, latitude, longitude, height_m)
+    air_c.index = light.index
+    return TypicalYear(light, air_c, latitude, longitude, height_m)
 
 
 def remarks(

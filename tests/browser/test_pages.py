@@ -23,6 +23,6 @@ def test_no_fault_in_the_page_of_tonight(tmp_path, browser):
     )
     stand = stand_of(standing("A1"), standing("A2"))
     advice = told(here, stand, -0.5, dusk_c=4.0)
-    said = words.in_words(advice, "Farm", "metric", 4.0)
+    said = words.in_words(advice, "Farm", "metric")
     tonight_page.write(said, tmp_path / "tonight.html")
     assert faults_in_file(browser, tmp_path / "tonight.html") == []

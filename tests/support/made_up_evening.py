@@ -12,6 +12,7 @@ from shapely.geometry import box
 
 from fieldmap.decide.tonight import advise
 from fieldmap.decide.tonight.answer import usable
+from fieldmap.decide.tonight.dusk import Dusk
 from fieldmap.decide.tonight.evening_round import EveningRound, Stop
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, Standing
@@ -89,9 +90,11 @@ def stand_of(*standings):
     return Stand(DAY, standings)
 
 
-def told(round_, stand, low_c, sky="clear", wind="calm", **more):
-    """The advice for a night."""
-    return advise(round_, stand, Forecast(low_c, sky, wind), NIGHT, **more)
+def told(round_, stand, low_c, sky="clear", wind="calm", dusk_c=None, dusk=None):
+    """The advice for a night, with the temperature at dusk as it was read or as a range."""
+    if dusk_c is not None:
+        dusk = Dusk.read(dusk_c)
+    return advise(round_, stand, Forecast(low_c, sky, wind), NIGHT, dusk)
 
 
 def verdicts(advice):

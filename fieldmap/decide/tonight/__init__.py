@@ -20,6 +20,7 @@ from fieldmap.decide.tonight.advice import (
 )
 from fieldmap.decide.tonight.allot import Piece, Want, allot
 from fieldmap.decide.tonight.answer import WARMING, Bare, Outlook, outlook, parts_of
+from fieldmap.decide.tonight.dusk import Dusk
 from fieldmap.decide.tonight.evening_round import EveningRound, Stop
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, Standing
@@ -35,7 +36,7 @@ def advise(
     stand: Stand,
     forecast: Forecast,
     night: NightHours,
-    dusk_c: float | None = None,
+    dusk: Dusk | None = None,
 ) -> Advice:
     """What to cover tonight, with what, what to leave, and what cannot be saved.
 
@@ -54,8 +55,8 @@ def advise(
         Low at the station, sky and wind of the night.
     night
         Sunset and sunrise, by which work is done and harm begins.
-    dusk_c
-        Air at the station two hours after sunset [°C]; None where nobody knows it.
+    dusk
+        Air at the station two hours after sunset; None where nobody knows it.
     """
     facts, met = _met(round_, stand, forecast)
     rows = _rows(round_, met, is_still=forecast.is_still)
@@ -71,7 +72,8 @@ def advise(
         minutes=minutes,
         done_by=night.done_by,
         begin_by=night.begin_by(minutes),
-        harmed=tuple(_harmed(rows, night, dusk_c)) if forecast.is_still else (),
+        harmed=tuple(_harmed(rows, night, dusk)) if forecast.is_still else (),
+        dusk=dusk,
         has_tunnels=round_.has_tunnels,
         plan_order=round_.plan_order,
     )
@@ -243,16 +245,17 @@ def _used(round_: EveningRound, covered: Iterable[Row]) -> Iterator[UsedCover]:
 
 
 def _harmed(
-    rows: Iterable[Row], night: NightHours, dusk_c: float | None
+    rows: Iterable[Row], night: NightHours, dusk: Dusk | None
 ) -> Iterator[Harmed]:
     """What comes to harm without a cover in the first half of the night, by the hour."""
     middle = night.middle
-    if middle is None or dusk_c is None:
+    if middle is None or dusk is None:
         return
     found: dict[tuple[datetime, datetime | None, str], list[Row]] = {}
     for row in rows:
         limit_c = row.standing.limit_c.central
-        first, last = (night.harmed_from(dusk_c, low_c, limit_c) for low_c in row.bare)
+        first = night.harmed_from(dusk.low_c, row.bare.worst_c, limit_c)
+        last = night.harmed_from(dusk.high_c, row.bare.likely_c, limit_c)
         if first is not None and first <= middle and not row.standing.keeps:
             found.setdefault((first, last, row.standing.crop), []).append(row)
     for (first, last, _crop), same in sorted(

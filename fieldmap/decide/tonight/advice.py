@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple
 
 from fieldmap.decide.tonight.allot import Piece
 from fieldmap.decide.tonight.answer import ODDS, Bare, Odds
+from fieldmap.decide.tonight.dusk import Dusk
 from fieldmap.decide.tonight.evening_round import Stop
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, Standing
@@ -171,6 +172,8 @@ class Advice:
     harmed
         What is harmed in the first half of the night, the first first; empty where the
         temperature at dusk is not known.
+    dusk
+        From which that is known.
     opened
         Kinds of cover that are laid or closed.
     plan_order
@@ -187,6 +190,7 @@ class Advice:
     done_by: datetime | None = None
     begin_by: datetime | None = None
     harmed: tuple[Harmed, ...] = ()
+    dusk: Dusk | None = None
     has_tunnels: bool = False
     plan_order: tuple[str, ...] = field(default=(), repr=False)
 

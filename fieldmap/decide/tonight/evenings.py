@@ -8,6 +8,7 @@ from typing import NamedTuple
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.tonight import advise
 from fieldmap.decide.tonight.advice import Advice
+from fieldmap.decide.tonight.dusk import Dusk, DuskLine
 from fieldmap.decide.tonight.evening_round import EveningRound
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, UpDays, stand
@@ -56,6 +57,8 @@ class Evenings:
         Crops that are set out without having been hardened.
     up
         As `standing.up_days` gives them.
+    line
+        Of evenings and lows near the station; None where that is not known.
     """
 
     round_: EveningRound
@@ -64,6 +67,7 @@ class Evenings:
     log: tuple[Happened, ...]
     soft: frozenset[str]
     up: UpDays
+    line: DuskLine | None
     latitude: float
     longitude: float
     time_zone: str
@@ -89,10 +93,14 @@ class Evenings:
         forecast
             Low at the station, sky and wind of the night.
         dusk_c
-            Air at the station two hours after sunset [°C]; None where nobody knows it.
+            Air at the station two hours after sunset [°C]; None where nobody has read it.
         """
         (night,) = self.nights([day])
-        return advise(self.round_, self.stand(day), forecast, night, dusk_c)
+        if dusk_c is not None:
+            dusk: Dusk | None = Dusk.read(dusk_c)
+        else:
+            dusk = None if self.line is None else self.line.before(forecast.low_c)
+        return advise(self.round_, self.stand(day), forecast, night, dusk)
 
     def advise_spell(self, spell: Spell, forecast: Forecast) -> Advice:
         """The advice for every evening of a spell, done by the earliest of its hours."""

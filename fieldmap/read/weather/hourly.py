@@ -108,6 +108,17 @@ def _hours(path: SiteFile) -> tuple[pd.DataFrame, tuple[float, float, float]]:
     return table, where
 
 
+def air_of(hours: pd.DataFrame) -> pd.Series:
+    """Temperature of each hour, in whichever form pvlib gives it; NaN where missing."""
+    if "DryBulb" in hours:
+        air_c = hours["DryBulb"].astype(float) * 0.1
+    elif "temp_air" in hours:
+        air_c = hours["temp_air"].astype(float)
+    else:
+        air_c = pd.Series(np.nan, index=hours.index)
+    return air_c.where(air_c.between(*TEMPERATURE_C))
+
+
 def place_of(about: Mapping[str, Any]) -> tuple[float, float, float]:
     """Latitude, longitude and height [m] of a typical year."""
     latitude, longitude, height_m = (

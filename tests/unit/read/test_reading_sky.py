@@ -3,6 +3,8 @@
 The typical years are those of Greensboro, Sand Point and Miami that pvlib carries.
 """
 
+import csv
+import itertools
 import shutil
 from functools import cache
 from pathlib import Path
@@ -168,3 +170,16 @@ def test_light_stands_at_the_middle_of_its_hour(name):
     assert agreement(0) > max(agreement(-30), agreement(30))
     assert not ((hours.index.month == 2) & (hours.index.day == 29)).any()
     assert len(hours) == 8760
+
+
+def test_the_air_of_a_typical_year_is_that_of_its_file():
+    """Columns of the files themselves: "Dry-bulb (C)" of TMY3; 68 to 71 of TM2, in tenths."""
+    with (PVLIB_DATA / "723170TYA.CSV").open() as file:
+        lines = list(csv.DictReader(itertools.islice(file, 1, None)))
+    written = [float(line["Dry-bulb (C)"]) for line in lines]
+    assert typical_year("723170TYA.CSV").air_c.tolist() == written
+    lines = (PVLIB_DATA / "12839.tm2").read_text().splitlines()[1:]
+    written = [int(line[67:71]) / 10 for line in lines]
+    found = typical_year("12839.tm2")
+    assert found.air_c.tolist() == pytest.approx(written)
+    assert found.air_c.index.equals(found.hours.index)

@@ -93,9 +93,7 @@ class Words(NamedTuple):
     last: str
 
 
-def in_words(
-    advice: Advice, site_name: str, units: Units, dusk_c: float | None = None
-) -> Words:
+def in_words(advice: Advice, site_name: str, units: Units) -> Words:
     """The whole list for one evening.
 
     Parameters
@@ -106,9 +104,6 @@ def in_words(
         Name of the site, for the heading.
     units
         "metric" or "us", for temperatures and lengths.
-    dusk_c
-        Air at dusk [°C], named in the note on the hours; None where it is not known.
-        The note only stands where bare beds come to harm.
     """
     night = advice.forecast
     heading = fill(
@@ -120,7 +115,6 @@ def in_words(
         sky=night.sky,
         wind=night.wind,
     )
-    dusk = "" if dusk_c is None else quantities.temperature(dusk_c, units)
     return Words(
         heading,
         answer(advice),
@@ -128,7 +122,7 @@ def in_words(
         by_plot(advice, units),
         how(advice),
         tuple(_harmed(each, advice) for each in advice.harmed),
-        _(HOURS["note"]).format(dusk=dusk) if advice.harmed else "",
+        _hours_note(advice, units),
         translated(NIGHTS["always"]),
         tomorrow(advice, units),
     )
@@ -450,6 +444,16 @@ def _harmed(each: Harmed, advice: Advice) -> str:
     first, last = clock(each.first), "" if each.last is None else clock(each.last)
     key = "at_worst" if not last else "by" if first == last else "between"
     return _(HOURS[key]).format(first=first, last=last, crops=crops)
+
+
+def _hours_note(advice: Advice, units: Units) -> str:
+    """From what the hours are known; empty where there are none."""
+    if not advice.harmed or advice.dusk is None:
+        return ""
+    low, high = (quantities.temperature(each, units) for each in advice.dusk)
+    if advice.dusk.is_read:
+        return _(HOURS["note"]).format(dusk=low)
+    return _(HOURS["note_range"]).format(low=low, high=high)
 
 
 def clock(when: datetime) -> str:

@@ -362,8 +362,8 @@ def _singles(advice):
 
 
 # ------------------------------------------------------------------ in words
-def said(advice, **more):
-    return words.in_words(advice, "Farm", "metric", **more)
+def said(advice):
+    return words.in_words(advice, "Farm", "metric")
 
 
 def test_the_list_says_what_to_do_by_when_and_with_what():
@@ -432,10 +432,10 @@ def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():
     here = round_of(bed("A1", (-1.0, 0.0, 0.0)))
     stand = stand_of(standing("A1"))
     assert said(told(here, stand, -4.0)).hours == ()
-    found = said(told(here, stand, -4.0, dusk_c=4.0), dusk_c=4.0)
+    found = said(told(here, stand, -4.0, dusk_c=4.0))
     assert found.hours == ("From about 23:30 to midnight: hut on A1.",)
     assert "From 4 °C at the station two hours after sunset" in found.hours_note
-    known = said(told(round_of(bed("A1")), stand, -4.0, dusk_c=4.0), dusk_c=4.0)
+    known = said(told(round_of(bed("A1")), stand, -4.0, dusk_c=4.0))
     assert known.hours == ("By about midnight: hut on A1.",)
 
 

@@ -54,7 +54,7 @@ def evenings(*stays, owned=(), beds=BEDS, **more):
     )
     plan = CropPlan(stays=tuple(stays))
     place = (44.0, -74.0, "America/New_York")
-    return Evenings(here, plan, (HUT, TOUGH, HARDY), (), frozenset(), {}, *place)
+    return Evenings(here, plan, (HUT, TOUGH, HARDY), (), frozenset(), {}, None, *place)
 
 
 # ------------------------------------------------------------------ the evenings of a year

@@ -163,7 +163,7 @@ HOSTILE = "<script>alert('x')</script> & \"Söhne\" </style> {{ 7*7 }}"
 def listed(plot="Home", name="Farm"):
     here = round_of(bed("A1", (-1.0, 0.0, 0.0), plot=plot))
     advice = told(here, stand_of(standing("A1")), -4.0, dusk_c=4.0)
-    return words.in_words(advice, name, "metric", 4.0)
+    return words.in_words(advice, name, "metric")
 
 
 def test_the_page_holds_every_sentence_and_runs_nothing():
