@@ -45,11 +45,9 @@ from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials, watering
 from fieldmap.decide.materials.watering import Watering
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
-from fieldmap.decide.tonight.dusk import dusk_line
-from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.decide.tonight import dusk, evening_round, standing
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
-from fieldmap.decide.tonight.standing import up_days
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule, venting
@@ -159,13 +157,13 @@ class Plan:
     def evenings(self) -> Evenings:
         """What the advice for any evening is made from."""
         site = self.site
-        choices = site.settings.crops
-        soft = frozenset(each.name for each in choices if each.transplants == "soft")
+        wanted = site.settings.crops
+        soft = frozenset(crop.name for crop in wanted if crop.transplants == "soft")
         return Evenings(
-            evening_round(site, self.beds, self.tunnels),
+            evening_round.evening_round(site, self.beds, self.tunnels),
             *(self.crop_plan, site.crops, self.happened, soft),
-            up_days(site.crops, site.weather.days, site.season),
-            dusk_line(site.typical_year, site.time_zone),
+            standing.up_days(site.crops, site.weather.days, site.season),
+            dusk.dusk_line(site.typical_year, site.time_zone),
             *(site.latitude, site.longitude, site.time_zone),
         )
 
