@@ -156,10 +156,17 @@ def inside(floor: Sequence[FloorBed]) -> Iterator[Fact]:
 
 
 class InGrass(NamedTuple):
-    """Beds that lie in grass: those that hands are not enough for, and what no crop wants."""
+    """Beds that lie in grass: those that hands are not enough for, and what no crop wants.
+
+    Attributes
+    ----------
+    worked
+        All others.
+    """
 
     untended: tuple[Bed, ...]
     resting: tuple[Bed, ...]
+    worked: tuple[LitBed, ...]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -183,15 +190,17 @@ def in_grass(
     """
     bear = {stay.bed for stay in stays}
     left = () if tended is None else set(range(len(beds))) - tended
+    untended = tuple(each for at, each in enumerate(beds) if at in left)
+    worked = tuple(
+        each
+        for at, each in enumerate(beds)
+        if at not in left and (each.bed.name in bear or isinstance(each, FloorBed))
+    )
+    busy = {each.bed.name for each in (*untended, *worked)}
     return InGrass(
-        tuple(each.bed for at, each in enumerate(beds) if at in left),
-        tuple(
-            each.bed
-            for at, each in enumerate(beds)
-            if at not in left
-            and each.bed.name not in bear
-            and not isinstance(each, FloorBed)
-        ),
+        tuple(each.bed for each in untended),
+        tuple(each.bed for each in beds if each.bed.name not in busy),
+        worked,
     )
 
 

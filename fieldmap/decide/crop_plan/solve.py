@@ -126,8 +126,7 @@ def make(
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
     grass = shortfall.in_grass(beds, tended, stays)
-    worked = [each for each in beds if each.bed.name not in grass.names]
-    green = _green(stays, worked, dates.crops, year, site.weather.days)
+    green = _green(stays, grass.worked, dates.crops, year, site.weather.days)
     return CropPlan(
         stays=sowings.whole(stays, wanted, dates, beds),
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
@@ -147,7 +146,7 @@ def make(
             *shortfall.families(stays, dates.crops, site.last_year),
             *shortfall.inside(floor),
             *shortfall.about_grass(beds, grass),
-            *shortfall.in_winter(worked, stays, green),
+            *shortfall.in_winter(grass.worked, stays, green),
         ),
         green=green,
         untended=grass.names,
