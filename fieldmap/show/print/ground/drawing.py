@@ -179,7 +179,7 @@ class PlanDrawing:
         Parameters
         ----------
         place
-            Middle of the name, in the CRS of the site.
+            Middle of the name, in metres as the bounds of the drawing.
         text
             The name; a long one is cut.
         size_mm
@@ -210,14 +210,14 @@ class PlanDrawing:
         Parameters
         ----------
         places
-            Where the name may stand, the best first, in the CRS of the site; at least
-            one.
+            Where the name may stand, the best first, in metres as the bounds of the
+            drawing; at least one.
         text
             The name.
         size_mm
             Height of the letters on paper [mm].
         avoid
-            Shapes in the CRS of the site that the name must not cover.
+            Shapes that the name must not cover, in the same metres.
         """
         half_m = 0.28 * size_mm * len(text) / self.mm_per_m, size_mm / 2 / self.mm_per_m
         taken = [*self._named, *avoid]
@@ -259,14 +259,14 @@ class PlanDrawing:
         Parameters
         ----------
         shape
-            What is named, in the CRS of the site. What lies beyond the drawing gets no
-            name.
+            What is named, in metres as the bounds of the drawing. What lies beyond them
+            gets no name.
         text
             The name.
         size_mm
             Height of the letters on paper [mm].
         avoid
-            Shapes in the CRS of the site that the name must not cover.
+            Shapes that the name must not cover, in the same metres.
         bold
             Whether the letters are bold.
         apart_mm
@@ -305,7 +305,8 @@ class PlanDrawing:
         Parameters
         ----------
         shape
-            What is named, in the CRS of the site. The name stands in its largest part.
+            What is named, in metres as the bounds of the drawing. The name stands in its
+            largest part.
         text
             The name.
         size_mm
@@ -380,7 +381,7 @@ class PlanDrawing:
         Parameters
         ----------
         place
-            East and north of the peg [m], in the CRS of the site.
+            East and north of the peg, in metres as the bounds of the drawing.
         text
             Its number.
         size_mm
@@ -404,7 +405,7 @@ class PlanDrawing:
         text
             The number.
         small
-            Whether it is the disc of a mark, which is smaller than that of a peg.
+            Whether the disc is a small one, as for marks and where pegs stand close.
         """
         x, y = place_mm
         radius_mm = SMALL_DISC_MM if small else DISC_MM

@@ -25,7 +25,7 @@ def lines(file: str, lesson: Lesson, units: Units) -> list[str]:
     file
         Name of the file of readings.
     lesson
-        What the thermometers teach, night by night and over all.
+        How each thermometer ran, and what follows for the place.
     units
         "metric" or "us", for degrees and heights.
     """
