@@ -11,6 +11,7 @@ from shared import once_made
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
+from fieldmap.show import kept as drawing
 from fieldmap.show.map import map_html
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
@@ -41,6 +42,13 @@ def plan_of_two_plots(tmp_path_factory, kept):
 
 
 # The map of a module's own `plan`, in a browser
+
+
+@pytest.fixture(scope="session", autouse=True)
+def drawn_once(kept):
+    """What maps have in common is drawn once, as a site's own plans do it."""
+    with drawing.kept(kept):
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -26,7 +26,9 @@ def run(*words):
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory):
     """A folder that was planned, and what the command said."""
-    folder = SiteFolder(tmp_path_factory.mktemp("site")).plain().path
+    there = SiteFolder(tmp_path_factory.mktemp("site")).plain()
+    there.plots([there.box(290, 290, 312, 310)])
+    folder = there.path
     return folder, run_alone("plan", folder)
 
 
@@ -68,7 +70,7 @@ def test_check_prints_what_it_found_and_writes_nothing(planned):
     before = {path.name for path in folder.iterdir()}
     result = run("check", folder)
     assert result.returncode == 0
-    assert "6,000 m²" in result.stdout
+    assert "440 m²" in result.stdout
     assert {path.name for path in folder.iterdir()} == before
 
 

@@ -224,6 +224,7 @@ def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
 
 def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
     """Files may grow to 100 kB only, which stops every writer as a full disk would."""
+    site_folder.plots([site_folder.box(290, 290, 312, 310)])
     limited = (
         "import resource, signal, sys;"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"

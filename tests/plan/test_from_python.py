@@ -37,7 +37,9 @@ def coldest_c(folder: Path) -> float:
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     """A plan made from Python, and its folder as written."""
-    folder = SiteFolder(tmp_path_factory.mktemp("site")).plain().path
+    there = SiteFolder(tmp_path_factory.mktemp("site")).plain()
+    there.plots([there.box(275, 285, 325, 315)])
+    folder = there.path
     before = sorted(folder.iterdir())
     steps = []
     plan = fieldmap.make_plan(fieldmap.read_site(str(folder)), progress=steps.append)
@@ -138,9 +140,9 @@ def test_pictures_show_the_whole_ground_that_is_planned(made):
         for draw in (fieldmap.picture_of_beds, fieldmap.picture_of_cold_air)
     )
     assert beds.size == cold_air.size
-    # The plot is 100 m by 60 m, with the same margin all around.
+    # The plot is 50 m by 30 m, with the same margin all around.
     width, height = beds.size
-    assert width / height == pytest.approx(124 / 84, rel=0.01)
+    assert width / height == pytest.approx(74 / 54, rel=0.01)
     assert len(beds.convert("RGB").getcolors(1 << 20)) > 100
 
 

@@ -19,7 +19,7 @@ psutil = pytest.importorskip("psutil")  # both come with the extra `region`
 catalogue = pytest.importorskip("fieldmap.region.catalogue")
 
 SIDE_M, HOURS = 640.0, 0.5
-WORKERS, FILES_OF_A_TILE = 2, 5
+FILES_OF_A_TILE = 5
 COMMAND = [sys.executable, "-c", "from fieldmap.cli import main; main()", "region"]
 LONGEST_S = 900
 
@@ -33,10 +33,10 @@ def made(folder):
     }
 
 
-def begun(folder):
+def begun(folder, workers):
     """The command on a folder, in a group of its own."""
     return subprocess.Popen(
-        [*COMMAND, str(folder), "--workers", str(WORKERS)],
+        [*COMMAND, str(folder), "--workers", str(workers)],
         stderr=subprocess.PIPE,
         start_new_session=True,
     )
@@ -48,7 +48,7 @@ def until(folder, count, process):
     while time.monotonic() < end and process.poll() is None:
         if len(list((folder / "region").glob("layers/*/*.tif"))) >= count:
             return
-        time.sleep(0.02)
+        time.sleep(0.05)
 
 
 @pytest.fixture(scope="module")
@@ -67,13 +67,6 @@ def right(whole):
     return made(whole)
 
 
-def finished(folder):
-    """Let the command come to its end."""
-    process = begun(folder)
-    _, said = process.communicate(timeout=LONGEST_S)
-    assert process.returncode == 0, said.decode()
-
-
 def workers_of(process):
     return [
         child
@@ -82,34 +75,43 @@ def workers_of(process):
     ]
 
 
+def kill_one_worker(process):
+    first, *others = workers_of(process)
+    first.kill()
+    return others
+
+
+def finish(process):
+    """Let the command come to its end."""
+    _, said = process.communicate(timeout=LONGEST_S)
+    assert process.returncode == 0, said.decode()
+
+
 def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
+    """And once it goes on, its only worker dies."""
     folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
-    process = begun(folder)
-    until(folder, random.Random(25).randrange(2, len(right)), process)
+    process = begun(folder, workers=1)
+    until(folder, random.Random(25).randrange(2, len(right) // 2), process)
     if process.poll() is None:
         os.killpg(process.pid, signal.SIGKILL)  # the tree, as a cut of power would
     process.communicate(timeout=LONGEST_S)
     assert process.returncode == -signal.SIGKILL, "it ended before it was killed"
     kept = {path: path.stat().st_ino for path in (folder / "region").rglob("*.tif")}
-    assert kept
-    finished(folder)
+    process = begun(folder, workers=1)
+    until(folder, len(kept) + 1, process)
+    assert kill_one_worker(process) == []
+    finish(process)
     again = [path for path, number in kept.items() if path.stat().st_ino != number]
-    assert len(again) <= WORKERS * FILES_OF_A_TILE
+    assert len(again) <= FILES_OF_A_TILE
     assert made(folder) == right
 
 
-def test_workers_that_die_are_replaced(tmp_path, right):
-    """First one of them, and once its work goes on all at a time."""
+def test_a_worker_that_dies_is_replaced_while_the_other_goes_on(tmp_path, right):
     folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
-    process = begun(folder)
-    for count, how_many in ((6, 1), (12, WORKERS)):
-        until(folder, count, process)
-        workers = workers_of(process)
-        assert workers, "no worker was found"
-        for each in workers[:how_many]:
-            each.kill()
-    _, said = process.communicate(timeout=LONGEST_S)
-    assert process.returncode == 0, said.decode()
+    process = begun(folder, workers=2)
+    until(folder, 6, process)
+    assert kill_one_worker(process)
+    finish(process)
     assert made(folder) == right
 
 

@@ -28,7 +28,7 @@ def made(tmp_path_factory):
     (base / "square").mkdir()
     square = SiteFolder(base / "square")
     square.elevation(unit=None)
-    places, seconds = walk([(0, 0), (90, 0), (90, 80), (0, 80)], 2)
+    places, seconds = walk([(0, 0), (40, 0), (40, 30), (0, 30)], 2)
     text = gpx(places + np.array([520255.0, 5100260.0]), seconds)
     (base / "walk.gpx").write_text(text)
     files = {"/heights.tif": (square.path / "elevation.tif").read_bytes()}
