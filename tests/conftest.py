@@ -95,6 +95,14 @@ def small_farm(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
+def made_valley(tmp_path_factory):
+    """A region of four tiles in `region`, made once; to be copied, not changed."""
+    from made_region import make_valley
+
+    return once(tmp_path_factory, "valley", make_valley)
+
+
+@pytest.fixture(scope="session")
 def hedged_plan(tmp_path_factory, kept):
     """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
     from hedged import make_hedged_plan

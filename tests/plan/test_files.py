@@ -222,9 +222,10 @@ def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
+def test_on_a_full_disk_the_command_ends_with_one_sentence(small_farm, tmp_path):
     """Files may grow to 100 kB only, which stops every writer as a full disk would."""
-    site_folder.plots([site_folder.box(290, 290, 312, 310)])
+    site = tmp_path / "site"
+    shutil.copytree(small_farm, site, ignore=shutil.ignore_patterns("plan"))
     limited = (
         "import resource, signal, sys;"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
@@ -234,7 +235,7 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
         "cli.main()"
     )
     result = subprocess.run(
-        [sys.executable, "-c", limited, site_folder.path],
+        [sys.executable, "-c", limited, site],
         check=False,
         capture_output=True,
         text=True,
@@ -243,7 +244,7 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
     *_, last = result.stderr.strip().splitlines()
     assert "could not be written" in last
     assert "Traceback" not in result.stderr
-    left = {path.name for path in site_folder.path.iterdir()}
+    left = {path.name for path in site.iterdir()}
     assert "plan" not in left
     assert not any(name.startswith(".plan") for name in left)
 

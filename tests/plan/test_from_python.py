@@ -142,7 +142,7 @@ def test_pictures_show_the_whole_ground_that_is_planned(made):
     assert beds.size == cold_air.size
     # The plot is 50 m by 30 m, with the same margin all around.
     width, height = beds.size
-    assert width / height == pytest.approx(74 / 54, rel=0.01)
+    assert width / height == pytest.approx(62 / 42, rel=0.01)
     assert len(beds.convert("RGB").getcolors(1 << 20)) > 100
 
 

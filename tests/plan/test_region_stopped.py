@@ -2,6 +2,7 @@
 
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -12,13 +13,11 @@ import made_region
 import pytest
 
 from fieldmap.read.region import read_region
-from fieldmap.region import run
 from fieldmap.region.tiles import Place
 
 psutil = pytest.importorskip("psutil")  # both come with the extra `region`
 catalogue = pytest.importorskip("fieldmap.region.catalogue")
 
-SIDE_M, HOURS = 640.0, 0.5
 FILES_OF_A_TILE = 5
 COMMAND = [sys.executable, "-c", "from fieldmap.cli import main; main()", "region"]
 LONGEST_S = 900
@@ -52,19 +51,9 @@ def until(folder, count, process):
 
 
 @pytest.fixture(scope="module")
-def whole(tmp_path_factory):
-    """A run in one process that nobody stops."""
-    folder = made_region.write_region(
-        tmp_path_factory.mktemp("whole"), SIDE_M, night_hours=HOURS
-    )
-    run.make_layers(*read_region(folder), run.in_process)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def right(whole):
-    """The bytes of its layers."""
-    return made(whole)
+def right(made_valley):
+    """The bytes of a run in one process that nobody stopped."""
+    return made(made_valley / "region")
 
 
 def workers_of(process):
@@ -89,7 +78,7 @@ def finish(process):
 
 def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
     """And once it goes on, its only worker dies."""
-    folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
+    folder = made_region.write_region(tmp_path / "r", **made_region.VALLEY)
     process = begun(folder, workers=1)
     until(folder, random.Random(25).randrange(2, len(right) // 2), process)
     if process.poll() is None:
@@ -107,7 +96,7 @@ def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
 
 
 def test_a_worker_that_dies_is_replaced_while_the_other_goes_on(tmp_path, right):
-    folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
+    folder = made_region.write_region(tmp_path / "r", **made_region.VALLEY)
     process = begun(folder, workers=2)
     until(folder, 6, process)
     assert kill_one_worker(process)
@@ -115,9 +104,10 @@ def test_a_worker_that_dies_is_replaced_while_the_other_goes_on(tmp_path, right)
     assert made(folder) == right
 
 
-def test_the_catalogue_conforms_to_stac(whole):
+def test_the_catalogue_conforms_to_stac(made_valley, tmp_path):
     pystac = catalogue.pystac
-    place = Place.of(read_region(whole)[0])
+    shutil.copytree(made_valley / "region", tmp_path / "r")
+    place = Place.of(read_region(tmp_path / "r")[0])
     path = catalogue.write(place, "Made valley")
     before = path.read_bytes()
     read = pystac.Catalog.from_file(str(path))

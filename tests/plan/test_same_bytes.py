@@ -33,7 +33,6 @@ take_away = ["Hedge"]
 def site(path, bed_width_m=0.75):
     path.mkdir()
     folder = SiteFolder(path).plain()
-    folder.plots([folder.box(285, 270, 315, 295)])
     hedge = {"name": "Hedge", "height_m": 3.0, "porosity": 0.3, "clear_stem_m": 0.0}
     folder.surroundings(
         ("hedge", folder.box(240, 262, 360, 264), hedge | {"leaf": "deciduous"})

@@ -1,5 +1,6 @@
 """A small region on made ground: rolling hills, a valley, twelve parcels."""
 
+import json
 from pathlib import Path
 
 import geopandas as gpd
@@ -99,3 +100,23 @@ def write_region(
     lines += [f"{name} = {value}" for name, value in choices.items()]
     (folder / "region.toml").write_text("\n".join(lines) + "\n", "utf-8")
     return folder
+
+
+VALLEY = {"side_m": 640.0, "night_hours": 0.5}  # four tiles
+COUNTS = "counts.json"
+
+
+def make_valley(folder: Path) -> None:
+    """A small region with all its layers, and how much each stage had to do."""
+    from fieldmap.read.region import read_region
+    from fieldmap.region import run
+
+    counts: dict[str, int] = {}
+
+    def worker(stage, todo):
+        counts[stage] = counts.get(stage, 0) + len(todo)
+        run.in_process(stage, todo)
+
+    write_region(folder / "region", **VALLEY)
+    run.make_layers(*read_region(folder / "region"), worker)
+    (folder / COUNTS).write_text(json.dumps(counts), "utf-8")

@@ -292,12 +292,12 @@ def test_mornings_and_afternoons_mirror_each_other(table):
     assert (falls_east.morning_share > 0.5).all()
 
 
-def test_turned_ground_under_a_turned_grid_gets_the_same_light():
+def test_turned_ground_under_a_turned_grid_gets_the_same_light(table):
     turned = sunlight.sun_table(Place(45.0, 15.0, 300.0, 30.0), 36, YEAR)
     true_deg = 150.0  # the downhill bearing
     hill = skyline(lambda azimuth: 25.0 if 80 <= azimuth <= 110 else 0.0)
     here = light(
-        sunlight.sun_table(MIDDLE, 36, YEAR),
+        table,
         -0.2 * np.sin(np.radians(true_deg)),
         -0.2 * np.cos(np.radians(true_deg)),
         hill,
@@ -332,9 +332,9 @@ def test_a_closed_skyline_leaves_no_beam_and_no_hour(table):
     assert walled.sky_mj_m2_day.max() == 0
 
 
-def test_hay_davies_takes_from_the_sky_what_it_gives_around_the_sun():
+def test_hay_davies_takes_from_the_sky_what_it_gives_around_the_sun(table):
     bright = sunlight.sun_table(MIDDLE, 36, YEAR, "hay-davies")
-    even = sunlight.sun_table(MIDDLE, 36, YEAR)
+    even = table
     # On level open ground both hold all the light there is.
     np.testing.assert_allclose(
         light(bright).total_mj_m2_day, light(even).total_mj_m2_day, rtol=0.01

@@ -1,5 +1,8 @@
 """A small region, from its folder to its layers, in one process."""
 
+import json
+import shutil
+
 import made_region
 import numpy as np
 import pytest
@@ -11,27 +14,21 @@ from fieldmap.region import layers, run
 from fieldmap.region.tiles import LAYERS
 from layers import drainage
 
-SIDE_M = 640.0
-
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
+def made(made_valley, tmp_path_factory):
     """A region whose layers are made, and what each stage had to do, twice."""
-    folder = made_region.write_region(
-        tmp_path_factory.mktemp("region"), SIDE_M, night_hours=0.5
-    )
+    folder = tmp_path_factory.mktemp("region") / "region"
+    shutil.copytree(made_valley / "region", folder)
     region, heights = read_region(folder)
-    done = []
-    for _ in range(2):
-        counts = {}
+    counts = {}
 
-        def worker(stage, todo, counts=counts):
-            counts[stage] = counts.get(stage, 0) + len(todo)
-            run.in_process(stage, todo)
+    def worker(stage, todo):
+        counts[stage] = counts.get(stage, 0) + len(todo)
+        run.in_process(stage, todo)
 
-        run.make_layers(region, heights, worker)
-        done.append(counts)
-    return region, done
+    run.make_layers(region, heights, worker)
+    return region, (json.loads((made_valley / made_region.COUNTS).read_text()), counts)
 
 
 def test_all_layers_that_people_see_cover_the_mapped_ground(made):

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shutil
 
 import geopandas as gpd
 import made_region
@@ -22,12 +23,13 @@ NAMES = ["=1+1", "<script>alert(1)</script>", '"; drop', "Home", "Home", "é", "
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("region")
+def made(made_valley, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("region") / "region"
+    # What hangs neither on the parcels nor on the station stays as it was made.
+    shutil.copytree(made_valley / "region", folder)
     made_region.write_region(
         folder,
-        640.0,
-        night_hours=0.5,
+        **made_region.VALLEY,
         station="{latitude = 44.05, longitude = -74.25, elevation_m = 240}",
     )
     parcels = made_region.parcels(640.0)
