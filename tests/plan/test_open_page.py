@@ -197,7 +197,9 @@ def test_a_plan_names_its_steps_and_one_that_is_stopped_leaves_the_old(hedged, t
     before = {path: path.read_bytes() for path in plan.rglob("*") if path.is_file()}
     (hedged.path / "site.toml").write_text('name = "Other"\n', "utf-8")
     planning.start()
+    began = time.monotonic()
     while not planning.state()["steps"]:
+        assert time.monotonic() < began + 400
         time.sleep(0.05)
     planning.stop()
     assert planning.state()["ended"] == "stopped"

@@ -14,6 +14,7 @@ from fieldmap.serve.app import application
 from fieldmap.serve.run import listening, server
 
 PORT = 50123
+LONGEST_S = 60.0
 TOKEN = "of-this-run"
 HERE = f"http://127.0.0.1:{PORT}"
 SQUARE = [
@@ -115,7 +116,9 @@ def served(folder, port=0, token=TOKEN):
         target=answering.run, kwargs={"sockets": [held]}, daemon=True
     )
     thread.start()
+    end_s = time.monotonic() + LONGEST_S
     while not answering.started:
+        assert time.monotonic() < end_s, "the page is never served"
         time.sleep(0.01)
 
     def end():
