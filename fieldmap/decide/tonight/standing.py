@@ -93,6 +93,15 @@ def up_days(
 
     In open ground: under covers and in tunnels they are sooner. Crops of which it is not
     known are left out, as all are without a record of daily `tmin_c` and `tmax_c`.
+
+    Parameters
+    ----------
+    crops
+        Those of the site.
+    days
+        As `WeatherRecord.days`, by date; empty where there is no record.
+    season
+        Which season-year the days of sowing are counted in.
     """
     if days.empty:
         return {}

@@ -232,8 +232,12 @@ def sown(
 
     Parameters
     ----------
+    fallow
+        Metres of a bed that are free, and from when to when.
+    season
+        What the usual year lets come up there, and what frost leaves.
     before
-        What was sown there for the soil right before.
+        What was sown there for the soil right before; None where nothing was.
     """
     start, end = max(fallow.days[0], season.spring_from), _last_day(fallow)
     while start <= end:
