@@ -10,6 +10,7 @@ import shapely
 Shapes = TypeVar("Shapes", gpd.GeoDataFrame, gpd.GeoSeries)
 
 WGS84 = pyproj.CRS.from_epsg(4326)
+WEB_MERCATOR = pyproj.CRS.from_epsg(3857)  # of maps in browsers
 
 
 @functools.cache  # a transformer takes milliseconds to find and serves any number of points

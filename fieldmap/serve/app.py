@@ -52,6 +52,7 @@ DRAWING = (
 )
 SCRIPTS = (
     *DRAWING,
+    "background.js",
     "keeper.js",
     "questions.js",
     "planning.js",
@@ -125,16 +126,16 @@ class App:
     def page(self, _request: Request) -> Response:
         """The page itself."""
         with self.spoken():
-            name = self.desk.settings.name
-            return HTMLResponse(
-                filled(
-                    "page.html",
-                    name=name,
-                    say=texts.say(),
-                    scripts=SCRIPTS,
-                    language=current(),
-                )
+            settings = self.desk.settings
+            page = filled(
+                "page.html",
+                name=settings.name,
+                say=texts.say(),
+                scripts=SCRIPTS,
+                language=current(),
             )
+        rules = guard.policy(settings.map.background_host)
+        return HTMLResponse(page, headers={"content-security-policy": rules})
 
     def map(self, _request: Request) -> Response:
         """The map of the plan, as of no place: its scripts can ask nothing here."""

@@ -13,7 +13,7 @@ import shapely
 from fieldmap.decide.layout.beds import LEVEL
 from fieldmap.errors import FieldmapError, Problem, site_error
 from fieldmap.model.coordinates import WGS84
-from fieldmap.model.settings import Settings, Units, WhatIf
+from fieldmap.model.settings import Map, Settings, Units, WhatIf
 from fieldmap.read import door, read_site
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE
@@ -23,9 +23,10 @@ from fieldmap.read.wording import typed
 from fieldmap.serve import grammar, questions
 from fieldmap.serve.files import choices, draft, site_files
 from fieldmap.serve.files.draft import Draft
-from fieldmap.serve.ground import Ground, ground
+from fieldmap.serve.ground import Ground, ground, tiles
 from fieldmap.show.text.language import codes, problem_in_words
 from fieldmap.show.text.quantities import fall
+from fieldmap.show.text.sentence import phrase
 from fieldmap.show.text.site import open_page as texts
 from fieldmap.show.text.site import site_check
 
@@ -107,6 +108,7 @@ class Desk:
         )
         return {
             **page_words(settings, known),
+            "background": _background(settings.map, known),
             "id": hashlib.sha256(bytes(self.folder.resolve())).hexdigest()[:16],
             **drawn,
             "base": self.hashes(settings),
@@ -350,6 +352,22 @@ def _downhill(known: Ground, units: Units) -> dict[str, Any] | None:
         return None
     east, north = (round(-each / rise, 4) for each in known.rise)
     return {"east": east, "north": north, "said": fall(100 * rise, units)}
+
+
+def _background(chosen: Map, known: Ground) -> dict[str, Any] | None:
+    """What the box for pictures from the internet works with; None where it has none."""
+    if chosen.background_tiles is None or known.heights is None:
+        return None
+    found = tiles(known.middle, known.heights, chosen.background_finest_zoom)
+    return {
+        "tiles": [
+            {"address": each.address(chosen.background_tiles), "box": each.box}
+            for each in found
+        ],
+        "credit": chosen.background_credit,
+        "label": phrase("background_label"),
+        "failed": phrase("background_failed"),
+    }
 
 
 def _without_nothing(table: Mapping[str, Any]) -> dict[str, Any]:

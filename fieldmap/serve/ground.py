@@ -6,6 +6,7 @@ degree is as long as at that place, which is out by 1 in 5000 a kilometre north 
 
 import base64
 import math
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -17,7 +18,7 @@ from rasterio.features import geometry_mask
 from rasterio.transform import from_origin
 
 from fieldmap.errors import FieldmapError, site_error
-from fieldmap.model.coordinates import WGS84, in_crs, transformer
+from fieldmap.model.coordinates import WEB_MERCATOR, WGS84, in_crs, transformer
 from fieldmap.model.raster import Raster
 from fieldmap.model.settings import Settings
 from fieldmap.read import door
@@ -36,6 +37,11 @@ MOST_CELLS_A_SIDE = 300
 MISSING = -32768
 # Of the WGS 84 ellipsoid.
 _SEMI_MAJOR_M, _ECCENTRICITY_2 = 6_378_137.0, 0.006_694_379_990_141
+# Tiles of pictures: at zoom 0 one of so many cells a side takes the whole square world.
+WORLD_M, TILE_CELLS = 2.0 * math.pi * _SEMI_MAJOR_M, 256
+MOST_TILES = 64  # that a page asks for (a choice)
+START_PX = 900.0  # about as wide is what is outlined when the page opens (a choice),
+LEAST_SEEN_M = 30.0  # and the page opens no nearer
 
 
 class Middle(NamedTuple):
@@ -240,3 +246,78 @@ def _rise(
     if not known.any():
         return None
     return float(east[known].mean()), float(-down[known].mean())
+
+
+class Tile(NamedTuple):
+    """A picture of one square of the Web Mercator world.
+
+    Attributes
+    ----------
+    zoom, col, row
+        Side of the world in tiles is 2 to the power of zoom; counted from its north-west.
+    box
+        West, south, east and north on the page [m]. There, too, its sides run along
+        parallels and meridians.
+    """
+
+    zoom: int
+    col: int
+    row: int
+    box: tuple[float, float, float, float]
+
+    def address(self, template: str) -> str:
+        """Where it is asked for, by an address with {z}, {x} and {y}."""
+        for place, number in (("z", self.zoom), ("x", self.col), ("y", self.row)):
+            template = template.replace(f"{{{place}}}", str(number))
+        return template
+
+
+def tiles(middle: Middle, heights: Mapping[str, Any], finest_zoom: int) -> list[Tile]:
+    """Tiles that cover the ground, with cells about as wide as a pixel of the first view.
+
+    Parameters
+    ----------
+    middle
+        The place that metres count from.
+    heights
+        The packed grid of the ground.
+    finest_zoom
+        The finest for which there are pictures; a coarser one is taken where more than
+        `MOST_TILES` would be needed.
+    """
+    west_m, north_m, cell_m = (heights[key] for key in ("west_m", "north_m", "cell_m"))
+    across_m, down_m = cell_m * heights["cols"], cell_m * heights["rows"]
+    corners_m = [(west_m, north_m), (west_m + across_m, north_m - down_m)]
+    to_web = transformer(WGS84, WEB_MERCATOR)
+    web = np.stack(to_web.transform(*middle.degrees(corners_m).T), axis=-1)
+    shares = np.clip(web / (WORLD_M, -WORLD_M) + 0.5, 0.0, np.nextafter(1.0, 0.0))
+
+    def covering(zoom: int) -> list[range]:
+        first, last = (shares * 2**zoom).astype(int).tolist()
+        return [range(one, to + 1) for one, to in zip(first, last, strict=True)]
+
+    seen_m = max(across_m - 2 * AROUND_M, down_m - 2 * AROUND_M, LEAST_SEEN_M)
+    world_cells = START_PX / seen_m * across_m / (shares[1, 0] - shares[0, 0])
+    fitting = round(math.log2(world_cells / TILE_CELLS))
+    zoom = next(
+        each
+        for each in range(max(0, min(finest_zoom, fitting)), -1, -1)
+        if math.prod(map(len, covering(each))) <= MOST_TILES
+    )
+    cols, rows = covering(zoom)
+    return [
+        Tile(zoom, col, row, _box(middle, zoom, col, row))
+        for row in rows
+        for col in cols
+    ]
+
+
+def _box(
+    middle: Middle, zoom: int, col: int, row: int
+) -> tuple[float, float, float, float]:
+    """West, south, east and north of a tile on the page."""
+    shares = np.array([(col, row + 1), (col + 1, row)]) / 2**zoom
+    web = (shares - 0.5) * (WORLD_M, -WORLD_M)
+    degrees = transformer(WEB_MERCATOR, WGS84).transform(*web.T)
+    (west, south), (east, north) = middle.metres(np.transpose(degrees)).round(3)
+    return float(west), float(south), float(east), float(north)

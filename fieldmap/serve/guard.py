@@ -16,9 +16,10 @@ from fieldmap.show.text.language import problem_in_words
 
 SAFE = ("GET", "HEAD")
 MOST_BYTES = 20_000_000  # of what the page may send: as of a file of outlines
+_PICTURES = "img-src 'self' data: blob:"
 # Nothing from elsewhere, nothing written into the page as script, shown in no other page.
 POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:;"
+    f"default-src 'none'; script-src 'self'; style-src 'self'; {_PICTURES};"
     " font-src 'self'; connect-src 'self'; frame-src 'self'; base-uri 'none';"
     " form-action 'none'; frame-ancestors 'none'"
 )
@@ -38,6 +39,13 @@ OLD_ADDRESS = problem(
 )
 FOREIGN = problem("This page answers only itself, on this machine.")
 TOO_MUCH = problem("That is more than a file of outlines may hold.")
+
+
+def policy(background_host: str | None) -> str:
+    """The rules for the page, with the one host whose pictures the site names, if any."""
+    if background_host is None:
+        return POLICY
+    return POLICY.replace(_PICTURES, f"{_PICTURES} {background_host}")
 
 
 def new_token() -> str:

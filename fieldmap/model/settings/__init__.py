@@ -576,11 +576,11 @@ def _faults_of_tiles(address: str) -> Iterator[Problem]:
 
 
 class Map(Choices):
-    """Pictures from the internet that the map may show behind what was computed."""
+    """Pictures from the internet that map and page may show behind what was computed."""
 
     background_tiles: str | None = None
-    """Address of pictures from the internet that the map may show behind the ground,
-    with {z}, {x} and {y}."""
+    """Address of pictures from the internet that the map, and the page of
+    `fieldmap open`, may show behind the ground, with {z}, {x} and {y}."""
     background_credit: str | None = None
     """Who made the pictures, as their owner asks."""
     background_finest_zoom: Annotated[int, Field(ge=1, le=23)] = 19

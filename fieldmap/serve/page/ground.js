@@ -6,6 +6,7 @@
  *   least: number, step: number, values: string}} Packed
  * @typedef {{west_m: number, north_m: number, cell_m: number, rows: number, cols: number,
  *   values: Float32Array}} Grid
+ * @typedef {{picture: HTMLImageElement, box: number[]}} Photo of the ground; its west, south, east and north in metres
  * @typedef {{scale: number, px: (metres: number[]) => Pair, metres: (px: number[]) => Pair,
  *   width: number, height: number, room: number[]}} View of a drawing; its room, as left, top, right and
  *   bottom, is what is seen beside the words
@@ -15,6 +16,7 @@ const fieldGround = (() => {
   const LOW = [0xe6, 0xe9, 0xda];
   const HIGH = [0xf3, 0xee, 0xdf];
   const INTERVALS_M = [0.25, 0.5, 1, 2, 5, 10, 20];
+  const PHOTO_ALPHA = 0.6; // pale, or what is drawn is lost on dark woods
   const APART_PX = 24; // between contours where the ground falls as it mostly does
 
   /** @param {Packed} packed @returns {Grid} */
@@ -159,6 +161,8 @@ const fieldGround = (() => {
     const slope = grid ? Math.max(usualSlope(grid), 0.005) : 1;
     /** @type {Map<number, {height_m: number, lines: number[][][]}[]>} */
     const known = new Map();
+    /** @type {Photo[]} */
+    let photos = [];
 
     /** @param {CanvasRenderingContext2D} context @param {View} view */
     function draw(context, view) {
@@ -171,6 +175,7 @@ const fieldGround = (() => {
       context.imageSmoothingEnabled = true;
       context.imageSmoothingQuality = "high";
       context.drawImage(picture, left, top, size * grid.cols, size * grid.rows);
+      for (const photo of photos) lay(photo, context, view);
       drawContours(context, view);
     }
 
@@ -195,7 +200,24 @@ const fieldGround = (() => {
         }
       }
     }
-    return Object.freeze({ draw, get isKnown() { return grid !== null; } });
+    /** What the relief shades from now on. @param {Photo[]} now */
+    function shade(now) {
+      photos = now;
+    }
+    return Object.freeze({ draw, shade, get isKnown() { return grid !== null; } });
+  }
+
+  /** A picture that the relief shades; until it has come, the relief is as it was. @param {Photo} photo @param {CanvasRenderingContext2D} context @param {View} view */
+  function lay({ picture, box: [west, south, east, north] }, context, view) {
+    if (!picture.complete || !picture.naturalWidth) return;
+    // Whole pixels, or one sees the seams.
+    const [left, top] = view.px([west, north]).map(Math.round);
+    const [right, bottom] = view.px([east, south]).map(Math.round);
+    context.save();
+    context.globalCompositeOperation = "multiply";
+    context.globalAlpha = PHOTO_ALPHA;
+    context.drawImage(picture, left, top, right - left, bottom - top);
+    context.restore();
   }
 
   /** What no height is known of. @param {CanvasRenderingContext2D} context @param {View} view */

@@ -39,6 +39,7 @@
   const draw = fieldDraw.on({ ...shared, draft, leave, downhill: given.downhill, missing: () => missing, ask: () => go("ask") });
   const questions = fieldQuestions.on({ ...shared, draft: () => draft, questions: given.questions, leave });
   const whatIf = fieldWhatIf.on({ ...shared, draft: () => draft, leave, map: () => draw, me, saved, ground, save: () => save([]) });
+  if (given.background) find("planning").before(fieldBackground.on({ background: given.background, holder, ground, drawing, warn: (said) => notice([said], true) }));
   const planning = fieldPlanning.on({ holder: find("planning"), words: given.words, me, tell: announce, isOld: () => isChanged(), ended, state: plan });
 
   /** @param {string} said */

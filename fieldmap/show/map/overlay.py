@@ -10,15 +10,13 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-import pyproj
 from affine import Affine
 from rasterio.warp import Resampling, calculate_default_transform, reproject
 
-from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.coordinates import WEB_MERCATOR, WGS84, transformer
 from fieldmap.model.raster import Raster
 from layers import terrain
 
-WEB_MERCATOR = pyproj.CRS.from_epsg(3857)  # of maps in browsers
 OVERSAMPLING = 4
 MOST_PIXELS = 1200
 # Light from the north-west, as maps of relief are drawn, whatever the sun does.

@@ -1,12 +1,14 @@
 """What is drawn is kept at each touch, and saved as a person would have written it."""
 
 import json
+import re
 import tomllib
 
 import geopandas as gpd
 import pytest
 from open_page import CHOICES, HEDGE, SQUARE, Tab, feature, written
 from shapely.geometry import box
+from site_folder import SiteFolder
 
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.marks import read_marks
@@ -309,3 +311,22 @@ def test_what_a_page_holds_is_checked_whoever_writes(tab):
     said = tab.ask("POST", "check", of_tab=False, draft=tab.draft(answers=wrong))
     (problem,) = said.json()["problems"]
     assert "tape_m" in problem
+
+
+def test_no_pictures_are_offered_where_no_tiles_or_no_heights_are(tmp_path):
+    there = SiteFolder(tmp_path).plain()
+    assert Tab(there.path).state["background"] is None
+    there.toml(
+        'name = "Hill Farm"\n[map]\nbackground_credit = "© <b>Us</b>"\n'
+        'background_tiles = "https://tiles.example.org/{z}/{x}/{y}.png"\n'
+    )
+    offered = Tab(there.path).state["background"]
+    assert offered["credit"] == "© <b>Us</b>"
+    addresses = [each["address"] for each in offered["tiles"]]
+    assert len(set(addresses)) == len(addresses) <= 64
+    assert all(
+        re.fullmatch(r"https://tiles\.example\.org/\d+/\d+/\d+\.png", each)
+        for each in addresses
+    )
+    (there.path / "elevation.tif").unlink()
+    assert Tab(there.path).state["background"] is None

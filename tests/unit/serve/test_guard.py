@@ -88,6 +88,38 @@ def test_every_answer_forbids_what_is_not_its_own(client):
         assert "access-control-allow-origin" not in headers
 
 
+HOST = "https://tiles.example.org:8443"
+CREDIT = "</bdi><script>alert(1)</script>"
+NAMED = f"""name = "Hill Farm"
+[map]
+background_tiles = "{HOST}/{{z}}/{{x}}/{{y}}.png"
+background_credit = "{CREDIT}"
+"""
+
+
+def images(client):
+    """What the page may show as pictures: the directive of its policy (w3.org/TR/CSP3)."""
+    policy = client.get(f"/{TOKEN}/").headers["content-security-policy"]
+    directives = dict(each.split(maxsplit=1) for each in policy.split(";"))
+    others = [value for name, value in directives.items() if name != "img-src"]
+    assert "example" not in " ".join(others)
+    return directives["img-src"].split()
+
+
+def test_pictures_of_one_host_may_be_shown_and_only_where_the_site_names_it(
+    client, folder
+):
+    assert images(client) == ["'self'", "data:", "blob:"]
+    (folder / "site.toml").write_text(NAMED, "utf-8")
+    assert images(client) == ["'self'", "data:", "blob:", HOST]
+    for path in ("/file/page.js", "/plan"):
+        headers = client.get(f"/{TOKEN}{path}").headers
+        assert HOST not in headers["content-security-policy"]
+    for wrong in (f"{HOST}; script-src *", f"{HOST} https://other.example"):
+        (folder / "site.toml").write_text(NAMED.replace(HOST, wrong), "utf-8")
+        assert images(client) == ["'self'", "data:", "blob:"]
+
+
 def test_only_files_of_the_page_have_an_address(client):
     for name in (*SCRIPTS, *FONTS, "page.css"):
         assert client.get(f"/{TOKEN}/file/{name}").status_code == 200, name

@@ -8,9 +8,9 @@ import pyproj
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.coordinates import WEB_MERCATOR, WGS84, transformer
 from fieldmap.model.raster import Bounds
-from fieldmap.show.map.overlay import WEB_MERCATOR, LatLonBounds
+from fieldmap.show.map.overlay import LatLonBounds
 
 Floats = npt.NDArray[np.float64]
 
