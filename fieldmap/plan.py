@@ -316,7 +316,7 @@ def _made(
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
     more += weekly_jobs.tunnel_jobs(bought.inside)
-    planned = crop_plan.chosen(stays), stays.floor, more
+    planned = crop_plan.chosen(stays, ranked), stays.floor, more
     schedule = weekly_jobs.make(site, ranked, dates, today, *planned)
     driven = _driven(site, analysis, (beds, places), bought)
     effects = what_if.compute_effects(

@@ -61,7 +61,7 @@ class Called(Question):
     """
 
     name: Name
-    places: tuple[tuple[Degrees, Degrees], ...] = Field(max_length=1000)
+    places: tuple[tuple[Degrees, Degrees], ...] = Field(min_length=1, max_length=1000)
 
 
 class Change(Question):

@@ -6,6 +6,7 @@ from fieldmap.decide.crop_plan.bed_classes import FloorBed, LitBed
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
 from fieldmap.decide.crop_plan.model import CropPlan, GreenManure, Stay
 from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
 from fieldmap.decide.weekly_jobs.lead_times import HOOP_WEEKS
 from fieldmap.decide.weekly_jobs.of_crop import (
@@ -22,18 +23,30 @@ from layers.cover import COVERS
 Kind = str | None  # of a cover
 
 
-def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
+def chosen(
+    crop_plan: CropPlan, ranked: Sequence[RankedBed]
+) -> Mapping[str, Sequence[PlannedBeds]] | None:
     """Beds by crop, those with the same part of the year and the same covers together.
 
-    None where what goes where is not known.
+    Beds of two groups of the early order stay apart: each has its own days. None where
+    what goes where is not known.
+
+    Parameters
+    ----------
+    crop_plan
+        What goes where.
+    ranked
+        Beds outdoors, with their groups of the early order.
     """
     if not crop_plan.is_known:
         return None
+    group_of = {each.bed.name: each.earliness.group for each in ranked}
     groups: dict[tuple[object, ...], list[Stay]] = {}
     for stay in crop_plan.stays:
         days = (stay.from_day, stay.harvest_day) if _is_dated(stay) else None
         covered = _covered(stay) if days is not None else ()
-        key = stay.crop, stay.season, days, *_nights(stay), _shade(stay), covered
+        group = group_of.get(stay.bed)
+        key = stay.crop, stay.season, days, *_nights(stay), _shade(stay), covered, group
         groups.setdefault(key, []).append(stay)
     found: dict[str, list[PlannedBeds]] = {}
     for same in groups.values():

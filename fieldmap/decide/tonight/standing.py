@@ -242,7 +242,7 @@ def _by_log(
 
 # ------------------------------------------------------------------ what harms it
 class Evening(NamedTuple):
-    """What an evening is the same for all crops."""
+    """What of an evening is the same for all crops."""
 
     day: date
     season: SeasonYear

@@ -7,7 +7,6 @@ is one for all parcels, and makes cold ones colder and warm ones warmer. So the 
 difference of two parcels is not that of either.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -124,8 +123,3 @@ def drawn_offsets_c(offset_c: Floats, place_m: Floats, draws: Draws) -> Floats:
     side = np.where(deviation < 0, central - low, high - central)
     found = central + side * deviation
     return np.asarray(np.clip(found, coldness.COLDEST_C, coldness.WARMEST_C))
-
-
-def estimates(days: Floats) -> Sequence[Estimate]:
-    """Low, central and high of each parcel from (3, parcels)."""
-    return [Estimate(*each) for each in days.T.tolist()]

@@ -8,14 +8,16 @@ from fieldmap.decide.ranking import Light
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
-from fieldmap.show.text.map import classes, questions, spots
+from fieldmap.show.text.map import classes, spots
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
+from fieldmap.show.text.site.analysis import SKIES
 
 ABOUT_DATES: Sequence[str] = texts(__name__, "dates")["about"]
 
 # Of light for tomatoes, and of sun in the halves of the day (1 morning, -1 afternoon).
 ENOUGH = texts(__name__, "enough")
+CLEAR = SKIES[0]
 
 
 def planted(group: str, beds: int, alike: int) -> str:
@@ -98,7 +100,7 @@ def tomatoes(light_mol_m2_day: float, band: float, month: int, sky: str) -> str:
         Whose light it is. Under a clear sky the sentence says that clouds are left out.
     """
     return phrase(
-        "tomatoes_on_clear_days" if sky == questions.CLEAR else "tomatoes",
+        "tomatoes_on_clear_days" if sky == CLEAR else "tomatoes",
         answer=_(ENOUGH[daylight.enough_for_tomatoes(light_mol_m2_day, band)]),
         month=month,
         light=light_mol_m2_day,

@@ -47,11 +47,6 @@ def light(mj_m2: float) -> str:
     return f"{written(mj_m2, '.1f')} MJ/m²"
 
 
-def sun_of_day(direct_hours: float, mj_m2: float) -> str:
-    """Sun of a day, hours first."""
-    return phrase("sun_of_day", hours=hours(direct_hours), light=light(mj_m2))
-
-
 def half_day(half: float) -> str:
     """When most sun comes; nothing where it is even."""
     return _(HALF_DAYS[int(half)])

@@ -348,7 +348,7 @@ def test_without_crops_it_says_what_to_name():
     found = crop_plan.make(made, beds, dates(made, beds, {}))
     assert not found.is_known
     assert "[[crops]]" in say(found.remarks[0], "metric")
-    assert crop_plan.chosen(found) is None
+    assert crop_plan.chosen(found, beds) is None
 
 
 def test_without_dates_it_says_so():
@@ -502,7 +502,8 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     beds = rows(20.0, 20.0, 20.0)
     made, found = market_garden(beds)
     told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
-    list_ = weekly_jobs.make(made, beds, told_dates, planned=crop_plan.chosen(found))
+    planned = crop_plan.chosen(found, beds)
+    list_ = weekly_jobs.make(made, beds, told_dates, planned=planned)
     jobs = [
         job for week in weekly_jobs_text.weeks(list_, "metric") for job in week.jobs
     ]

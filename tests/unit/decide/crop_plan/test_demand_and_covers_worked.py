@@ -545,7 +545,7 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
             stay("A6", 100, 150, replace(ahead, from_day=100)),
         )
     )
-    found = chosen(plan)
+    found = chosen(plan, ())
     told = {
         crop: [
             (e.season, sorted(e.beds), e.ahead, e.behind, e.from_day, e.to_day, e.shade)
@@ -564,4 +564,19 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
         ],
         "tomato": [("summer", ["A4"], "clear_film", "light_fabric", 80, 290, hung)],
     }
-    assert chosen(CropPlan()) is None
+    assert chosen(CropPlan(), ()) is None
+
+
+def test_beds_of_two_groups_are_picked_and_cleared_on_days_of_their_own():
+    """The late bed is not picked when the early one is ripe, nor that cleared so late."""
+    early, late = stay("A1", 80, 150), stay("A2", 101, 171)
+    ranked = [
+        SimpleNamespace(
+            bed=SimpleNamespace(name=each.bed), earliness=SimpleNamespace(group=group)
+        )
+        for each, group in ((early, "first"), (late, "last"))
+    ]
+    (one, two) = chosen(CropPlan(stays=(early, late)), ranked)["spinach"]
+    assert (one.beds, one.harvest_day, one.to_day) == ({"A1"}, early.harvest_day, 150)
+    assert (two.beds, two.harvest_day, two.to_day) == ({"A2"}, late.harvest_day, 171)
+    assert early.harvest_day < late.harvest_day
