@@ -426,7 +426,7 @@ FORMED = {
     "commas": (["A", "B", "C"], "A, B, C", "A, B, C"),
     "name": (
         Fact("crop_never_out", crop="leek"),
-        *["leek: not warm enough in the open in usual years"] * 2,
+        *["leek: in usual years it never gets warm enough in the open"] * 2,
     ),
     "thousands": (12345, "12,345", "12,345"),
 }
