@@ -239,28 +239,26 @@ def _check_coordinates(frame: gpd.GeoDataFrame, file: SiteFile) -> None:
     if frame.geometry.is_empty.all() or frame.geometry.isna().all():
         raise SiteError(_no_outline(file))
     west, south, east, north = frame.total_bounds
-    if not frame.crs.is_geographic:
-        lon_west, lat_south, lon_east, lat_north = in_crs(frame, WGS84).total_bounds
-        reach = max(abs(lon_west), abs(lon_east)), max(abs(lat_south), abs(lat_north))
-        if not (reach[0] <= 360 and reach[1] <= 90):
-            raise file.site_error(
-                "{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
-                " reach of its CRS ({crs}); give the CRS they were drawn in.",
-                west=west,
-                south=south,
-                crs=frame.crs.name,
-            )
-        return
     latitude, longitude = max(south, north, key=abs), max(west, east, key=abs)
-    if abs(latitude) <= 90 and abs(longitude) <= 180:
-        return
-    raise file.site_error(
-        "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
-        " earth (latitude goes to ±90, longitude to ±180); {reason}.",
-        longitude=longitude,
-        latitude=latitude,
-        reason=_why_no_place(longitude, latitude),
-    )
+    if frame.crs.is_geographic and not (abs(latitude) <= 90 and abs(longitude) <= 180):
+        raise file.site_error(
+            "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
+            " earth (latitude goes to ±90, longitude to ±180); {reason}.",
+            longitude=longitude,
+            latitude=latitude,
+            reason=_why_no_place(longitude, latitude),
+        )
+    # Degrees too, as a CRS may count them from elsewhere or in a unit of its own.
+    lon_west, lat_south, lon_east, lat_north = in_crs(frame, WGS84).total_bounds
+    reach = max(abs(lon_west), abs(lon_east)), max(abs(lat_south), abs(lat_north))
+    if not (reach[0] <= 360 and reach[1] <= 90):
+        raise file.site_error(
+            "{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
+            " reach of its CRS ({crs}); give the CRS they were drawn in.",
+            west=west,
+            south=south,
+            crs=frame.crs.name,
+        )
 
 
 def _why_no_place(longitude: float, latitude: float) -> Problem:

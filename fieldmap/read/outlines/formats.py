@@ -79,9 +79,11 @@ def source(file: SiteFile, unpacked: Path) -> Path:
         return path
     if not (driver == "ESRI Shapefile" and begins.startswith(_SHAPEFILE)):
         raise SiteError(not_outlines(file))
+    its_crs = f"{path.stem}.prj".casefold()
     for other in path.parent.iterdir():
-        its_crs = f"{path.stem}.prj".casefold()
-        if other.name.casefold() == its_crs and names_files(other.read_bytes()):
+        if other.name.casefold() != its_crs or not other.is_file():
+            continue
+        if names_files(other.read_bytes()):
             raise SiteError(unusable_crs(file, other.name))
     return path
 

@@ -33,7 +33,8 @@ def check(path: Path, file: SiteFile) -> None:
             parts = listed.fetchmany(MOST_PARTS + 1)
             named = base.execute("SELECT * FROM gpkg_spatial_ref_sys")
             systems = str(named.fetchmany(MOST_PARTS))
-    except sqlite3.Error as error:
+    # What the database says of itself may be no text either.
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         raise SiteError(not_outlines(file)) from error
     for kind, name, _table, _page, made_by in parts:
         if kind == "view" or (kind == "table" and _is_computed(str(made_by or ""))):

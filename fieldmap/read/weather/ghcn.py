@@ -244,8 +244,8 @@ def _check_one_station(readings: pd.DataFrame, file: str) -> None:
             " {other}; keep the lines of one.",
             file=file,
             count=len(stations),
-            one=stations[0],
-            other=stations[1],
+            one=quoted(stations[0]),
+            other=quoted(stations[1]),
         )
 
 

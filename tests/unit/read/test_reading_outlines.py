@@ -136,6 +136,27 @@ def test_a_shapefile_without_its_companions_is_refused(
     says(site_folder.problem(), "p.shp", *parts)
 
 
+def test_a_folder_in_place_of_a_prj_says_no_crs(site_folder, says):
+    site_folder.plots(file="p.shp")
+    (site_folder.path / "p.prj").unlink()
+    (site_folder.path / "p.prj").mkdir()
+    plots_file(site_folder, "p.shp")
+    says(site_folder.problem(), "p.shp", "coordinate reference system")
+
+
+def test_degrees_of_a_unit_of_their_own_are_no_place_on_earth(site_folder, says):
+    site_folder.plots(file="p.shp")
+    prj = site_folder.path / "p.prj"
+    written = prj.read_text()
+    prj.write_text(
+        'GEOGCS["GCS_WGS_1984",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,'
+        '298.257223563]],PRIMEM["Greenwich",0.0],UNIT["Degree",-9223372036854775809]]'
+    )
+    assert written.startswith(("GEOGCS", "PROJCS"))
+    plots_file(site_folder, "p.shp")
+    says(site_folder.problem(), "p.shp", "outside the reach of its CRS")
+
+
 def test_a_geopackage_without_crs_is_refused(site_folder, says):
     frame = gpd.GeoDataFrame({"name": ["a"]}, geometry=[box(0, 0, 9, 9)])
     with pytest.warns(UserWarning, match="crs"):

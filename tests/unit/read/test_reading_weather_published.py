@@ -194,6 +194,10 @@ def test_what_cannot_be_is_left_out_of_an_archive_too(tmp_path, clemson, says):
             ("2 stations", "USC00000001", "keep the lines of one"),
         ),
         (
+            lambda text: text + "x" * 300_000 + ",19900101,TMIN,5,,,0,\n",
+            ("2 stations", "xxxx…;"),
+        ),
+        (
             lambda text: text.replace("TMIN,", "TMIN,x", 1),
             ("line 1", "TMIN 'x", "whole numbers"),
         ),
@@ -207,7 +211,15 @@ def test_what_cannot_be_is_left_out_of_an_archive_too(tmp_path, clemson, says):
             ("GHCN-Daily", "download it again"),
         ),
     ],
-    ids=["twice", "two-stations", "letter", "30-Feb", "no-minimum", "nine-fields"],
+    ids=[
+        "twice",
+        "two-stations",
+        "long",
+        "letter",
+        "30-Feb",
+        "no-minimum",
+        "nine-fields",
+    ],
 )
 def test_a_bad_archive_file_is_refused(tmp_path, clemson, says, change, parts):
     sentence = refusal(tmp_path, change(lines(clemson)))
