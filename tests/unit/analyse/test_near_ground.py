@@ -88,7 +88,7 @@ def test_heights_every_30_m_tell_no_cold_air_of_single_beds():
     (said,) = say_all([Fact("very_coarse_heights", every_m=30.0)])
     assert said == (
         "Heights every 30 m: slopes are rough, hollows and cold air of single beds are"
-        " not known."
+        " not known. Finer heights tell them: fieldmap start SITE --elevation FILE."
     )
 
 
