@@ -14,7 +14,8 @@ def pages() -> dict[str, str]:
     """Each page by its path within `docs`."""
     covers, elevation = "methods/covers.md", "guides/elevation_and_weather.md"
     return {
-        "reference/site_toml.md": keys.page(),
+        "reference/site_toml.md": keys.page("site.toml"),
+        "reference/region_toml.md": keys.page("region.toml"),
         "reference/commands.md": commands.page(),
         "reference/files.md": files.page(),
         "glossary.md": tables.glossary(),

@@ -1,4 +1,4 @@
-"""Every key of `site.toml`, from the records that check it."""
+"""Every key of `site.toml` and `region.toml`, from the records that check them."""
 
 import ast
 import inspect
@@ -17,10 +17,16 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
+from fieldmap.model.region import RegionSettings
 from fieldmap.model.settings import Settings
 from fieldmap.model.settings.harvest import Harvest
 
-EXAMPLE = Path(__file__).parents[1] / "reference" / "site.toml"
+EXAMPLES = Path(__file__).parents[1] / "reference"
+# What each file of choices holds, and the record that checks it.
+CHOICES = {
+    "site.toml": ("your choices", Settings),
+    "region.toml": ("the choices of a region of many parcels", RegionSettings),
+}
 # Units by the end of a key, the longest first.
 UNITS = {
     "mj_m2_day": "MJ/m² a day",
@@ -37,6 +43,9 @@ UNITS = {
     "metres": "m",
     "latitude": "degrees",
     "longitude": "degrees",
+    "c": "°C",
+    "hours": "hours",
+    "cells": "cells",
     "first_month": "month",
     "last_month": "month",
 }
@@ -46,7 +55,7 @@ OTHER_UNITS = re.compile(r"; or `(\w+)`, in (?:feet|inches)")
 
 
 class Key(NamedTuple):
-    """One key of a table of `site.toml`."""
+    """One key of a table of choices."""
 
     name: str
     what: str
@@ -162,7 +171,7 @@ def kind_and_limits(annotation: Any) -> tuple[str, str]:
 
 
 def toml_value(value: Any) -> str:
-    """A value as `site.toml` has it."""
+    """A value as a file of choices has it."""
     match value:
         case bool():
             return str(value).lower()
@@ -199,10 +208,10 @@ def key(name: str, field: FieldInfo, what: str, example: Any) -> Key:
 
 
 def tables(
-    model: type[BaseModel] = Settings, path: str = "", *, is_list: bool = False
+    file: str, model: type[BaseModel], path: str = "", *, is_list: bool = False
 ) -> Iterator[tuple[str, bool, type[BaseModel], list[Key]]]:
-    """Each table of `site.toml`: its path, whether it is a list, its keys."""
-    what, given = descriptions(model), examples()
+    """Each table of a file: its path, whether it is a list, its keys."""
+    what, given = descriptions(model), examples(file)
     keys, inner = [], []
     for name, field in model.model_fields.items():
         record, many = table_of(field)
@@ -213,11 +222,11 @@ def tables(
             inner.append((record, below, many))
     yield path, is_list, model, keys
     for record, below, many in inner:
-        yield from tables(record, below, is_list=many)
+        yield from tables(file, record, below, is_list=many)
 
 
 @cache
-def examples() -> Mapping[str, Any]:
+def examples(file: str) -> Mapping[str, Any]:
     """The first value of each key in the example, by its path."""
     found: dict[str, Any] = {}
 
@@ -230,18 +239,19 @@ def examples() -> Mapping[str, Any]:
                 if isinstance(each, dict):
                     walk(each, below)
 
-    walk(tomllib.loads(EXAMPLE.read_text("utf-8")), "")
+    walk(tomllib.loads((EXAMPLES / file).read_text("utf-8")), "")
     return found
 
 
-def page() -> str:
-    """The page of the reference."""
+def page(file: str) -> str:
+    """The page of the reference on a file of choices."""
+    holds, model = CHOICES[file]
     parts = [
-        "# Every key of site.toml",
-        "`site.toml` holds your choices. Only `name` is required. A key without a default may be left out; its description says what happens then. An unknown key or a wrong value is refused in one sentence.",
+        f"# Every key of {file}",
+        f"`{file}` holds {holds}. Only `name` is required. A key without a default may be left out; its description says what happens then. An unknown key or a wrong value is refused in one sentence.",
     ]
-    whats = _table_descriptions()
-    for path, is_list, _model, keys in tables():
+    whats = _table_descriptions(file)
+    for path, is_list, _model, keys in tables(file, model):
         if path:
             head = f"[[{path}]]" if is_list else f"[{path}]"
             parts += [f"## {head}", whats[path]]
@@ -250,7 +260,7 @@ def page() -> str:
         head_row = "| key | meaning | type | unit | default | range | example |"
         rows = [f"| {' | '.join(_cells(each))} |" for each in keys]
         parts.append("\n".join([head_row, "|---|---|---|---|---|---|---|", *rows]))
-    example = EXAMPLE.read_text("utf-8").rstrip()
+    example = (EXAMPLES / file).read_text("utf-8").rstrip()
     parts += [
         "## All keys in one file",
         "This file is valid, and names every key. Copy the lines that you need.",
@@ -259,9 +269,9 @@ def page() -> str:
     return "\n\n".join(parts) + "\n"
 
 
-def _table_descriptions() -> Mapping[str, str]:
+def _table_descriptions(file: str) -> Mapping[str, str]:
     found: dict[str, str] = {}
-    for path, _is_list, model, _keys in tables():
+    for path, _is_list, model, _keys in tables(file, CHOICES[file][1]):
         for name, what in descriptions(model).items():
             found[f"{path}.{name}" if path else name] = what
     return found

@@ -24,48 +24,53 @@ NIGHT_CELL_M = 5.0
 
 
 class Frost(Choices):
-    """What a season is the time between: the last frost of spring, the first of autumn.
-
-    A season of a given length holds in all but `risk` of the years on either side.
-    """
+    """What a season is the time between: the last frost of spring, the first of autumn."""
 
     limit_c: Annotated[float, Field(ge=-15, le=10)] = 0.0
+    """A night with this low, or a colder one, is a frost."""
     risk: Annotated[float, Field(gt=0, lt=1)] = 0.2
+    """A season of a given length holds in all but this share of the years, on either
+    side."""
 
 
 class RegionSettings(Choices):
-    """The choices of a region (`region.toml`).
-
-    Attributes
-    ----------
-    elevation
-        Files, folders of files, lists of files (one a line) or addresses; of one
-        survey: one CRS, one size of cells.
-    night
-        What computes cold air: the processor, or a graphics card.
-    night_hours
-        How long the air runs, the same on every tile: a run that ended where a tile has
-        come to rest would leave a step to the next.
-    tile_cells
-        Cells on a side of a tile, about; small ones serve tests.
-    """
+    """The choices of a region (`region.toml`)."""
 
     name: str
+    """Name of the region."""
     parcels: str = "parcels.geojson"
+    """Outlines of the parcels."""
     elevation: Annotated[Listed[str], Field(min_length=1)] = ("elevation",)
+    """Files, folders of files, lists of files (one a line) or addresses; all of one
+    survey: one CRS, one size of cells."""
     surroundings: str = "surroundings.geojson"
+    """What stands or lies around; may be missing."""
     weather: str = "weather.csv"
+    """Daily minimum and maximum at the station; may be missing."""
     typical_year: str | None = None
+    """An hourly typical year with its cloud: TMY3, TM2 or EPW."""
     height_unit: Literal["m", "ft"] | None = None
+    """Unit of the heights, where the files do not name it."""
     station: Station | None = None
+    """Where the weather was recorded."""
     sun: Sun = Sun()
+    """How much sky and light there is."""
     frost: Frost = Frost()
+    """What a season is the time between."""
     smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
+    """Slopes are those of ground smoothed over this distance."""
     night: Literal["processor", "card"] = "processor"
+    """What computes cold air: the processor, or a graphics card."""
+    # The same on every tile: a run that ended where a tile has come to rest would leave
+    # a step to the next.
     night_hours: Annotated[float, Field(ge=0.5, le=16)] = 3.0
+    """How long the cold air runs."""
     tile_cells: Annotated[int, Field(ge=64, le=4096)] = TILE_CELLS
+    """Cells on a side of a tile, about; fewer take less memory."""
     units: Units = "metric"
+    """Units of what people read."""
     language: str = "en"
+    """Language of what people read: en, or es for Spanish."""
 
 
 class Tile(NamedTuple):

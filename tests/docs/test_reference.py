@@ -14,6 +14,7 @@ from pages import DOCS, blocks, pages
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
+from fieldmap.model.region import RegionSettings
 from fieldmap.model.settings import CoverKind, Settings
 from fieldmap.model.site import SEEN
 from fieldmap.model.surroundings import KINDS
@@ -59,11 +60,14 @@ def shown_keys(table, path=""):
                 yield from shown_keys(value, below)
 
 
-def test_every_key_has_a_row_under_its_table():
-    page = (DOCS / "reference/site_toml.md").read_text("utf-8")
+@pytest.mark.parametrize(
+    ("page", "model"), [("site_toml", Settings), ("region_toml", RegionSettings)]
+)
+def test_every_key_has_a_row_under_its_table(page, model):
+    page = (DOCS / f"reference/{page}.md").read_text("utf-8")
     head, *parts = re.split(r"(?m)^## \[+([\w.]+)\]+$", page)
     tables = {"": head} | dict(zip(parts[::2], parts[1::2], strict=True))
-    for key in keys(Settings):
+    for key in keys(model):
         table, _, name = key.rpartition(".")
         assert key in tables or f"| `{name}` |" in tables[table], key
 
@@ -78,6 +82,12 @@ def test_the_example_is_valid_and_names_every_key():
     # The names of sheets are keys that a table of languages may have, not choices.
     shown = {key for key in shown_keys(EXAMPLE) if key.count("sheets.languages.") == 0}
     assert shown == set(keys(Settings))
+
+
+def test_the_example_of_a_region_is_valid_and_names_every_key():
+    example = tomllib.loads((DOCS / "reference/region.toml").read_text("utf-8"))
+    RegionSettings.model_validate(example)
+    assert set(shown_keys(example)) == set(keys(RegionSettings))
 
 
 @pytest.mark.parametrize("table", ["beds", "files", "risk", "materials"])
