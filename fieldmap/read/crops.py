@@ -49,12 +49,12 @@ def read_crops(file: SiteFile) -> Mapping[str, Crop]:
     shipped, known = _packaged_tables(), dict(packaged_crops())
     names = _names(known.values())
     begin = f"{file.name}:"
-    told: set[str] = set()
+    seen: set[str] = set()
     problems: list[Problem] = []
     for written, table in read_table(file).items():
         name = names.get(_folded(written), written.strip())
         fault = _fault_of_table(written, table)
-        if fault is None and _folded(name) in told:
+        if fault is None and _folded(name) in seen:
             fault = problem(
                 "[{as_key}] stands twice; put both tables into one",
                 as_key=_as_key(written),
@@ -62,7 +62,7 @@ def read_crops(file: SiteFile) -> Mapping[str, Crop]:
         if fault:
             problems += faults(begin, [fault])
             continue
-        told.add(_folded(name))
+        seen.add(_folded(name))
         values = {**shipped.get(name, {}), **table, "name": name}
         try:
             known[name] = Crop.model_validate(values)

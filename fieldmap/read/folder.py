@@ -229,14 +229,14 @@ class _Reader:
             where = ground.longitude, ground.latitude
             height_m = _height_of_plots_m(ground)
             found = self.attempt(stations.choose, settings, known, *where, height_m)
-        settings, told = found or (settings, ())
+        settings, remarks = found or (settings, ())
         seen = None
         if inputs.plots is not None:
             where = place.middle(inputs.plots.frame)
             seen = self.attempt(stations.check_place, settings.station, *where)
         if ground is not None and seen == ():
             seen = _of_height(settings.station, ground)
-        return settings, (*told, *(seen or ()))
+        return settings, (*remarks, *(seen or ()))
 
     def site(
         self,
@@ -335,13 +335,13 @@ def names_of_inputs(settings: Settings) -> tuple[str, ...]:
     return tuple(dict.fromkeys(given))
 
 
-def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> Iterator[Fact]:
+def _what_is_not_given(settings: Settings, weather: WeatherRecord) -> Iterator[Fact]:
     """Facts that the grower could add, and what is left out without them."""
     if settings.station is None and weather.is_there:
         yield Fact("no_station", choices=CHOICES_FILE)
     absent = [key for key, value in settings.wind if value is None]
     if absent:
-        yield Fact("wind_not_told", choices=CHOICES_FILE, right=absent)
+        yield Fact("no_wind_direction", choices=CHOICES_FILE, right=absent)
     years = len(weather.days) / DAYS_A_YEAR
     if weather.is_there and years < FEW_YEARS:
         file = settings.files.weather
@@ -349,7 +349,7 @@ def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> Iterator[Fa
 
 
 def _of_choices(settings: Settings, weather: WeatherRecord) -> Iterator[Fact]:
-    yield from _what_is_not_told(settings, weather)
+    yield from _what_is_not_given(settings, weather)
     yield from _of_region(settings.region)
 
 

@@ -107,7 +107,7 @@ def read_region(folder: Path, web: Web | None = None) -> tuple[Region, HeightTil
             problems.extend(error.problems)
             return None
 
-    told = attempt(_parcels, folder, settings)
+    parcels = attempt(_parcels, folder, settings)
     heights = attempt(
         open_tiles,
         folder,
@@ -119,8 +119,8 @@ def read_region(folder: Path, web: Web | None = None) -> tuple[Region, HeightTil
     typical = attempt(_typical_year, folder, settings)
     around = attempt(_surroundings, folder, settings)
     placed = None
-    if told is not None and heights is not None:
-        placed = attempt(_placed, told, heights)
+    if parcels is not None and heights is not None:
+        placed = attempt(_placed, parcels, heights)
     if problems or placed is None:
         raise SiteError(problems)
     bounds = _within(grown(placed.total_bounds.tolist(), AROUND_M), heights.bounds)
@@ -207,9 +207,9 @@ def _surroundings(folder: Path, settings: RegionSettings) -> Outlines:
     return read_surroundings(door.open_file(folder, name, door.MOST_BYTES_OF_OUTLINES))
 
 
-def _placed(told: Outlines, heights: HeightTiles) -> gpd.GeoDataFrame:
+def _placed(parcels: Outlines, heights: HeightTiles) -> gpd.GeoDataFrame:
     """Parcels in the CRS of the elevation."""
-    longitude, latitude = place.middle(told.frame)
+    longitude, latitude = place.middle(parcels.frame)
     if not place.fits(heights.crs, longitude, latitude):
         raise heights.tiles[0].elevation.file.site_error(
             "{file} is in {crs}, in which lengths cannot be measured where the parcels"
@@ -218,12 +218,12 @@ def _placed(told: Outlines, heights: HeightTiles) -> gpd.GeoDataFrame:
             crs=quoted(heights.crs.name[:100]),
             code=place.utm(longitude, latitude).to_epsg(),
         )
-    placed = in_crs(told.frame, heights.crs)
+    placed = in_crs(parcels.frame, heights.crs)
     outside = ~shapely.intersects(
         placed.geometry.to_numpy(), shapely.box(*heights.bounds)
     )
     if outside.all():
-        raise told.file.site_error(
+        raise parcels.file.site_error(
             "{file}: none of the {count} parcels lies on the elevation; take the tiles"
             " of the place, or correct the CRS.",
             count=len(placed),

@@ -205,18 +205,18 @@ def hang(
 
 def _no_ground(found: _Place, file: str, planned: Collection[str]) -> Problem:
     """Why a place that is called as a bed has no ground."""
-    told = {"file": file, "line": found.line, "place": quoted(found.name)}
+    values = {"file": file, "line": found.line, "place": quoted(found.name)}
     if found.name.casefold() in {name.casefold() for name in planned}:
         return problem(
             "{file}: line {line} has place {place}, and that bed may lie elsewhere in the"
             " next plan; run fieldmap keep while the plan has it where the thermometer"
             " hangs, or give its longitude and latitude.",
-            **told,
+            **values,
         )
     return problem(
         "{file}: line {line} has place {place}, which is no bed of"
         " the plan{perhaps}; name a bed, or give its longitude and latitude.",
-        **told,
+        **values,
         perhaps=perhaps(found.name, planned),
     )
 
@@ -325,13 +325,13 @@ def _facts(
             factor, offset = conversion
             wrong = problem(
                 "{begin} has {name} {text}; write a number with a decimal point, from "
-                "{lowest:g} to {highest:g}{told_unit}.",
+                "{lowest:g} to {highest:g}{unit}.",
                 begin=begin,
                 name=name,
                 text=quoted(text),
                 lowest=(lowest - offset) / factor,
                 highest=(highest - offset) / factor,
-                told_unit=joined(" ", unit) if conversion == AS_IT_IS else "",
+                unit=joined(" ", unit) if conversion == AS_IT_IS else "",
             )
             problems.append(wrong)
     shield = row["shield"].casefold()

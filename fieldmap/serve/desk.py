@@ -32,7 +32,7 @@ from fieldmap.show.text.site import site_check
 
 # Where on the page what is missing is reported: among the sentences, or of a plot.
 _MENDED = {
-    "wind_not_told": "ask",
+    "no_wind_direction": "ask",
     "no_station": "ask",
     "dates_first_worked_unknown": "first_worked",
 }

@@ -142,17 +142,17 @@ class Calendar(Choices):
 METRES_PER_FOOT = 0.3048
 
 
-def _feet_as_metres(told: Any) -> Any:
+def _feet_as_metres(given: Any) -> Any:
     """A table whose elevation_ft, if it has one, is its elevation_m."""
-    if not isinstance(told, dict) or "elevation_ft" not in told:
-        return told
-    feet = told["elevation_ft"]
-    if "elevation_m" in told:
+    if not isinstance(given, dict) or "elevation_ft" not in given:
+        return given
+    feet = given["elevation_ft"]
+    if "elevation_m" in given:
         refuse_first([problem("give elevation_m or elevation_ft, not both")])
     if type(feet) not in (int, float):
         wrong = problem("elevation_ft is {value!r}; it must be a number", value=feet)
         refuse_first([wrong])
-    table = {key: value for key, value in told.items() if key != "elevation_ft"}
+    table = {key: value for key, value in given.items() if key != "elevation_ft"}
     return table | {"elevation_m": feet * METRES_PER_FOOT}
 
 
@@ -168,8 +168,8 @@ class Station(Choices):
 
     @model_validator(mode="before")
     @classmethod
-    def _in_metres(cls, told: Any) -> Any:
-        return _feet_as_metres(told)
+    def _in_metres(cls, given: Any) -> Any:
+        return _feet_as_metres(given)
 
 
 class StationFile(Choices):
@@ -186,8 +186,8 @@ class StationFile(Choices):
 
     @model_validator(mode="before")
     @classmethod
-    def _in_metres(cls, told: Any) -> Any:
-        return _feet_as_metres(told)
+    def _in_metres(cls, given: Any) -> Any:
+        return _feet_as_metres(given)
 
     def faults(self) -> Iterator[Problem]:
         """Its place is given whole or not at all."""
@@ -214,16 +214,16 @@ INCHES = {"bed_width_in": "bed_width_m", "path_width_in": "path_width_m"}
 
 def _faults_of_inches(inches: str, table: Mapping[str, Any]) -> Iterator[Problem]:
     metres = INCHES[inches]
-    told = {"inches": inches, "metres": metres, "value": table[inches]}
+    values = {"inches": inches, "metres": metres, "value": table[inches]}
     if metres in table:
-        yield problem("give {metres} or {inches}, not both", **told)
+        yield problem("give {metres} or {inches}, not both", **values)
     if type(table[inches]) not in (int, float):
-        yield problem("{inches} is {value!r}; it must be a number", **told)
+        yield problem("{inches} is {value!r}; it must be a number", **values)
     low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
     if not low <= table[inches] <= high:
         yield problem(
             "{inches} is {value:g}; it must be {low:.0f} to {high:.0f}",
-            **told,
+            **values,
             low=low,
             high=high,
         )
@@ -304,11 +304,11 @@ class Beds(Choices):
 
     @model_validator(mode="before")
     @classmethod
-    def _metres_by_way_of_working(cls, told: Any) -> Any:
-        if not isinstance(told, dict):
-            return told
-        work = told.get("work")
-        table = dict(told)
+    def _metres_by_way_of_working(cls, given: Any) -> Any:
+        if not isinstance(given, dict):
+            return given
+        work = given.get("work")
+        table = dict(given)
         for inches in sorted(INCHES.keys() & table.keys()):
             refuse_first(_faults_of_inches(inches, table))
             table[INCHES[inches]] = table.pop(inches) * METRES_PER_INCH

@@ -56,7 +56,7 @@ class Harvest(NamedTuple):
     last: MonthDay
 
 
-def parse(told: object) -> object:
+def parse(given: object) -> object:
     """A sentence as a harvest; what is no text stays, and is refused as such.
 
     Examples
@@ -64,11 +64,11 @@ def parse(told: object) -> object:
     >>> parse("40 heads a week, June to 15 October")
     Harvest(amount=40.0, unit='head', first=(6, 1), last=(10, 15))
     """
-    if not isinstance(told, str):
-        return told
-    found = SENTENCE.fullmatch(" ".join(told.lower().split()))
+    if not isinstance(given, str):
+        return given
+    found = SENTENCE.fullmatch(" ".join(given.lower().split()))
     if found is None:
-        raise ValueError(_not_understood(told))
+        raise ValueError(_not_understood(given))
     word = found["word"]
     if word not in WORDS:
         unknown = problem(
@@ -88,17 +88,17 @@ def parse(told: object) -> object:
     return Harvest(amount, unit, first, last)
 
 
-def _not_understood(told: str) -> Problem:
+def _not_understood(text: str) -> Problem:
     return problem(
-        "harvest is {told!r}; write it as {right}",
-        told=told[:80],
+        "harvest is {value!r}; write it as {right}",
+        value=text[:80],
         right='"40 heads a week, June to October" or "8 kg a week, 15 July to 20 August"',
     )
 
 
-def _when(told: str, end: str) -> MonthDay:
+def _when(text: str, end: str) -> MonthDay:
     """A month, or a day of one; of a month alone its first or its last day."""
-    found = WHEN.fullmatch(told)
+    found = WHEN.fullmatch(text)
     months = [
         number
         for number, name in enumerate(MONTHS, start=1)
@@ -117,9 +117,9 @@ def _when(told: str, end: str) -> MonthDay:
     wrong = problem(
         'harvest has "{when}" for a day; a month, such as June, or a day of one, such '
         "as 15 June, is right",
-        when=told,
+        when=text,
     )
     raise ValueError(wrong)
 
 
-Told = Annotated[Harvest, BeforeValidator(parse)]
+HarvestFromText = Annotated[Harvest, BeforeValidator(parse)]

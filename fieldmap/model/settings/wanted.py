@@ -7,7 +7,7 @@ from pydantic import Field
 
 from fieldmap.errors import Problem, problem
 from fieldmap.model.settings.base import Choices, CoverKind, Listed
-from fieldmap.model.settings.harvest import Told as HarvestTold
+from fieldmap.model.settings.harvest import HarvestFromText
 
 AMOUNTS = ("beds", "metres", "plants", "harvest")
 
@@ -23,7 +23,7 @@ class CropChoice(Choices):
     """How much of it, as length of bed."""
     plants: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
     """How much of it, as plants."""
-    harvest: HarvestTold | None = None
+    harvest: HarvestFromText | None = None
     """How much of it, as heads, kg or lb a week between two days or months."""
     losses_percent: Annotated[float, Field(ge=0, le=80)] = 15.0
     """What is sown or set out and never picked (common practice, no source)."""
@@ -50,12 +50,12 @@ class CropChoice(Choices):
             yield problem(
                 'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
             )
-        told = [key for key in AMOUNTS if getattr(self, key) is not None]
-        if len(told) > 1:
+        amounts = [key for key in AMOUNTS if getattr(self, key) is not None]
+        if len(amounts) > 1:
             yield problem(
                 "{first} and {second} both say how much; give one of them",
-                first=told[0],
-                second=told[1],
+                first=amounts[0],
+                second=amounts[1],
             )
         if self.harvest is not None and self.seasons is not None:
             yield problem("harvest says from when to when; leave out seasons")

@@ -242,20 +242,20 @@ def _metres_per_unit(
             ' height_unit = "m" or "ft" under [ground] in site.toml.'
         )
     said = {"unit": quoted(unit), "height_unit": quoted(height_unit)}
-    told = _METRES_PER_UNIT.get(unit.strip().casefold(), math.nan)
-    if math.isnan(told):
-        return told, file.problem(
+    factor = _METRES_PER_UNIT.get(unit.strip().casefold(), math.nan)
+    if math.isnan(factor):
+        return factor, file.problem(
             "{file} says its heights are in {unit}, which is not read; convert"
             " it to metres or feet.",
             **said,
         )
-    if abs(told - chosen) > 0.01:
-        return told, file.problem(
+    if abs(factor - chosen) > 0.01:
+        return factor, file.problem(
             "{file} says its heights are in {unit} and site.toml says"
             " height_unit = {height_unit}; correct the one that is wrong.",
             **said,
         )
-    return told, None
+    return factor, None
 
 
 def is_in_metres(crs: pyproj.CRS) -> bool:

@@ -68,11 +68,11 @@ class Outlines:
 
     def labels(self, named: Problem, numbered: Problem) -> list[Problem]:
         """What each shape is called: by its name, else by its number of all."""
-        all_told = {"file": self.file.name, "count": len(self.frame)}
+        shared = {"file": self.file.name, "count": len(self.frame)}
         return [
-            Problem(named.text, {**all_told, "name": quoted(name)})
+            Problem(named.text, {**shared, "name": quoted(name)})
             if name
-            else Problem(numbered.text, {**all_told, "number": number})
+            else Problem(numbered.text, {**shared, "number": number})
             for number, name in enumerate(self.frame["name"], start=1)
         ]
 
@@ -194,11 +194,11 @@ def _with_columns(
             said = {"other": quoted(given), "near": quoted(near)}
             remarks.append(Fact("column_not_used", file=file.name, **said))
     nothing = dict.fromkeys(columns, [None] * len(frame))
-    told = {
+    values = {
         name: _values(frame[given], file, as_names=name in NAMES)
         for name, given in found.items()
     }
-    table = pd.DataFrame(nothing | told, dtype=object)
+    table = pd.DataFrame(nothing | values, dtype=object)
     shapes = shapely.force_2d(frame.geometry.to_numpy())
     return gpd.GeoDataFrame(table, geometry=shapes, crs=frame.crs), remarks
 
@@ -207,12 +207,12 @@ def _values(
     column: pd.Series, file: SiteFile, *, as_names: bool
 ) -> list[str | int | float | bool | None]:
     """Plain values, None where a cell is empty (empty text too)."""
-    told: list[str | int | float | bool | None] = []
+    values: list[str | int | float | bool | None] = []
     for number, value in enumerate(column.tolist(), start=1):
         if value is None or value is pd.NaT:
-            told.append(None)
+            values.append(None)
         elif column.name == DAY and isinstance(value, date):
-            told.append(f"{value:%Y-%m-%d}")
+            values.append(f"{value:%Y-%m-%d}")
         elif not isinstance(value, str | int | float | bool):
             raise file.site_error(
                 "{file}: {column} of shape {number} is {value}; it must be one text or"
@@ -223,8 +223,8 @@ def _values(
             )
         else:
             is_nothing = value == "" or value != value  # noqa: PLR0124
-            told.append(None if is_nothing else value)
-    return [_name(value) for value in told] if as_names else told
+            values.append(None if is_nothing else value)
+    return [_name(value) for value in values] if as_names else values
 
 
 def _name(value: object) -> str | None:

@@ -110,8 +110,12 @@ def _crs(table: dict[str, Any], file: SiteFile) -> dict[str, Any]:
                 " fetched from elsewhere; save it again with its CRS (for"
                 " instance EPSG:4326).",
             )
-        told = value.get("properties")
-        name = told.get("name", told.get("code")) if isinstance(told, dict) else None
+        properties = value.get("properties")
+        name = (
+            properties.get("name", properties.get("code"))
+            if isinstance(properties, dict)
+            else None
+        )
         if kinds == {"epsg"} and isinstance(name, int):
             name = f"urn:ogc:def:crs:EPSG::{name}"
         if not isinstance(name, str) or not _is_name(name):
@@ -131,14 +135,14 @@ def _is_name(name: str) -> bool:
 
 def _features(table: dict[str, Any], file: SiteFile) -> list[dict[str, Any]]:
     """Each shape with its properties, whatever the file holds of it."""
-    told = [table]
+    features = [table]
     if table["type"] == "FeatureCollection":
-        told = table.get("features", [])
-    if not isinstance(told, list):
+        features = table.get("features", [])
+    if not isinstance(features, list):
         raise SiteError(not_outlines(file))
-    check_counts(file, len(told), 0)
+    check_counts(file, len(features), 0)
     found, columns = [], set[str]()
-    for each in told:
+    for each in features:
         if not isinstance(each, dict):
             raise SiteError(not_outlines(file))
         is_feature = each.get("type") == "Feature"
@@ -147,7 +151,7 @@ def _features(table: dict[str, Any], file: SiteFile) -> list[dict[str, Any]]:
         if not isinstance(properties, dict | None):
             raise SiteError(not_outlines(file))
         columns |= (properties or {}).keys()
-        check_counts(file, len(told), len(columns))
+        check_counts(file, len(features), len(columns))
         plain = {key: _plain(value) for key, value in (properties or {}).items()}
         place = _geometry(shape, file)
         found.append({"type": "Feature", "properties": plain, "geometry": place})

@@ -29,20 +29,22 @@ def read_marks(path: SiteFile) -> Outlines:
     """
     found = read_outlines(path, "marks", COLUMNS)
     spelt = {right.casefold(): right for right in SEEN}
-    told = [
+    words = [
         None if value is None else " ".join(str(value).split())
         for value in found.frame["seen"]
     ]
-    told = [None if seen is None else spelt.get(seen.casefold(), seen) for seen in told]
+    words = [
+        None if seen is None else spelt.get(seen.casefold(), seen) for seen in words
+    ]
     problems = found.faults_of_names()
     begins = found.labels(
         problem("{file}: mark {name}"), problem("{file}: mark {number} of {count}")
     )
-    for begin, seen, shape in zip(begins, told, found.frame.geometry, strict=True):
+    for begin, seen, shape in zip(begins, words, found.frame.geometry, strict=True):
         ends = (_fault_of_seen(seen), fault_of_closed_area(shape))
         problems += faults(begin, filter(None, ends))
     refuse_any(problems, path.name)
-    return replace(found, frame=found.frame.assign(seen=told))
+    return replace(found, frame=found.frame.assign(seen=words))
 
 
 def _fault_of_seen(seen: str | None) -> Problem | None:
@@ -62,7 +64,7 @@ def _fault_of_seen(seen: str | None) -> Problem | None:
 
 
 def place_marks(
-    told: Outlines, plots: gpd.GeoDataFrame, plots_file: str
+    outlines: Outlines, plots: gpd.GeoDataFrame, plots_file: str
 ) -> tuple[Mark, ...]:
     """Marks on the ground of the site, in the order of the file.
 
@@ -70,7 +72,7 @@ def place_marks(
 
     Parameters
     ----------
-    told
+    outlines
         Marks as the file has them, with `name` and `seen`.
     plots
         In the site's CRS.
@@ -83,14 +85,14 @@ def place_marks(
         With a sentence for every mark that touches no plot.
     """
     ground = shapely.union_all(list(plots.geometry))
-    frame = in_crs(told.frame, plots.crs)
+    frame = in_crs(outlines.frame, plots.crs)
     rows = zip(frame["name"], frame["seen"], frame.geometry, strict=True)
     marks = [
         Mark(str(number) if name is None else str(name), str(seen), shape)
         for number, (name, seen, shape) in enumerate(rows, start=1)
     ]
     off = [
-        told.file.problem(
+        outlines.file.problem(
             "{file}: mark {name} lies {distance:.0f} m off every plot of "
             "{plots_file}; only what was seen on the plots counts.",
             name=quoted(mark.name),
@@ -100,5 +102,5 @@ def place_marks(
         for mark in marks
         if not mark.outline.intersects(ground)
     ]
-    refuse_any(off, told.file.name)
+    refuse_any(off, outlines.file.name)
     return tuple(marks)

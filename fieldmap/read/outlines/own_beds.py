@@ -51,8 +51,8 @@ def read_beds(path: SiteFile) -> Outlines:
     labels = found.labels(problem("bed {name}"), problem("bed {number} of {count}"))
     rows = found.frame[["pegged", "path_within_m", "length_m", "geometry"]]
     for label, row in zip(labels, rows.itertuples(index=False), strict=True):
-        told = [*_faults_of_shape(row.geometry), *_faults_of_values(row)]
-        problems += faults(joined(path.name, ": ", label), told)
+        wrong = [*_faults_of_shape(row.geometry), *_faults_of_values(row)]
+        problems += faults(joined(path.name, ": ", label), wrong)
     if problems:
         raise SiteError(problems)
     return found
@@ -108,13 +108,13 @@ def _faults_of_values(row: Any) -> Iterator[Problem]:
 
 
 def place_beds(
-    told: Outlines, plots: gpd.GeoDataFrame, plots_file: str
+    outlines: Outlines, plots: gpd.GeoDataFrame, plots_file: str
 ) -> tuple[OwnBed, ...]:
     """Beds as rectangles on the plots that they lie in, in the order of the file.
 
     Parameters
     ----------
-    told
+    outlines
         Beds as the file has them.
     plots
         In the site's CRS.
@@ -129,9 +129,9 @@ def place_beds(
     """
     problems: list[Problem] = []
     beds: list[OwnBed] = []
-    rows = in_crs(told.frame, plots.crs)[[*COLUMNS, "geometry"]]
+    rows = in_crs(outlines.frame, plots.crs)[[*COLUMNS, "geometry"]]
     for name, plot, pegged, within_m, length_m, parts in rows.itertuples(index=False):
-        begin = told.file.problem("{file}: bed {name}", name=quoted(name))
+        begin = outlines.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)
         inside = _plot_of(shape, plots)
@@ -144,7 +144,7 @@ def place_beds(
             sizes = float(within_m or 0), None if length_m is None else float(length_m)
             beds.append(OwnBed(name, str(inside), around, lies, *sizes))
     problems += [
-        told.file.problem(
+        outlines.file.problem(
             "{file}: beds {one} and {other} overlap"
             " by {area:.1f} m²; draw them side by side.",
             one=quoted(beds[one].name),
@@ -153,8 +153,8 @@ def place_beds(
         )
         for one, other, area_m2 in overlaps([bed.outline for bed in beds], SLOPPY_M)
     ]
-    problems += _like_new_ones(beds, plots, told.file)
-    refuse_any(problems, told.file.name)
+    problems += _like_new_ones(beds, plots, outlines.file)
+    refuse_any(problems, outlines.file.name)
     return tuple(beds)
 
 

@@ -21,14 +21,14 @@ from fieldmap.read.outlines.files import (
 from fieldmap.read.outlines.plots import faults_of_words, in_metres, wet_or_dry
 from fieldmap.read.wording import faults, quoted, some
 
-TOLD = ("ground", "soil", "wet_in_march")
-COLUMNS = ("id", "name", *TOLD)
+GROUND_COLUMNS = ("ground", "soil", "wet_in_march")
+COLUMNS = ("id", "name", *GROUND_COLUMNS)
 # Smaller is a slip of the pen, wider a misplaced corner (choices).
 SMALLEST_M2, WIDEST_M = 100.0, 10_000.0
 
 
 def read_parcels(path: SiteFile) -> Outlines:
-    """Parcels with an `id` and a `name` of their own (and `TOLD`), in the file's CRS.
+    """Parcels with an `id` and a `name` of their own (and `GROUND_COLUMNS`), in the file's CRS.
 
     Those of the file are kept. Without an id the name is one, without a name the id,
     without both the number of the shape. Where several go by one name, the name that is
@@ -65,7 +65,7 @@ def read_parcels(path: SiteFile) -> Outlines:
         raise SiteError(problems)
     frame = gpd.GeoDataFrame(
         {"id": ids, "name": names}
-        | {column: [row[column] for row in rows] for column in TOLD},
+        | {column: [row[column] for row in rows] for column in GROUND_COLUMNS},
         geometry=found.frame.geometry.to_numpy(),
         crs=found.frame.crs,
     )
@@ -89,11 +89,11 @@ def off_the_ground(frame: gpd.GeoDataFrame, known: shapely.Polygon) -> list[Fact
 
 def _identities(found: Outlines) -> tuple[list[str], list[str]]:
     """An id and a name for each parcel, from those that the file has."""
-    told = found.frame[["id", "name"]].itertuples(index=False)
+    rows = found.frame[["id", "name"]].itertuples(index=False)
     numbers = (str(number) for number in range(1, len(found.frame) + 1))
     pairs = [
         (key or name or number, name or key or number)
-        for (key, name), number in zip(told, numbers, strict=True)
+        for (key, name), number in zip(rows, numbers, strict=True)
     ]
     ids, names = [key for key, _ in pairs], [name for _, name in pairs]
     several = Counter(name.casefold() for name in names)

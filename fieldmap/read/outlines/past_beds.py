@@ -53,9 +53,9 @@ def _faults(
         yield fault
 
 
-def place_past_beds(told: Outlines, crs: CRS) -> tuple[PastBed, ...]:
+def place_past_beds(outlines: Outlines, crs: CRS) -> tuple[PastBed, ...]:
     """The ground of history in the site's CRS, in the order of the file."""
-    frame = in_crs(told.frame, crs)
+    frame = in_crs(outlines.frame, crs)
     return tuple(
         PastBed(
             None if row.file is None else str(row.file),

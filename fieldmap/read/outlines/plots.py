@@ -212,8 +212,8 @@ def _finished(found: Outlines, rows: Sequence[dict[str, Any]]) -> Outlines:
         for number, part in enumerate(parts, start=1):
             piece_name = name if len(parts) == 1 else f"{name} {number}"
             pieces.append({**row, "name": piece_name, "geometry": part})
-    told = pd.DataFrame(pieces, columns=[*COLUMNS, "geometry"], dtype=object)
-    frame = gpd.GeoDataFrame(told, geometry="geometry", crs=found.frame.crs)
+    table = pd.DataFrame(pieces, columns=[*COLUMNS, "geometry"], dtype=object)
+    frame = gpd.GeoDataFrame(table, geometry="geometry", crs=found.frame.crs)
     problems = [*_same_names(frame, found.file), *_overlaps(frame, found.file)]
     if problems:
         raise SiteError(problems)

@@ -73,7 +73,7 @@ _AREAS = ("Polygon", "MultiPolygon")
 
 
 def read_surroundings(path: SiteFile) -> Outlines:
-    """What the file tells, checked, in its own CRS; `width_m` is not yet applied.
+    """What the file holds, checked, in its own CRS; `width_m` is not yet applied.
 
     Raises
     ------
@@ -82,16 +82,16 @@ def read_surroundings(path: SiteFile) -> Outlines:
     """
     found = read_outlines(path, "surroundings", COLUMNS)
     problems = found.faults_of_names()
-    told = []
+    rows = []
     for number, row in enumerate(found.frame.to_dict("records"), start=1):
         thing, wrong = _checked(row)
         label = problem("shape {number}", number=number)
         called = f" ({quoted(row['name'])})" if row["name"] else ""
         problems += faults(joined(path.name, ": ", label, called), wrong)
         # What has no name goes by its kind where people read of it.
-        told.append({**row, **thing, "name": row["name"] or thing.get("kind")})
+        rows.append({**row, **thing, "name": row["name"] or thing.get("kind")})
     refuse_any(problems, path.name, most=20)
-    table = pd.DataFrame(told, columns=[*COLUMNS, "geometry"], dtype=object)
+    table = pd.DataFrame(rows, columns=[*COLUMNS, "geometry"], dtype=object)
     frame = gpd.GeoDataFrame(table, geometry="geometry", crs=found.frame.crs)
     return replace(found, frame=_typed(frame))
 
@@ -126,7 +126,7 @@ def _widened_shape(shape: BaseGeometry, kind: str, width_m: float) -> BaseGeomet
     return shape.buffer(width_m / 2)
 
 
-def on_ground(told: Outlines, elevation: Raster) -> Outlines:
+def on_ground(outlines: Outlines, elevation: Raster) -> Outlines:
     """Surroundings in the working CRS, widened, with a remark on those far away.
 
     Raises
@@ -134,23 +134,23 @@ def on_ground(told: Outlines, elevation: Raster) -> Outlines:
     SiteError
         When all of them lie outside the elevation: then it is their place that is wrong.
     """
-    placed = in_crs(told.frame, elevation.crs)
+    placed = in_crs(outlines.frame, elevation.crs)
     if placed.empty:
-        return replace(told, frame=placed)
+        return replace(outlines, frame=placed)
     placed = widened(placed)
     west, south, east, north = elevation.bounds
     outside = len(placed) - len(placed.cx[west:east, south:north])
     if outside == len(placed):
-        raise told.file.site_error(
+        raise outlines.file.site_error(
             "{file}: none of the {all} shapes lies on the elevation around the"
             " plots; check their CRS, and that longitude comes before latitude.",
             all=outside,
         )
-    remarks = list(told.remarks)
+    remarks = list(outlines.remarks)
     if outside:
-        said = {"file": told.file.name, "outside": outside, "all": len(placed)}
+        said = {"file": outlines.file.name, "outside": outside, "all": len(placed)}
         remarks.append(Fact("shapes_outside", **said))
-    return Outlines(told.file, placed, tuple(remarks))
+    return Outlines(outlines.file, placed, tuple(remarks))
 
 
 def _checked(row: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:

@@ -87,8 +87,8 @@ def correct(plots: gpd.GeoDataFrame, settings: Settings, heights: Raster) -> Tap
         shapes[-1] = found.of(outline)
         least, most = (100 * (each - 1) for each in found.stretch)
         kind = "outline_stretched" if most - least > 0.01 else "outline_scaled"
-        told = {"least": least, "most": most, "worst_m": found.worst_m}
-        remarks.append(Fact(kind, plot=name, **told))
+        values = {"least": least, "most": most, "worst_m": found.worst_m}
+        remarks.append(Fact(kind, plot=name, **values))
     refuse_any(problems, CHOICES_FILE)
     frame = plots.set_geometry(gpd.GeoSeries(shapes, index=plots.index, crs=plots.crs))
     return Taped(frame, tuple(remarks), frozenset(untaped))

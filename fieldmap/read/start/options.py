@@ -113,18 +113,18 @@ def _check(words: Words, languages: Sequence[str]) -> None:
         raise SiteError(problem("--name {fault}.", fault=fault))
 
 
-def _place(told: str | None) -> tuple[float, float] | None:
+def _place(text: str | None) -> tuple[float, float] | None:
     """Latitude and longitude."""
-    if told is None:
+    if text is None:
         return None
-    found = _AT.fullmatch(told)
+    found = _AT.fullmatch(text)
     latitude, longitude = map(float, found.groups()) if found else (99.0, 0.0)
     if abs(latitude) > 90 or abs(longitude) > 180:
         raise SiteError(
             problem(
-                "--at is {told}; it must be latitude and longitude in degrees, as"
+                "--at is {value}; it must be latitude and longitude in degrees, as"
                 " --at 44.05,-74.25.",
-                told=quoted(told),
+                value=quoted(text),
             )
         )
     return latitude, longitude

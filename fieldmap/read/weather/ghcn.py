@@ -117,8 +117,8 @@ def read_days(path: SiteFile) -> Found:
         )
     parts = []
     for element in ELEMENTS:
-        told = {element, f"{element}_ATTRIBUTES"} <= set(columns)
-        if table.empty or not told:
+        has_element = {element, f"{element}_ATTRIBUTES"} <= set(columns)
+        if table.empty or not has_element:
             continue
         flags = table[f"{element}_ATTRIBUTES"].str.split(",", expand=True)
         part = pd.DataFrame(
@@ -162,9 +162,9 @@ def _text_table(path: SiteFile, **how: Any) -> pd.DataFrame:
 
 
 def _place(table: pd.DataFrame) -> Station | None:
-    """The station's place where all days tell the same; stations were moved at times."""
-    told = table[["LATITUDE", "LONGITUDE", "ELEVATION"]].drop_duplicates()
-    numbers = told.apply(pd.to_numeric, errors="coerce")
+    """The station's place where all days state the same; stations were moved at times."""
+    places = table[["LATITUDE", "LONGITUDE", "ELEVATION"]].drop_duplicates()
+    numbers = places.apply(pd.to_numeric, errors="coerce")
     if len(numbers) != 1 or numbers.isna().any(axis=None):
         return None
     return station_of(*(float(number) for number in numbers.iloc[0]))

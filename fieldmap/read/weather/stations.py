@@ -85,8 +85,8 @@ def choose(
         if names.count(name) > 1
     ]
     order = []
-    for file, told in _places(settings).items():
-        where = told or records[file].station
+    for file, given in _places(settings).items():
+        where = given or records[file].station
         if where is None:
             problems.append(
                 problem(
@@ -136,25 +136,25 @@ def _places(settings: Settings) -> dict[str, Station | None]:
 def with_station(
     settings: Settings, weather: WeatherRecord | None
 ) -> tuple[Settings, tuple[Fact, ...]]:
-    """Settings with the place that the record itself tells, where they have none."""
-    told = None if weather is None else weather.station
-    if told is None:
+    """Settings with the place that the record itself states, where they have none."""
+    stated = None if weather is None else weather.station
+    if stated is None:
         return settings, ()
     own = settings.station
     said = Fact(
         "record_tells_place",
         file=settings.files.weather,
-        latitude=told.latitude,
-        longitude=told.longitude,
-        height_m=told.elevation_m,
+        latitude=stated.latitude,
+        longitude=stated.longitude,
+        height_m=stated.elevation_m,
     )
     if own is None:
         taken = Fact("station_taken", said=said, choices=CHOICES_FILE)
-        return settings.model_copy(update={"station": told}), (taken,)
+        return settings.model_copy(update={"station": stated}), (taken,)
     away_km = place.distance_km(
-        own.longitude, own.latitude, told.longitude, told.latitude
+        own.longitude, own.latitude, stated.longitude, stated.latitude
     )
-    higher_m = own.elevation_m - told.elevation_m
+    higher_m = own.elevation_m - stated.elevation_m
     if away_km < SAME_PLACE_KM and abs(higher_m) < SAME_HEIGHT_M:
         return settings, ()
     kept = Fact(

@@ -18,7 +18,7 @@ from fieldmap.model.raster import Raster, grown
 from fieldmap.model.region import Region
 from fieldmap.model.settings import Station
 from fieldmap.read import door
-from fieldmap.read.outlines.parcels import TOLD
+from fieldmap.read.outlines.parcels import GROUND_COLUMNS
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.wording import quoted
 from fieldmap.region import layers
@@ -191,7 +191,7 @@ def _known(found: Raster) -> Raster:
 
 
 def _plots(parcel: Parcel, region: Region) -> gpd.GeoDataFrame:
-    told = region.parcels.iloc[[parcel.at]][["name", *TOLD, "geometry"]]
+    told = region.parcels.iloc[[parcel.at]][["name", *GROUND_COLUMNS, "geometry"]]
     return told.dropna(axis="columns")
 
 

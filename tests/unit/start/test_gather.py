@@ -242,7 +242,7 @@ def test_the_user_is_asked_what_a_thing_is_and_how_tall():
     found = sort(things, ["barn", "4 m", "20 ft"])
     (barn,) = found.around
     assert barn.kind == "building"
-    assert barn.told == {"height_m": 4.0, "width_m": 6.1}
+    assert barn.attributes == {"height_m": 4.0, "width_m": 6.1}
 
 
 @pytest.mark.parametrize(
@@ -264,7 +264,7 @@ def test_words_in_names_say_what_a_thing_is(name, shape, kind):
 
 def test_columns_that_only_plots_have_make_a_plot_whatever_its_name():
     assert kind_of(Thing("a", "Brook", "Brook", SQUARE)) == "water"
-    known = Thing("a", "Brook", "Brook", SQUARE, told={"soil": None})
+    known = Thing("a", "Brook", "Brook", SQUARE, attributes={"soil": None})
     assert kind_of(known) == "plot"
 
 

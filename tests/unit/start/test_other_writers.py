@@ -150,7 +150,7 @@ def test_kml_2_2_of_simplekml_with_folders_holes_and_styles(tmp_path, ending):
     found = sort(things)
     assert [each.kind for each in found.around] == ["water point"]
     # How dense the hedge is nobody said, and nobody was asked.
-    assert [(each.kind, each.told["height_m"]) for each in found.aside] == [
+    assert [(each.kind, each.attributes["height_m"]) for each in found.aside] == [
         ("hedge", 3)
     ]
 

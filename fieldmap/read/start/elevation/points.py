@@ -95,10 +95,10 @@ def heights_of(
 
 def _crs(header: Any, file: SiteFile, stated: pyproj.CRS | None) -> pyproj.CRS:
     try:
-        told = header.parse_crs()
+        parsed = header.parse_crs()
     except (RuntimeError, ValueError, pyproj.exceptions.CRSError):
-        told = None
-    own = horizontal(told) if told is not None and is_usable(told) else stated
+        parsed = None
+    own = horizontal(parsed) if parsed is not None and is_usable(parsed) else stated
     if own is None:
         raise file.site_error(
             "{file} does not say its coordinate reference system; say so with --crs, for"

@@ -193,8 +193,8 @@ def _what_it_says(
                 crs=whole.name[:200],
             )
         )
-    told = source.units[0] or _vertical_unit(whole)
-    return horizontal(whole), *_unit(told, whole, name, height_unit)
+    unit = source.units[0] or _vertical_unit(whole)
+    return horizontal(whole), *_unit(unit, whole, name, height_unit)
 
 
 def _vertical_unit(crs: pyproj.CRS) -> str | None:
@@ -202,18 +202,18 @@ def _vertical_unit(crs: pyproj.CRS) -> str | None:
 
 
 def _unit(
-    told: str | None, crs: pyproj.CRS, name: str, height_unit: str | None
+    unit: str | None, crs: pyproj.CRS, name: str, height_unit: str | None
 ) -> tuple[float, bool]:
     """Metres per unit of height, and whether metres were taken from the grid's own."""
-    if told:
-        factor = metres_per_named_unit(told)
+    if unit:
+        factor = metres_per_named_unit(unit)
         if factor is None:
             raise SiteError(
                 problem(
                     "{file} says its heights are in {unit!r}, which is not read; convert"
                     " it to metres or feet.",
                     file=name,
-                    unit=told[:60],
+                    unit=unit[:60],
                 )
             )
         return factor, False

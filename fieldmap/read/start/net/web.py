@@ -228,10 +228,10 @@ class RangeFile:
 
     def _kept(self, number: int) -> bytes | None:
         try:
-            told = (self.folder / str(number)).read_bytes()
+            kept = (self.folder / str(number)).read_bytes()
         except OSError:
             return None
-        digest, block = told[:32], told[32:]
+        digest, block = kept[:32], kept[32:]
         return block if hashlib.sha256(block).digest() == digest else None
 
     def _fetched(self, number: int) -> bytes:

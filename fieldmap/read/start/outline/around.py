@@ -28,7 +28,7 @@ class Around:
     ----------
     kind
         Of `KINDS`; None where that is not known.
-    told
+    attributes
         Columns of surroundings.
     missing
         Those of them that its kind needs and nobody gave.
@@ -37,7 +37,7 @@ class Around:
     name: str | None
     kind: str | None
     shape: BaseGeometry
-    told: dict[str, Any]
+    attributes: dict[str, Any]
     missing: tuple[str, ...] = ()
 
 
@@ -85,15 +85,18 @@ def _named(
 
 
 def _completed(thing: Thing, kind: str, ask: Ask) -> Around:
-    told = {**facts_in(thing), **{k: v for k, v in thing.told.items() if v is not None}}
+    known = {
+        **facts_in(thing),
+        **{k: v for k, v in thing.attributes.items() if v is not None},
+    }
     missing = []
     for column in _needed(kind, thing.shape.geom_type):
-        if told.get(column) is None:
-            told[column] = _asked(column, kind, thing, ask)
-        if told[column] is None:
+        if known.get(column) is None:
+            known[column] = _asked(column, kind, thing, ask)
+        if known[column] is None:
             missing.append(column)
     wanted = {"height_m", "porosity", "clear_stem_m", "leaf", "width_m"}
-    kept = {key: value for key, value in told.items() if key in wanted}
+    kept = {key: value for key, value in known.items() if key in wanted}
     return Around(thing.name, kind, thing.shape, kept, tuple(missing))
 
 

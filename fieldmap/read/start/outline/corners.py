@@ -117,15 +117,15 @@ def _column(header: Sequence[str], right: Sequence[str]) -> int | None:
 
 
 def _number(row: Sequence[str], column: int, line: int, file: SiteFile) -> float:
-    told = row[column].strip() if column < len(row) else ""
-    if not _NUMBER.fullmatch(told):
+    text = row[column].strip() if column < len(row) else ""
+    if not _NUMBER.fullmatch(text):
         raise file.site_error(
-            "{file}: line {line} has {told} for a place; a plain number is right, as"
+            "{file}: line {line} has {value} for a place; a plain number is right, as"
             " 15.26306 (no degrees, minutes and seconds).",
             line=line,
-            told=quoted(told),
+            value=quoted(text),
         )
-    return float(told.replace(",", "."))
+    return float(text.replace(",", "."))
 
 
 def _in_degrees(

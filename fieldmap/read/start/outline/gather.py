@@ -35,7 +35,7 @@ from fieldmap.read.wording import fault_of_name, in_short, quoted
 ENDINGS = (*formats.DRIVERS, *door.DRIVERS_OF_WALKS, ".zip", ".kmz")
 MOST_THINGS = 5000
 MOST_LAYERS = 200
-_TOLD = {*OF_PLOTS, *OF_THINGS} - {"name"}
+_ATTRIBUTES = {*OF_PLOTS, *OF_THINGS} - {"name"}
 # Columns whose text says what a thing is.
 _SAYING = ("name", "desc", "description", "cmt", "type", "sym", "layer", "text", "kind")
 # A line is a walk, and no drawing, from this number of places this near to each other.
@@ -209,8 +209,8 @@ def _seconds(times: pd.Series) -> np.ndarray | None:
     """Seconds from the first place; None where some have no time or it runs back."""
     if times.isna().any():
         return None
-    told = pd.to_datetime(times, utc=True, errors="coerce")
-    seconds = (told - told.iloc[0]).dt.total_seconds().to_numpy(float)
+    moments = pd.to_datetime(times, utc=True, errors="coerce")
+    seconds = (moments - moments.iloc[0]).dt.total_seconds().to_numpy(float)
     return None if np.isnan(seconds).any() or (np.diff(seconds) < 0).any() else seconds
 
 
@@ -242,9 +242,9 @@ def _things(
         if shape is None or shape.is_empty:
             continue
         row = frame.iloc[number]
-        told = {key: _plain(row[name]) for key, name in columns.items()}
-        name = told.get("name") or told.get("plot") or told.get("text")
-        said = [str(told[key]) for key in _SAYING if told.get(key)]
+        values = {key: _plain(row[name]) for key, name in columns.items()}
+        name = values.get("name") or values.get("plot") or values.get("text")
+        said = [str(values[key]) for key in _SAYING if values.get(key)]
         if layer not in _GDAL_LAYERS:
             said.append(layer)
         seconds = row["_seconds"] if "_seconds" in frame else None
@@ -257,7 +257,9 @@ def _things(
                 is_walk=layer == "track_points" or _looks_walked(part),
                 seconds=seconds,
                 pieces=row.get("_pieces", 1),
-                told={key: value for key, value in told.items() if key in _TOLD},
+                attributes={
+                    key: value for key, value in values.items() if key in _ATTRIBUTES
+                },
             )
 
 

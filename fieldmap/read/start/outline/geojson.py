@@ -13,19 +13,20 @@ from fieldmap.read.start.outline.sort import Plot
 _PLACES = 1e-7  # degrees: a centimetre
 
 
-def plots(told: Iterable[Plot]) -> bytes:
+def plots(drawn: Iterable[Plot]) -> bytes:
     """The file of plots."""
     return _collection(
-        (plot.outline, {"name": plot.name, **_of_plot(plot.told)}) for plot in told
+        (plot.outline, {"name": plot.name, **_of_plot(plot.attributes)})
+        for plot in drawn
     )
 
 
-def _of_plot(told: Mapping[str, Any]) -> dict[str, Any]:
+def _of_plot(attributes: Mapping[str, Any]) -> dict[str, Any]:
     kept = ("ground", "soil", "wet_in_march", "bearing_deg")
-    return {key: told[key] for key in kept if told.get(key) is not None}
+    return {key: attributes[key] for key in kept if attributes.get(key) is not None}
 
 
-def around(told: Iterable[Around]) -> bytes:
+def around(things: Iterable[Around]) -> bytes:
     """The file of surroundings, or of what was left aside."""
     return _collection(
         (
@@ -33,11 +34,11 @@ def around(told: Iterable[Around]) -> bytes:
             {
                 "name": each.name,
                 "kind": each.kind,
-                **each.told,
+                **each.attributes,
                 **({"not_known": ", ".join(each.missing)} if each.missing else {}),
             },
         )
-        for each in told
+        for each in things
     )
 
 

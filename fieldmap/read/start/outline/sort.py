@@ -48,7 +48,7 @@ class Plot:
 
     name: str | None
     outline: Polygon | MultiPolygon
-    told: dict[str, Any]
+    attributes: dict[str, Any]
     walked: walk.Walked | None = None
     track_m: Floats | None = None
 
@@ -196,7 +196,7 @@ def _comes_back(places: Floats) -> bool:
 def _plot(thing: Thing, outline: Any, crs: pyproj.CRS) -> Plot | None:
     if outline.area < SMALLEST_PLOT_M2:
         return None
-    return Plot(thing.name, _in_degrees(outline, crs), dict(thing.told))
+    return Plot(thing.name, _in_degrees(outline, crs), dict(thing.attributes))
 
 
 def _called(thing: Thing) -> str:

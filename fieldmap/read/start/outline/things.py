@@ -45,7 +45,7 @@ class Thing:
         When each place of a walk was recorded, from its first; None where unknown.
     pieces
         Of a walk that was paused, or had lost the signal: it is joined from them.
-    told
+    attributes
         What the file says in columns of plots and surroundings.
     """
 
@@ -56,7 +56,7 @@ class Thing:
     is_walk: bool = False
     seconds: npt.NDArray[np.float64] | None = None
     pieces: int = 1
-    told: Mapping[str, Any] = field(default_factory=dict)
+    attributes: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def is_point(self) -> bool:
@@ -102,12 +102,12 @@ def kind_of(thing: Thing) -> str | None:
     have. Of an area, a walk or a closed line a word for
     planted ground comes before others; a place is never planted ground.
     """
-    told = str(thing.told.get("kind") or "").strip().casefold()
-    if told in KINDS:
-        return told
-    if not thing.is_point and OF_PLOTS_ALONE & thing.told.keys() and not told:
+    stated = str(thing.attributes.get("kind") or "").strip().casefold()
+    if stated in KINDS:
+        return stated
+    if not thing.is_point and OF_PLOTS_ALONE & thing.attributes.keys() and not stated:
         return PLOT
-    found = [kind for kind in kinds_in(f"{told} {thing.text}") if kind not in LEAVES]
+    found = [kind for kind in kinds_in(f"{stated} {thing.text}") if kind not in LEAVES]
     for first in (HOLE, PLOT):
         if first in found and not thing.is_point:
             return first

@@ -2,8 +2,8 @@
 
 A phone's places stray by metres, and slowly: neighbours in time stray together. A walk
 has pauses that draw knots, a way to the gate and back, an end that runs past the start,
-and rings that cross themselves. Each is taken out where it can be told apart from the ground: by
-how close the walk comes to itself and how little it encloses there.
+and rings that cross themselves. Each is taken out where it can be distinguished from
+the ground: by how close the walk comes to itself and how little it encloses there.
 """
 
 from dataclasses import dataclass

@@ -58,7 +58,7 @@ def check(text: bytes, name: str, root: str) -> None:
         nonlocal depth
         depth -= 1
 
-    def refuse(*_told: object) -> None:
+    def refuse(*_declaration: object) -> None:
         raise SiteError(
             problem(
                 "{file} declares a document type or entities, which no program for"

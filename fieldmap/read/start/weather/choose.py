@@ -109,9 +109,9 @@ def station_in(answer: str) -> Station | None:
 
 
 def _has_year(choices: str) -> bool:
-    """Whether the choices tell of cloud already."""
-    told = ("typical_year", "global_mj_m2_day")
-    return any(re.search(rf"^[ \t]*{key}[ \t]*=", choices, re.M) for key in told)
+    """Whether the choices give its cloud already."""
+    keys = ("typical_year", "global_mj_m2_day")
+    return any(re.search(rf"^[ \t]*{key}[ \t]*=", choices, re.M) for key in keys)
 
 
 def _fetched_year(given: Given, bounds: Bounds, made: Made) -> None:

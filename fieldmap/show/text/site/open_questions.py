@@ -11,7 +11,7 @@ KINDS = frozenset(
         "dates_first_worked_unknown",
         "no_station",
         "no_surroundings",
-        "wind_not_told",
+        "no_wind_direction",
         "light_of_clear_sky",
         "air_not_run_edge",
         "very_coarse_heights",
