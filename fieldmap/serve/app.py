@@ -99,27 +99,27 @@ class App:
 
     def routes(self) -> list[Route]:
         """Every address."""
-        told = self._answering
+        answer = self._answering
         return [
             Route("/", self.page),
             Route("/file/{name}", _file),
             Route("/map", self.map),
-            Route("/begin", told(self._begin, OfTab), methods=["POST"]),
-            Route("/write-here", told(self._write_here, OfTab), methods=["POST"]),
-            Route("/leave", told(self._leave, OfTab), methods=["POST"]),
-            Route("/draft", told(self._keep, Drafted), methods=["PUT"]),
-            Route("/take-files", told(self._take_files, OfTab), methods=["POST"]),
-            Route("/check", told(self._check, Holding), methods=["POST"]),
-            Route("/open", told(self._open, Question), methods=["POST"]),
-            Route("/save", told(self._save, Saving), methods=["POST"]),
+            Route("/begin", answer(self._begin, OfTab), methods=["POST"]),
+            Route("/write-here", answer(self._write_here, OfTab), methods=["POST"]),
+            Route("/leave", answer(self._leave, OfTab), methods=["POST"]),
+            Route("/draft", answer(self._keep, Drafted), methods=["PUT"]),
+            Route("/take-files", answer(self._take_files, OfTab), methods=["POST"]),
+            Route("/check", answer(self._check, Holding), methods=["POST"]),
+            Route("/open", answer(self._open, Question), methods=["POST"]),
+            Route("/save", answer(self._save, Saving), methods=["POST"]),
             Route("/plan", self.plan_state, methods=["GET"]),
-            Route("/plan", told(self._plan, Question), methods=["POST"]),
-            Route("/plan", told(self._stop, Question), methods=["DELETE"]),
-            Route("/try/begin", told(self._try_begin, Question), methods=["POST"]),
+            Route("/plan", answer(self._plan, Question), methods=["POST"]),
+            Route("/plan", answer(self._stop, Question), methods=["DELETE"]),
+            Route("/try/begin", answer(self._try_begin, Question), methods=["POST"]),
             Route("/try/state", self.try_state, methods=["GET"]),
-            Route("/try", told(self._try, Change), methods=["POST"]),
-            Route("/try/range", told(self._try_range, Change), methods=["POST"]),
-            Route("/try/keep", told(self._try_keep, Named), methods=["POST"]),
+            Route("/try", answer(self._try, Change), methods=["POST"]),
+            Route("/try/range", answer(self._try_range, Change), methods=["POST"]),
+            Route("/try/keep", answer(self._try_keep, Named), methods=["POST"]),
         ]
 
     # ------------------------------------------------------------ pages

@@ -157,7 +157,7 @@ class Desk:
         return changed
 
     # ------------------------------------------------------------ what is kept
-    def keep(self, tab: str, told: Draft) -> None:
+    def keep(self, tab: str, given: Draft) -> None:
         """A draft to disk; one of fewer touches never takes the place of one of more.
 
         Raises
@@ -167,7 +167,7 @@ class Desk:
         """
         with self._lock:
             self._check_writer(tab)
-            draft.write(self.folder / KEPT, told)
+            draft.write(self.folder / KEPT, given)
 
     def take_files(self, tab: str) -> None:
         """Forget the draft: the files are right as they are."""
@@ -175,14 +175,14 @@ class Desk:
             self._check_writer(tab)
             draft.drop(self.folder / KEPT)
 
-    def save(self, tab: str, told: Draft, over: Sequence[str]) -> dict[str, Any]:
+    def save(self, tab: str, given: Draft, over: Sequence[str]) -> dict[str, Any]:
         """Write what changed to the files of the site.
 
         Parameters
         ----------
         tab
             Which of the open pages asks; one alone may write.
-        told
+        given
             The draft to write.
         over
             Files that may be written though they were changed outside.
@@ -196,11 +196,11 @@ class Desk:
         """
         with self._lock:
             self._check_writer(tab)
-            draft.write(self.folder / KEPT, told)
+            draft.write(self.folder / KEPT, given)
             settings = self.settings
-            if changed := self.changed_outside(told, settings, over):
+            if changed := self.changed_outside(given, settings, over):
                 raise ChangedOutside(changed)
-            new = self._new_files(told, settings)
+            new = self._new_files(given, settings)
             if found := [*self._faults(new, settings)]:
                 raise FieldmapError(found)
             site_files.write(self.folder, new)
@@ -258,11 +258,11 @@ class Desk:
                 draft.write(self.folder / KEPT, moved)
         return {"saved": [CHOICES_FILE], "base": now, "name": change.name}
 
-    def faults(self, told: Draft) -> list[str]:
+    def faults(self, given: Draft) -> list[str]:
         """What could not be saved of a draft, in words."""
         settings = self.settings
         try:
-            new = self._new_files(told, settings)
+            new = self._new_files(given, settings)
         except FieldmapError as error:
             return list(map(problem_in_words, error.problems))
         return list(map(problem_in_words, self._faults(new, settings)))
@@ -290,7 +290,7 @@ class Desk:
             for fact in missing
         ]
 
-    def _new_files(self, told: Draft, settings: Settings) -> dict[str, bytes]:
+    def _new_files(self, given: Draft, settings: Settings) -> dict[str, bytes]:
         readable, problems = draft_choices(self.folder, codes())
         if readable is None:
             raise FieldmapError(problems)
@@ -298,9 +298,9 @@ class Desk:
         if text is None:
             name = self.folder.resolve().name
             text = choices.with_answers("", [(("name",), name)])
-        answers = [(each.place, each.value) for each in told.answers]
+        answers = [(each.place, each.value) for each in given.answers]
         text = choices.with_answers(text, questions.as_written(answers))
-        return site_files.changed(self.folder, told.shapes(settings.files), text)
+        return site_files.changed(self.folder, given.shapes(settings.files), text)
 
     def _faults(
         self, new: Mapping[str, bytes], settings: Settings

@@ -37,7 +37,7 @@ MOST_CELLS_A_SIDE = 300
 MISSING = -32768
 # Of the WGS 84 ellipsoid.
 _SEMI_MAJOR_M, _ECCENTRICITY_2 = 6_378_137.0, 0.006_694_379_990_141
-# Tiles of pictures: at zoom 0 one of so many cells a side takes the whole square world.
+# Tiles of pictures: at zoom 0 one of `TILE_CELLS` cells a side takes the whole square world.
 WORLD_M, TILE_CELLS = 2.0 * math.pi * _SEMI_MAJOR_M, 256
 MOST_TILES = 64  # that a page asks for (a choice)
 START_PX = 900.0  # about as wide is what is outlined when the page opens (a choice),

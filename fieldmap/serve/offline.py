@@ -38,7 +38,7 @@ def page(folder: Path) -> str:
         language=current(),
         style=Markup(_style()),
         scripts=[Markup(page_file(name)) for name in SCRIPTS],
-        told=safe_json(shown),
+        given=safe_json(shown),
     )
     return sealed(whole)
 

@@ -52,8 +52,8 @@ class Planning:
                 errors="replace",
                 start_new_session=True,
             )
-            told = (self._process, self._steps)
-            Thread(target=self._follow, args=told, daemon=True).start()
+            followed = (self._process, self._steps)
+            Thread(target=self._follow, args=followed, daemon=True).start()
 
     def _follow(self, process: subprocess.Popen[str], steps: list[str]) -> None:
         for line in process.stderr or ():

@@ -66,7 +66,7 @@ def questions(settings: Settings, where: tuple[float, float]) -> dict[str, Any]:
         Longitude and latitude of the middle.
     """
     whole, known = Settings.model_json_schema(), places()
-    told = settings.model_dump(mode="json")
+    answers = settings.model_dump(mode="json")
     # Of a row only what was written: else an answer would write every default out.
     rows = settings.model_dump(mode="json", exclude_unset=True)
     longitude, latitude = where
@@ -81,7 +81,7 @@ def questions(settings: Settings, where: tuple[float, float]) -> dict[str, Any]:
             "blanks": blanks,
             "places": {name: known[name] for name in names},
             "values": {
-                name: _value(rows if blank["kind"] == "rows" else told, known[name])
+                name: _value(rows if blank["kind"] == "rows" else answers, known[name])
                 for name, blank in blanks.items()
             },
         }
@@ -142,8 +142,8 @@ def _at(whole: Schema, place: tuple[str, ...]) -> Schema:
     return _resolved(whole, node)
 
 
-def _value(told: Mapping[str, Any], place: tuple[str, ...]) -> Any:
-    node: Any = told
+def _value(values: Mapping[str, Any], place: tuple[str, ...]) -> Any:
+    node: Any = values
     for key in place:
         node = None if node is None else node.get(key)
     return node

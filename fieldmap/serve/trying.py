@@ -227,7 +227,7 @@ class Trying:
             "sentences": tried.ranges(effect.beds, units)
             + [say(fact, units) for fact in effect.facts if not _of_a_bed(fact)]
             + [say(what_if.CAUTION, units)],
-            "beds": [_told(bed) for bed in effect.beds],
+            "beds": [_effect_on_bed(bed) for bed in effect.beds],
         }
 
 
@@ -357,5 +357,5 @@ def _of_a_bed(fact: Fact) -> bool:
     return fact.kind in ("what_if_cold", "what_if_light", "what_if_cold_as_now")
 
 
-def _told(bed: BedEffect) -> dict[str, Any]:
+def _effect_on_bed(bed: BedEffect) -> dict[str, Any]:
     return {"name": bed.bed, "offset_c": [round(each, 3) for each in bed.offset_c]}

@@ -1,6 +1,6 @@
 """How things and classes are drawn: on the map, on paper and in GIS programs.
 
-Colours can be told apart by eyes of every kind, and run light to dark for grey printers.
+Colours are distinct to eyes of every kind, and run light to dark for grey printers.
 """
 
 from collections.abc import Iterable, Mapping

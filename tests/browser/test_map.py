@@ -246,8 +246,10 @@ def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, pl
     for x, y in at:
         desktop.mouse.click(x, y)
     desktop.get_by_role("button", name=LABELS["undo"]).click()
-    told = desktop.locator("#told").inner_text()
-    around, area = re.match(r"([\d.,]+) m around, ([\d.,]+) m² inside", told).groups()
+    message = desktop.locator("#message").inner_text()
+    around, area = re.match(
+        r"([\d.,]+) m around, ([\d.,]+) m² inside", message
+    ).groups()
     assert float(around) == pytest.approx(160, rel=0.01)
     assert float(area.replace(",", "")) == pytest.approx(1600, rel=0.02)
     assert desktop.locator("#callout").is_hidden()  # beds kept quiet
@@ -275,7 +277,7 @@ def test_my_place_is_followed_and_the_bed_named_or_it_says_why_not(
         page = Page(browser, map_file, **PHONE, **options)
         page.page.get_by_role("button", name=LABELS["locate"]).click()
         page.page.wait_for_function(
-            "text => document.getElementById('told').textContent.startsWith(text)",
+            "text => document.getElementById('message').textContent.startsWith(text)",
             arg=said,
         )
         page.close()

@@ -94,10 +94,10 @@ def test_the_credit_is_text_and_stands_there_while_pictures_do(shown):
 
 def test_without_signal_the_map_says_so_and_still_works(shown):
     shown.page.locator("#background").check()
-    told = shown.page.locator("#told")
-    told.get_by_text("Is there signal?").wait_for()
+    message = shown.page.locator("#message")
+    message.get_by_text("Is there signal?").wait_for()
     shown.page.locator("#background").uncheck()
-    assert told.inner_text() == ""
+    assert message.inner_text() == ""
 
 
 @pytest.mark.parametrize(

@@ -65,10 +65,10 @@ def test_the_layer_grows_from_bare_ground(plan):
 
 def test_no_moment_says_what_the_rest_of_the_night_is_like(plan):
     """Arrows still run there, and single nights stray: not even one that hardly changes."""
-    told = film.film(plan.analysis.cold_air, frame_of(plan))["told"]
+    captions = film.film(plan.analysis.cold_air, frame_of(plan))["captions"]
     assert plan.analysis.cold_air.night.steady
-    assert told[0] == LABELS["at_sunset"]
-    assert all(moment.endswith("after sunset") for moment in told[1:])
+    assert captions[0] == LABELS["at_sunset"]
+    assert all(moment.endswith("after sunset") for moment in captions[1:])
 
 
 def test_without_a_night_there_is_no_film_and_no_line(plan):

@@ -247,7 +247,7 @@ def test_a_parcel_is_found_by_the_beginning_of_its_name(desk):
     assert cards(desk.page)[-1] == "3 Field 12, 4 ha"
     desk.page.fill("#wanted", "nowhere")
     desk.page.press("#wanted", "Enter")
-    assert desk.page.inner_text("#told") == "No parcel is called so."
+    assert desk.page.inner_text("#message") == "No parcel is called so."
 
 
 def test_cautions_stand_before_the_lists(desk):

@@ -83,10 +83,10 @@ class Draft(BaseModel):
 
     def shapes(self, files: Files) -> dict[str, tuple[Feature, ...]]:
         """What the page draws, by the name of its file."""
-        told = {layer: getattr(self, layer) for layer in LAYERS}
+        by_layer = {layer: getattr(self, layer) for layer in LAYERS}
         return {
             file_of(layer, files): shapes
-            for layer, shapes in told.items()
+            for layer, shapes in by_layer.items()
             if shapes is not None
         }
 

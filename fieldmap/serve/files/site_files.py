@@ -112,7 +112,7 @@ def drawn(folder: Path, files: Files) -> dict[str, list[Feature]]:
     """The shapes of each layer that the page draws.
 
     Marks and beds that lie in metres, or in no GeoJSON, are left as they are. What
-    `start` left aside is drawn too: once all is told of it, it stands around.
+    `start` left aside is drawn too: once all of it is known, it stands around.
 
     Raises
     ------

@@ -16,11 +16,11 @@ const fieldAir = (() => {
 
   /**
    * What draws the arrows of one night.
-   * @param {{east: Packed, north: Packed}|null} told
+   * @param {{east: Packed, north: Packed}|null} components
    */
-  function of(told) {
-    if (!told) return { draw: () => {}, isStill: false };
-    const [east, north] = [told.east, told.north].map(fieldGround.unpacked);
+  function of(components) {
+    if (!components) return { draw: () => {}, isStill: false };
+    const [east, north] = [components.east, components.north].map(fieldGround.unpacked);
 
     /** The flux at a place, in straight lines between middles of cells. @param {number[]} at metres */
     function flux(at) {

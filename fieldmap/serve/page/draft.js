@@ -27,20 +27,20 @@ const fieldDraft = (() => {
     const watchers = new Set();
     let state = of(given);
 
-    /** @param {Drawn & {answers: Answer[]}} told @returns {State} */
-    function of(told) {
+    /** @param {Drawn & {answers: Answer[]}} drawn @returns {State} */
+    function of(drawn) {
       const things = layers.flatMap((layer) =>
-        (told[layer] || []).map((each) => ({
+        (drawn[layer] || []).map((each) => ({
           uid: (uids += 1),
           layer,
           properties: each.properties || {},
           geometry: each.geometry,
         })),
       );
-      return { things, answers: told.answers };
+      return { things, answers: drawn.answers };
     }
 
-    function told() {
+    function contents() {
       /** @param {string} layer */
       const features = (layer) =>
         state.things
@@ -52,7 +52,7 @@ const fieldDraft = (() => {
 
     function kept() {
       number += 1;
-      keeper.keep(told());
+      keeper.keep(contents());
       watchers.forEach((watch) => watch());
     }
 
@@ -82,7 +82,7 @@ const fieldDraft = (() => {
       get canRedo() {
         return forward.length > 0;
       },
-      told,
+      contents,
       /** @param {() => void} watch */
       watch: (watch) => watchers.add(watch),
       /** @param {number} uid */

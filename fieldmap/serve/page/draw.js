@@ -22,8 +22,8 @@ const fieldDraw = (() => {
    *   words: Words, tell: (said: string) => void, canWrite: () => boolean, leave: () => HTMLElement[],
    *   downhill?: Fall|null, missing?: () => {words: string, mended: string}[], ask?: () => void}} given
    */
-  function on({ draft, drawing, holder, panel, place, words: told, tell, canWrite, leave, downhill = null, missing = () => [], ask = () => {} }) {
-    const words = fieldWords.inWords(told);
+  function on({ draft, drawing, holder, panel, place, words: texts, tell, canWrite, leave, downhill = null, missing = () => [], ask = () => {} }) {
+    const words = fieldWords.inWords(texts);
     const { say } = words;
     /** @type {{adding: string|null, corners: number[][], chosen: number|null, corner: {path: number, at: number}|null,
      *   cutting: number[][]|null, asked: string|null, near: number[], values: Record<string, any>, typed: string,
@@ -37,11 +37,11 @@ const fieldDraw = (() => {
     /** @param {Thing} thing @returns {string} */
     const kindOf = (thing) => (thing.layer !== "surroundings" && thing.layer !== "aside" ? KIND_OF[thing.layer] : String(thing.properties.kind ?? "").trim().toLowerCase().replace(/_/g, " "));
     /** @param {string} kind */
-    const grammar = (kind) => told.kinds[kind] || told.kinds.unknown;
+    const grammar = (kind) => texts.kinds[kind] || texts.kinds.unknown;
     /** @param {Thing} thing */
     const called = (thing) => String(thing.properties.name || seen(thing) || grammar(kindOf(thing)).title);
     /** @param {Thing} thing */
-    const seen = (thing) => thing.layer === "marks" && thing.properties.seen && fieldSentence.shown(told.blanks.seen, thing.properties.seen, words);
+    const seen = (thing) => thing.layer === "marks" && thing.properties.seen && fieldSentence.shown(texts.blanks.seen, thing.properties.seen, words);
     /** @param {Thing} thing */
     const lacking = (thing) => lacks(kindOf(thing), fieldShapes.drawnAs(thing.geometry), thing.properties);
 
@@ -294,7 +294,7 @@ const fieldDraw = (() => {
     /** @param {Thing} thing */
     function sentenceOf(thing) {
       const kind = kindOf(thing);
-      const values = Object.fromEntries(Object.entries(told.blanks).map(([name, blank]) => [name, fieldSentence.shown(blank, thing.properties[name], words)]));
+      const values = Object.fromEntries(Object.entries(texts.blanks).map(([name, blank]) => [name, fieldSentence.shown(blank, thing.properties[name], words)]));
       return fieldWords.fill(grammar(kind).sentence, values);
     }
 
@@ -329,7 +329,7 @@ const fieldDraw = (() => {
     /** Where a thing belongs: what was left aside stands around once all is known of it. @param {Thing} thing @param {string} kind @param {Record<string, any>} properties @returns {Layer} */
     function layerOf(thing, kind, properties) {
       const { layer } = grammar(kind);
-      if (thing.layer === "aside" && (!told.kinds[kind] || (layer === "surroundings" && lacks(kind, fieldShapes.drawnAs(thing.geometry), properties).length))) return "aside";
+      if (thing.layer === "aside" && (!texts.kinds[kind] || (layer === "surroundings" && lacks(kind, fieldShapes.drawnAs(thing.geometry), properties).length))) return "aside";
       delete properties.not_known;
       return layer;
     }
@@ -659,7 +659,7 @@ const fieldDraw = (() => {
       const kind = thing ? kindOf(thing) : /** @type {string} */ (at.adding);
       fieldSentence.show(
         form,
-        { text: grammar(kind).sentence, blanks: told.blanks, values: thing ? thing.properties : at.values, asked: at.asked, editable: canWrite() },
+        { text: grammar(kind).sentence, blanks: texts.blanks, values: thing ? thing.properties : at.values, asked: at.asked, editable: canWrite() },
         words,
         {
           ask(name) {
@@ -672,7 +672,7 @@ const fieldDraw = (() => {
     }
 
     /** What may be said of ground: of files that this page draws. */
-    const offered = () => Object.entries(told.kinds).filter(([, each]) => each.word && draft.draws(each.layer));
+    const offered = () => Object.entries(texts.kinds).filter(([, each]) => each.word && draft.draws(each.layer));
 
     function kinds() {
       const every = offered();
@@ -705,7 +705,7 @@ const fieldDraw = (() => {
       const unsure = draft.things.filter((each) => !kindOf(each) || lacking(each).length).slice(0, OPEN_LINES);
       const lines = [
         ...unsure.map((each) =>
-          element("p", { class: "open-line" }, element("b", {}, `${called(each)}. `), button(kindOf(each) ? fieldSentence.shown(told.blanks[lacking(each)[0]], null, words) : say("what_is_it"), () => choose(each.uid, lacking(each)[0] ?? null), "link")),
+          element("p", { class: "open-line" }, element("b", {}, `${called(each)}. `), button(kindOf(each) ? fieldSentence.shown(texts.blanks[lacking(each)[0]], null, words) : say("what_is_it"), () => choose(each.uid, lacking(each)[0] ?? null), "link")),
         ),
         ...missing().map((each) => element("p", { class: "open-line" }, `${each.words} `, mends(each.mended))),
       ];
@@ -714,7 +714,7 @@ const fieldDraw = (() => {
       return [element("h2", {}, say("not_yet_known")), ...lines.slice(0, OPEN_LINES), rest.length && element("details", {}, element("summary", {}, say("and_more_changes")), ...rest)];
     }
 
-    /** Where on this page a thing that is missing is told. @param {string} where */
+    /** Where on this page a thing that is missing is filled in. @param {string} where */
     function mends(where) {
       if (!canWrite() || !where) return null;
       if (where === "ask") return button(say("ten_sentences"), ask, "link");
@@ -756,7 +756,7 @@ const fieldDraw = (() => {
 
     /** @param {Thing} thing */
     function ofThing(thing) {
-      if (!kindOf(thing) || !told.kinds[kindOf(thing)]) {
+      if (!kindOf(thing) || !texts.kinds[kindOf(thing)]) {
         const every = offered();
         return [
           element("h1", {}, say("what_is_it")),

@@ -7,7 +7,7 @@ const fieldKeeper = (() => {
 
   /**
    * @param {string} method @param {string} path @param {any} [body]
-   * @returns {Promise<{status: number, told: any}>} status 0 where nobody answers
+   * @returns {Promise<{status: number, body: any}>} status 0 where nobody answers
    */
   async function ask(method, path, body) {
     try {
@@ -18,9 +18,9 @@ const fieldKeeper = (() => {
         keepalive: method === "POST" && path === "leave",
       });
       const isJson = (answer.headers.get("content-type") || "").startsWith("application/json");
-      return { status: answer.status, told: isJson ? await answer.json() : { text: await answer.text() } };
+      return { status: answer.status, body: isJson ? await answer.json() : { text: await answer.text() } };
     } catch {
-      return { status: 0, told: {} };
+      return { status: 0, body: {} };
     }
   }
 

@@ -88,7 +88,7 @@
 
   /** One GeoJSON file of all, with its kinds, as `fieldmap start` sorts them. */
   function copy() {
-    const { plots, surroundings } = draft.told();
+    const { plots, surroundings } = draft.contents();
     const features = [...plots.map((each) => ({ ...each, properties: { kind: "plot", ...each.properties } })), ...surroundings];
     const whole = JSON.stringify({ type: "FeatureCollection", features }, null, 1);
     const link = element("a", { href: URL.createObjectURL(new Blob([whole], { type: "application/geo+json" })), download: "drawn.geojson" });

@@ -6,7 +6,7 @@
   const FADE_MS = 7000; // until what was done is said long enough
   const find = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
   const me = fieldKeeper.tab();
-  const { status, told: given } = await fieldKeeper.ask("POST", "begin", { tab: me });
+  const { status, body: given } = await fieldKeeper.ask("POST", "begin", { tab: me });
   if (status !== 200) {
     find("view").replaceChildren(element("h1", {}, given.text || ""), ...(given.problems || []).map((/** @type {string} */ each) => element("p", { class: "wrong" }, each)));
     return;
@@ -29,7 +29,7 @@
   const files = { plots, surroundings, marks, beds, aside, answers: /** @type {Answer[]} */ ([]), base: given.base, number: 0 };
   const begun = last && { ...last, ...Object.fromEntries(LAYERS.map((layer) => [layer, given[layer] && (last[layer] ?? given[layer])])) };
   const draft = fieldDraft.begun(begun || files, keeper);
-  if (begun && last === local && writes) keeper.keep(draft.told());
+  if (begun && last === local && writes) keeper.keep(draft.contents());
 
   const holder = find("ground");
   const drawing = fieldDrawing.on(holder, ground, { north: say("north"), length: words.length });
@@ -77,7 +77,7 @@
   async function askMissing() {
     const answer = await fieldKeeper.ask("POST", "open", {});
     if (answer.status !== 200) return;
-    missing = answer.told.open;
+    missing = answer.body.open;
     draw.missingChanged();
   }
 
@@ -136,9 +136,9 @@
 
   /** Whether more was drawn or answered than the files hold. */
   function isChanged() {
-    const told = draft.told();
-    const same = LAYERS.every((layer) => JSON.stringify(told[layer]) === JSON.stringify(given[layer]));
-    return !same || (draft.answers.length > 0 && told.number !== savedAt);
+    const drawn = draft.contents();
+    const same = LAYERS.every((layer) => JSON.stringify(drawn[layer]) === JSON.stringify(given[layer]));
+    return !same || (draft.answers.length > 0 && drawn.number !== savedAt);
   }
 
   /**
@@ -146,18 +146,18 @@
    * @param {string[]} over @returns {Promise<boolean>}
    */
   async function save(over) {
-    const answer = await fieldKeeper.ask("POST", "save", { tab: me, draft: draft.told(), over });
+    const answer = await fieldKeeper.ask("POST", "save", { tab: me, draft: draft.contents(), over });
     if (answer.status === 200) {
-      saved(answer.told);
-      const names = answer.told.saved.join(", ");
+      saved(answer.body);
+      const names = answer.body.saved.join(", ");
       announce(say(names ? "saved" : "nothing_to_save", { files: names }));
       notice([say(names ? "saved" : "nothing_to_save", { files: names })], true);
       askMissing();
       return true;
     }
-    if (answer.status === 409) outside(answer.told.changed, over);
+    if (answer.status === 409) outside(answer.body.changed, over);
     else if (answer.status === 422) {
-      notice([element("b", {}, say("cannot_save")), ...answer.told.problems]);
+      notice([element("b", {}, say("cannot_save")), ...answer.body.problems]);
       isTroubled = true;
     }
     else heard(fieldKeeper.heard(answer.status));
@@ -167,13 +167,13 @@
   /** @param {{base: Record<string, string>}} now */
   function saved(now) {
     draft.saved(now.base);
-    savedAt = draft.told().number;
-    const told = draft.told();
-    Object.assign(given, Object.fromEntries(LAYERS.map((layer) => [layer, told[layer]])), { base: now.base });
+    savedAt = draft.contents().number;
+    const drawn = draft.contents();
+    Object.assign(given, Object.fromEntries(LAYERS.map((layer) => [layer, drawn[layer]])), { base: now.base });
     planning.redraw();
   }
 
-  /** Files that were changed outside: both are told, and one is chosen. @param {{file: string, words: string}[]} changed @param {string[]} over */
+  /** Files that were changed outside: both are shown, and one is chosen. @param {{file: string, words: string}[]} changed @param {string[]} over */
   function outside(changed, over) {
     notice([
       ...changed.map((each) => each.words),

@@ -9,8 +9,8 @@ const fieldPlanning = (() => {
    * @param {{holder: HTMLElement, words: Words, me: string, tell: (said: string) => void,
    *   isOld: () => boolean, ended: (state: any) => void, state: any}} given
    */
-  function on({ holder, words: told, tell, isOld, ended, state: first }) {
-    const { say } = fieldWords.inWords(told);
+  function on({ holder, words: texts, tell, isOld, ended, state: first }) {
+    const { say } = fieldWords.inWords(texts);
     let state = first;
     /** @type {() => Promise<boolean>} */
     let before = async () => true;
@@ -25,11 +25,11 @@ const fieldPlanning = (() => {
       take(await fieldKeeper.ask("DELETE", "plan", {}));
     }
 
-    /** @param {{status: number, told: any}} answer */
+    /** @param {{status: number, body: any}} answer */
     function take(answer) {
       if (answer.status !== 200) return;
       const was = state;
-      state = answer.told;
+      state = answer.body;
       if (was.running && !state.running) {
         tell(outcome());
         ended(state);
@@ -80,7 +80,7 @@ const fieldPlanning = (() => {
     }
 
     redraw();
-    if (state.running) take({ status: 200, told: state });
+    if (state.running) take({ status: 200, body: state });
     return Object.freeze({
       redraw,
       /** What is done first, as saving; a plan is made where it says yes. @param {() => Promise<boolean>} first_ */

@@ -10,8 +10,8 @@ const fieldQuestions = (() => {
    *   tell: (said: string) => void, canWrite: () => boolean, leave: () => HTMLElement[],
    *   drawing: ReturnType<typeof fieldDrawing.on>, holder: HTMLElement, place: any}} given
    */
-  function on({ draft, panel, words: told, questions, tell, canWrite, leave }) {
-    const words = fieldWords.inWords(told);
+  function on({ draft, panel, words: texts, questions, tell, canWrite, leave }) {
+    const words = fieldWords.inWords(texts);
     const { say } = words;
     /** @type {string|null} */
     let asked = null;
@@ -38,9 +38,9 @@ const fieldQuestions = (() => {
     }
 
     async function check() {
-      const found = await fieldKeeper.ask("POST", "check", { draft: draft().told() });
+      const found = await fieldKeeper.ask("POST", "check", { draft: draft().contents() });
       if (found.status !== 200) return;
-      const next = found.told.problems;
+      const next = found.body.problems;
       if (next.join("\n") === problems.join("\n")) return;
       problems = next;
       panel.querySelector(".problems")?.replaceChildren(...problems.map((each) => element("p", { class: "wrong" }, each)));
@@ -121,9 +121,9 @@ const fieldQuestions = (() => {
       const form = element("div", {});
       fieldSentence.show(form, { text: `${blank.text}.`, blanks: blank.blanks, values, asked: inRow?.blank ?? null, editable: canWrite() }, words, {
         ask: (key) => open({ name, row, blank: key }),
-        tell(key, told_) {
-          const next = { ...values, [key]: told_ };
-          if (told_ === null) delete next[key];
+        tell(key, chosen) {
+          const next = { ...values, [key]: chosen };
+          if (chosen === null) delete next[key];
           const every = value[row] ? value.map((each, at) => (at === row ? next : each)) : [...value, next];
           const lacks = Object.keys(blank.blanks).find((each) => !blank.blanks[each].optional && (next[each] ?? null) === null);
           answer(line, name, every);

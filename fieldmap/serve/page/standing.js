@@ -8,15 +8,15 @@ const fieldStanding = (() => {
   /**
    * Each thing once, by a name that no other has.
    * @param {Thing[]} things @param {{name: string, kind: string}[]} known by name, else by kind, as they were read
-   * @param {(thing: Thing) => string} kindOf @param {ReturnType<typeof fieldPlace.around>} place @param {Words} told
+   * @param {(thing: Thing) => string} kindOf @param {ReturnType<typeof fieldPlace.around>} place @param {Words} texts
    * @returns {Standing[]}
    */
-  function among(things, known, kindOf, place, told) {
-    const words = fieldWords.inWords(told);
+  function among(things, known, kindOf, place, texts) {
+    const words = fieldWords.inWords(texts);
     const names = new Set(known.map((each) => each.name));
     const isLine = (/** @type {Thing} */ thing) => thing.geometry.type.endsWith("LineString");
     const there = things.filter((each) => each.layer === "surroundings" && names.has(each.properties.name || kindOf(each)));
-    const plots = things.filter((each) => each.layer === "plots").flatMap((each) => fieldShapes.paths(each.geometry).slice(0, 1).map(({ points }) => ({ name: each.properties.name || told.kinds.plot.title, ring: points.map(place.metres) })));
+    const plots = things.filter((each) => each.layer === "plots").flatMap((each) => fieldShapes.paths(each.geometry).slice(0, 1).map(({ points }) => ({ name: each.properties.name || texts.kinds.plot.title, ring: points.map(place.metres) })));
     /** @type {Map<string, Standing>} */
     const found = new Map();
     for (const thing of there) {
@@ -25,7 +25,7 @@ const fieldStanding = (() => {
       const other = found.get(own);
       if (own && other && (isLine(other.thing) || !isLine(thing))) continue; // a line of that name goes first
       const path = inMetres(thing, place);
-      const name = own || unlike(called(path, told.kinds[kind]?.noun ?? kind, plots, told), found, words);
+      const name = own || unlike(called(path, texts.kinds[kind]?.noun ?? kind, plots, texts), found, words);
       const size = fieldPlace.length(path.points, path.closed) / (path.closed ? 2 : 1);
       const label = own || !size ? name : words.say("called_and_size", { name, length: words.length(size) });
       found.set(name, { name, label, kind, thing });
@@ -41,10 +41,10 @@ const fieldStanding = (() => {
 
   /**
    * What it is, and where by the plot that is nearest.
-   * @param {{points: number[][], closed: boolean}} path @param {string} thing @param {{name: string, ring: number[][]}[]} plots @param {Words} told
+   * @param {{points: number[][], closed: boolean}} path @param {string} thing @param {{name: string, ring: number[][]}[]} plots @param {Words} texts
    */
-  function called({ points, closed }, thing, plots, told) {
-    const { say } = fieldWords.inWords(told);
+  function called({ points, closed }, thing, plots, texts) {
+    const { say } = fieldWords.inWords(texts);
     const at = closed ? middle(points) : fieldPlace.along(points, fieldPlace.length(points) / 2);
     const away = (/** @type {number[][]} */ ring) => (fieldPlace.isInside(at, ring) ? 0 : fieldPlace.onPath(at, ring, true).away);
     const [nearest] = [...plots].sort((one, other) => away(one.ring) - away(other.ring));
@@ -53,7 +53,7 @@ const fieldStanding = (() => {
     if (!far_m) return say("called_within", { thing, plot: nearest.name });
     const from = middle(nearest.ring);
     const eighth = Math.round(Math.atan2(at[0] - from[0], at[1] - from[1]) / (Math.PI / 4));
-    const direction = told.directions[2 * ((eighth + 8) % 8)];
+    const direction = texts.directions[2 * ((eighth + 8) % 8)];
     return say(far_m <= ALONG_M ? "called_along" : "called_beside", { thing, direction, plot: nearest.name });
   }
 

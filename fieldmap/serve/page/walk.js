@@ -8,7 +8,7 @@
 const fieldWalk = (() => {
   const { element } = fieldWords;
   const { svg, text } = fieldDrawing;
-  const SURE_M = 10; // a place told less surely is not drawn (a choice)
+  const SURE_M = 10; // a place known less surely is not drawn (a choice)
   const FASTEST_M_S = 3; // who walks an edge; what is faster is a jump (a choice)
   const FAR_M = 10; // from the start, from which closing asks
   const APART_M = 1; // nearer places say nothing new
@@ -58,8 +58,8 @@ const fieldWalk = (() => {
    *   shelf: {get: () => Walk|null, put: (walk: Walk|null) => void},
    *   closed: (points: Pair[], error_m: number, unsure: number) => void, left: () => void}} given
    */
-  function on({ drawing, panel, place, words: told, tell, below, shelf, closed, left }) {
-    const words = fieldWords.inWords(told);
+  function on({ drawing, panel, place, words: texts, tell, below, shelf, closed, left }) {
+    const words = fieldWords.inWords(texts);
     const { say } = words;
     /** @type {Walk} */
     let walk = { fixes: [], corners: [], unsure: [] };
@@ -91,7 +91,7 @@ const fieldWalk = (() => {
       redraw();
     }
 
-    /** @param {GeolocationPosition} told_ */
+    /** @param {GeolocationPosition} position */
     function took({ coords, timestamp }) {
       problem = "";
       const fix = { at: place.metres([coords.longitude, coords.latitude]), error_m: coords.accuracy, time_s: timestamp / 1000 };

@@ -34,8 +34,8 @@ const fieldWhatIf = (() => {
    *   draft: () => ReturnType<typeof fieldDraft.begun>, leave: () => HTMLElement[], map: () => any, me: string,
    *   saved: (now: any) => void, save: () => Promise<boolean>, ground: ReturnType<typeof fieldGround.of>}} given
    */
-  function on({ ground, drawing, holder, panel, place, words: told, tell, canWrite, draft, leave, map, me, saved, save }) {
-    const words = fieldWords.inWords(told);
+  function on({ ground, drawing, holder, panel, place, words: texts, tell, canWrite, draft, leave, map, me, saved, save }) {
+    const words = fieldWords.inWords(texts);
     const { say } = words;
     let active = false;
     /** @type {any} */
@@ -75,15 +75,15 @@ const fieldWhatIf = (() => {
       if (active) waitFor(answer);
     }
 
-    /** @param {{status: number, told: any}} answer */
+    /** @param {{status: number, body: any}} answer */
     function waitFor(answer) {
       if (answer.status !== 200) {
         problems = refused(answer);
         redraw();
         return;
       }
-      if (answer.told.ready) {
-        ready = answer.told;
+      if (answer.body.ready) {
+        ready = answer.body;
         problems = ready.problems;
         const grid = fieldGround.unpacked(ready.before);
         deepest = Math.max(0.3, ...range(grid).map(Math.abs));
@@ -97,10 +97,10 @@ const fieldWhatIf = (() => {
         return;
       }
       ready = null;
-      step = answer.told.step;
-      problems = answer.told.problems;
+      step = answer.body.step;
+      problems = answer.body.problems;
       redraw();
-      if (answer.told.running) timer = window.setTimeout(async () => active && waitFor(await fieldKeeper.ask("GET", "try/state")), ASK_MS);
+      if (answer.body.running) timer = window.setTimeout(async () => active && waitFor(await fieldKeeper.ask("GET", "try/state")), ASK_MS);
     }
 
     /** @param {Grid} grid @returns {[number, number]} */
@@ -151,7 +151,7 @@ const fieldWhatIf = (() => {
     }
 
     // ------------------------------------------------------------ what is changed
-    const standing = () => fieldStanding.among(draft().things, ready?.things || [], map().kindOf, place, told);
+    const standing = () => fieldStanding.among(draft().things, ready?.things || [], map().kindOf, place, texts);
 
     /** @param {string} name */
     const thingNamed = (name) => standing().find((each) => each.name === name)?.thing;
@@ -237,7 +237,7 @@ const fieldWhatIf = (() => {
       const answer = await fieldKeeper.ask("POST", "try", wanted_);
       if (mine !== asks || !active) return;
       if (answer.status === 409) {
-        waitFor({ status: 200, told: answer.told }); // the place is not as it was: made ready anew
+        waitFor({ status: 200, body: answer.body }); // the place is not as it was: made ready anew
         return;
       }
       isWorking = false;
@@ -248,7 +248,7 @@ const fieldWhatIf = (() => {
       }
       problems = [];
       more = [];
-      found = answer.told;
+      found = answer.body;
       pictures.after = pictureOf(fieldGround.unpacked(found.after));
       airs.after = fieldAir.of(found.air);
       tint();
@@ -256,7 +256,7 @@ const fieldWhatIf = (() => {
       redraw();
       const whole = await fieldKeeper.ask("POST", "try/range", wanted_);
       if (mine !== asks || !active || whole.status !== 200) return;
-      more = whole.told.sentences;
+      more = whole.body.sentences;
       redraw();
     }
 
@@ -269,20 +269,20 @@ const fieldWhatIf = (() => {
       redraw();
     }
 
-    /** Why there is no answer. @param {{status: number, told: any}} answer @returns {string[]} */
-    function refused({ status, told: { problems: said } }) {
-      if (said) return said;
+    /** Why there is no answer. @param {{status: number, body: any}} answer @returns {string[]} */
+    function refused({ status, body: { problems: reasons } }) {
+      if (reasons) return reasons;
       return [say({ 0: "server_gone", 403: "old_address", 423: "reads_only" }[status] || "broken")];
     }
 
     async function keep() {
       const named = nameless();
-      for (const { name, kind: of, thing } of named) draft().set(say("did_name", { thing: told.kinds[of].title, name }), thing.uid, { properties: { ...thing.properties, name } });
+      for (const { name, kind: of, thing } of named) draft().set(say("did_name", { thing: texts.kinds[of].title, name }), thing.uid, { properties: { ...thing.properties, name } });
       if ((ready.unsaved || named.length) && !(await save())) return; // the change may name what is only drawn
       ready.unsaved = false;
       const answer = await fieldKeeper.ask("POST", "try/keep", { tab: me, change });
       if (answer.status === 200) {
-        saved({ ...answer.told });
+        saved({ ...answer.body });
         kept = say("change_kept", { name: change.name });
         tell(kept);
       } else problems = refused(answer);

@@ -36,7 +36,7 @@ FIXED_DATE = "2000-01-01T00:00:00Z"
 MARK_COLUMNS: tuple[Column[MarkComparison], ...] = (
     Column("name", lambda it: it.mark.name),
     Column("seen", lambda it: it.mark.seen),
-    Column("reckoned", lambda it: it.answer),
+    Column("computed", lambda it: it.answer),
 )
 FLOW_LINE_COLUMNS: tuple[Column[FlowLine], ...] = (
     Column("level", lambda it: it.level),

@@ -66,9 +66,9 @@ def write_beds(
     if not new:
         return 0
     table = json.loads(path.read_text(encoding="utf-8-sig")) if known else {}
-    crs_told = str(table.get("crs", IN_DEGREES[0]))
+    crs_text = str(table.get("crs", IN_DEGREES[0]))
     is_plain = table.get("type", "FeatureCollection") == "FeatureCollection"
-    if not (is_plain and any(name in crs_told for name in IN_DEGREES)):
+    if not (is_plain and any(name in crs_text for name in IN_DEGREES)):
         raise PlanError(
             problem(
                 "{file} is not in degrees (WGS 84), so no beds can be added to it; save "
@@ -90,8 +90,8 @@ def write_beds(
         )
         for bed, shape in zip(new, shapes, strict=True)
     ]
-    told = {"crs": table["crs"]} if "crs" in table else {}
-    _write([*table.get("features", ()), *features], path, told)
+    members = {"crs": table["crs"]} if "crs" in table else {}
+    _write([*table.get("features", ()), *features], path, members)
     return len(new)
 
 
@@ -140,17 +140,17 @@ def _in_degrees(
 
 
 def _feature(properties: dict[str, Any], ring: list[list[float]]) -> dict[str, Any]:
-    told = {name: value for name, value in properties.items() if value is not None}
+    given = {name: value for name, value in properties.items() if value is not None}
     shape = {"type": "Polygon", "coordinates": [ring]}
-    return {"type": "Feature", "properties": told, "geometry": shape}
+    return {"type": "Feature", "properties": given, "geometry": shape}
 
 
 def _write(
-    features: list[dict[str, Any]], path: Path, told: dict[str, Any] | None = None
+    features: list[dict[str, Any]], path: Path, members: dict[str, Any] | None = None
 ) -> None:
     """One shape a line, so that a change of one is seen as such."""
     lines = ",\n".join(json.dumps(each, ensure_ascii=False) for each in features)
-    head = json.dumps({"type": "FeatureCollection", **(told or {})})[:-1]
+    head = json.dumps({"type": "FeatureCollection", **(members or {})})[:-1]
     text = f'{head}, "features": [\n{lines}\n]}}\n'
     try:
         one_file.replace(text, path)

@@ -3,7 +3,7 @@
 (() => {
   const box = document.getElementById("background");
   const credit = document.getElementById("background-credit");
-  const told = document.getElementById("told");
+  const message = document.getElementById("message");
   const { map } = fieldmapParts;
   const tiles = L.tileLayer(box.dataset.tiles, {
     // Under the relief in its own pane, so that the relief is laid over them as shade.
@@ -17,16 +17,16 @@
   let came = false;
   tiles.on("tileload", () => {
     came = true;
-    if (told.textContent === box.dataset.failed) told.textContent = "";
+    if (message.textContent === box.dataset.failed) message.textContent = "";
   });
-  tiles.on("tileerror", () => { if (!came) told.textContent = box.dataset.failed; });
+  tiles.on("tileerror", () => { if (!came) message.textContent = box.dataset.failed; });
   const show = () => {
     came = false;
     credit.hidden = !box.checked;
     map.getContainer().classList.toggle("backed", box.checked);
     if (box.checked) tiles.addTo(map);
     else tiles.remove();
-    if (told.textContent === box.dataset.failed) told.textContent = "";
+    if (message.textContent === box.dataset.failed) message.textContent = "";
   };
   box.checked = false; // also after going back to the page
   box.addEventListener("change", show);

@@ -155,11 +155,11 @@ class _Sheets:
     def _ground(self, room_mm: Room, kept_free: Sequence[At] = ()) -> PlanDrawing:
         """The ground with what the plan says of heights and cold air."""
         shown = box(*self.plan.analysis.cold_air.depth_m.bounds)
-        told = self.site.elevation, self.plan.cold_pockets
-        return ground_plan(self.drawn, *told, shown, room_mm, kept_free)
+        known = self.site.elevation, self.plan.cold_pockets
+        return ground_plan(self.drawn, *known, shown, room_mm, kept_free)
 
-    def _untold(self, room_mm: Room, kept_free: Sequence[At]) -> PlanDrawing:
-        """The same without, for those who are to guess."""
+    def _bare_ground(self, room_mm: Room, kept_free: Sequence[At]) -> PlanDrawing:
+        """The same ground without heights and cold air, for those who are to guess."""
         nothing = None, self.plan.cold_pockets[:0], box(0, 0, 0, 0)
         return ground_plan(self.drawn, *nothing, room_mm, kept_free)
 
@@ -252,7 +252,7 @@ class _Sheets:
             surroundings=site.surroundings,
             season=site.season,
         )
-        grounds = self._untold, self._ground
+        grounds = self._bare_ground, self._ground
         return walk.blocks(walked, grounds, self.paper, self.units)
 
     def _build(self) -> Blocks:

@@ -219,13 +219,13 @@ def _access(known: Known, units: Units) -> Iterator[paper.Block]:
         width_m = getattr(gate, "width_m", 0.0)
         wide = fill(WORDS["access_wide"], units, width_m=width_m) if width_m > 0 else ""
         which = "access_gate" if away_m.min() >= 1.0 else "access_gate_at"
-        told = _(WORDS[which]).format(
+        sentence = _(WORDS[which]).format(
             name=gate.name,
             away=quantities.length(float(round(away_m.min())), units),
             plot=plot,
             wide=wide,
         )
-        said.append((float(away_m.min()), told))
-    gates = [told for _away, told in sorted(said)[:MOST_GATES]]
+        said.append((float(away_m.min()), sentence))
+    gates = [sentence for _away, sentence in sorted(said)[:MOST_GATES]]
     yield paper.Points(tuple(gates) or (_(WORDS["access_none"]),))
     yield paper.Lines(translated(WORDS["access_ask"]))

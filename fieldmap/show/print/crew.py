@@ -112,8 +112,8 @@ def _cover_of(low: LowTunnel, units: Units) -> str:
 
 def _held_by(low: LowTunnel, units: Units) -> str:
     if low.anchors:
-        told = {"number": low.anchors, "weight_kg": low.anchor_kg}
-        return fill(WORDS["weights"], units, **told)
+        values = {"number": low.anchors, "weight_kg": low.anchor_kg}
+        return fill(WORDS["weights"], units, **values)
     return _(WORDS["clip" if is_clipped(low.kind) else "bury"])
 
 

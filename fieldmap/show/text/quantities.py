@@ -308,10 +308,10 @@ def pipe(metres: float, units: Units) -> str:
         return f"{written(metres, '.2f')} m"
     quarters = round(metres / 0.0254 * 4)
     feet, inches = divmod(quarters / 4, 12)
-    told = written(inches)  # quarters: two decimals at most
+    shown = written(inches)  # quarters: two decimals at most
     if not feet:
-        return _("{number} in").format(number=told)
-    return _("{feet} ft {inches} in").format(feet=written(feet, ".0f"), inches=told)
+        return _("{number} in").format(number=shown)
+    return _("{feet} ft {inches} in").format(feet=written(feet, ".0f"), inches=shown)
 
 
 def water(litres: float, units: Units) -> str:

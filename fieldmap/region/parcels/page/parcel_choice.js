@@ -195,7 +195,7 @@ const fieldParcels = (() => {
     const words = new URLSearchParams(blanks.map((blank) => [blank.name, blank.value]));
     if (picked) words.set("parcels", three.map((at) => data.ids[at]).join("\n"));
     window.location.hash = words.toString();
-    byId("told").textContent = say.kept;
+    byId("message").textContent = say.kept;
   }
 
   function kept() {
@@ -224,10 +224,10 @@ const fieldParcels = (() => {
     const begun = data.names.findIndex((/** @type {string} */ each) => fold(each).startsWith(folded));
     const at = same >= 0 ? same : begun;
     if (at < 0) {
-      byId("told").textContent = say.no_such;
+      byId("message").textContent = say.no_such;
       return;
     }
-    byId("told").textContent = "";
+    byId("message").textContent = "";
     read(at);
   }
 

@@ -23,7 +23,7 @@ class Film(TypedDict):
     """Ground of one night in its order, the last one its end, and hours in words."""
 
     frames: list[Field]
-    told: list[str]
+    captions: list[str]
 
 
 def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
@@ -36,7 +36,7 @@ def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
     if night is None:
         return None
     end = on_ramp(cold_air.offset_c)
-    frames, told = [], []
+    frames, captions = [], []
     at_end = _root(night, night.depth_m.values, end.at)
     for hour, depth_m in _moments(night):
         now = _root(night, depth_m, end.at)
@@ -46,8 +46,8 @@ def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
         frames.append(
             field(end.at.with_values(end.at.values * share), end.ramp, frame, {})
         )
-        told.append(words.after_sunset(hour))
-    return {"frames": frames, "told": told}
+        captions.append(words.after_sunset(hour))
+    return {"frames": frames, "captions": captions}
 
 
 def _moments(night: Night) -> Sequence[tuple[float, npt.NDArray[np.floating]]]:

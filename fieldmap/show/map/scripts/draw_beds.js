@@ -157,7 +157,7 @@ const fieldBeds = (() => {
     }
 
     /**
-     * The bed at a place, or within so many metres of it; -1: none.
+     * The bed at a place, or at most `near` metres from it; -1: none.
      * @param {number} east @param {number} north @param {number} near
      * @param {Iterable<number>} [among] all beds where none are named
      */

@@ -97,15 +97,15 @@ const fieldDrawing = (() => {
       return this.chosen?.kind === "bed" ? this.chosen.index : -1;
     }
 
-    /** @param {FieldThing | null} thing @param {boolean} [told] whether those who listen are told */
-    choose(thing, told = false) {
+    /** @param {FieldThing | null} thing @param {boolean} [notify] whether those who listen are called */
+    choose(thing, notify = false) {
       this.chosen = thing;
       if (thing?.kind === "bed") {
         this.walk.tell(thing.index);
         this.bringIn(thing);
       }
       this.paintNow();
-      if (told) for (const fn of this.onChosen) fn(thing);
+      if (notify) for (const fn of this.onChosen) fn(thing);
     }
 
     /** @param {number} bed that keys have come to; -1: they have left */

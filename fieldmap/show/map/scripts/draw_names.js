@@ -384,7 +384,7 @@ const fieldNames = (() => {
     return null;
   }
 
-  /** A place so many pixels further along a line; higher ground lies on its left. @param {FieldView} view @param {ArrayLike<number>} line @param {number} at @param {{x: number, y: number}} from @param {number} away */
+  /** The place `away` pixels further along a line; higher ground lies on its left. @param {FieldView} view @param {ArrayLike<number>} line @param {number} at @param {{x: number, y: number}} from @param {number} away */
   function walk(view, line, at, from, away) {
     const step = away < 0 ? -2 : 2;
     let left = Math.abs(away);

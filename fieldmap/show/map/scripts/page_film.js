@@ -13,13 +13,13 @@ const fieldFilm = (() => {
   }
   function turn(/** @type {number} */ at) {
     byId("hour").value = String(at);
-    byId("moment").textContent = film.told[at];
-    byId("hour").setAttribute("aria-valuetext", film.told[at]);
-    fieldAnswers.add("cold", at === film.told.length - 1 ? {} : { ground: film.frames[at] });
+    byId("moment").textContent = film.captions[at];
+    byId("hour").setAttribute("aria-valuetext", film.captions[at]);
+    fieldAnswers.add("cold", at === film.captions.length - 1 ? {} : { ground: film.frames[at] });
     fieldAnswers.draw();
   }
   if (film) {
-    const last = film.told.length - 1;
+    const last = film.captions.length - 1;
     byId("hour").addEventListener("input", () => {
       stop();
       turn(Number(byId("hour").value));
@@ -46,7 +46,7 @@ const fieldFilm = (() => {
         stop();
         byId("film").hidden = true;
         byId("hour").value = String(last);
-        byId("moment").textContent = film.told[last];
+        byId("moment").textContent = film.captions[last];
         fieldAnswers.add("cold", {});
       },
     });

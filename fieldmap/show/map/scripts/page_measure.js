@@ -4,7 +4,7 @@ const fieldMeasure = (() => {
   const { byId, fill, say } = fieldPage;
   const { map, container } = fieldMap;
   const { distance, area } = fieldPlace;
-  const told = byId("told");
+  const message = byId("message");
   const line = L.polygon([], { className: "measured", interactive: false, renderer: L.svg() });
   /** @type {any[] | null} */
   let corners = null;
@@ -12,16 +12,16 @@ const fieldMeasure = (() => {
     line.setLatLngs(corners || []);
     byId("undo").hidden = !corners || !corners.length;
     if (!corners || corners.length < 2) {
-      told.textContent = corners ? say.measure_start : "";
+      message.textContent = corners ? say.measure_start : "";
       return;
     }
     const length = corners.slice(1).reduce((sum, at, before) => sum + map.distance(at, corners[before]), 0);
     if (corners.length === 2) {
-      told.textContent = fill(say.measured, { distance: distance(length) });
+      message.textContent = fill(say.measured, { distance: distance(length) });
       return;
     }
     const around = length + map.distance(corners[corners.length - 1], corners[0]);
-    told.textContent = fill(say.measured_area, { distance: distance(around), area: area(inside(corners)) });
+    message.textContent = fill(say.measured_area, { distance: distance(around), area: area(inside(corners)) });
   }
   // Shoelace on level ground: at the size of a field the earth is flat.
   function inside(/** @type {any[]} */ points) {

@@ -3,7 +3,7 @@
 const fieldPlace = (() => {
   const { byId, data, fill, say } = fieldPage;
   const { map, field } = fieldMap;
-  const told = byId("told");
+  const message = byId("message");
   const { units } = data;
   const number = (/** @type {number} */ value, /** @type {number} */ digits) => value.toLocaleString(fieldPage.locale, { maximumFractionDigits: digits });
   const distance = (/** @type {number} */ metres) => {
@@ -28,24 +28,24 @@ const fieldPlace = (() => {
     const here = inside ? field.at(latlng) : null;
     const bed = here && here.kind === "bed" ? fill(say.you_are_on_bed, { bed: data.beds[here.index], plot: data.plots[data.plotOf[here.index]] }) : here && here.name ? fill(say.you_are_at, { place: here.name }) : "";
     const near = fill(inside ? say.on_map : say.off_map, { distance: distance(inside ? accuracy : map.distance(latlng, edge.getCenter())) });
-    told.textContent = bed ? `${bed} ${near}` : near;
+    message.textContent = bed ? `${bed} ${near}` : near;
     if (inside && (!was || !map.getBounds().pad(-0.2).contains(latlng))) map.panTo(latlng);
     was = latlng;
   });
   map.on("locationerror", () => {
     stop();
-    told.textContent = say.no_place;
+    message.textContent = say.no_place;
   });
   byId("locate").addEventListener("click", () => {
     if (follows) {
       stop();
-      told.textContent = "";
+      message.textContent = "";
       return;
     }
     follows = true;
     was = null;
     byId("locate").textContent = say.stop_following;
-    told.textContent = say.locating;
+    message.textContent = say.locating;
     map.locate({ watch: true, enableHighAccuracy: true, timeout: 20000 });
   });
   return Object.freeze({ distance, area });

@@ -85,7 +85,7 @@ const fieldTonight = (() => {
       return { bed: here[0], beds: here, n: number + 1, done: isDone };
     });
     const finished = numbered.filter((/** @type {any} */ each) => each.done).length;
-    byId("round").querySelector(".note").textContent = numbered.length ? fill(say.so_many_done, { done: finished, number: numbered.length }) : "";
+    byId("round").querySelector(".note").textContent = numbered.length ? fill(say.number_done, { done: finished, number: numbered.length }) : "";
     signs(new Set([...codes.map((/** @type {number} */ code) => NAMES[code]), ...(beds(list.leave).length ? ["outlined"] : [])]));
     fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes }, numbered: numbered.filter((/** @type {any} */ each) => each.beds.length), outlined: beds(list.leave) });
   }

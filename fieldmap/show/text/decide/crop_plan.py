@@ -356,4 +356,4 @@ def _hands(crop_plan: CropPlan, units: Units) -> Iterator[str]:
     ]
     hands = crop_plan.hands_minutes
     key = "opening" if hands is None else "opening_with_hands"
-    yield fill(COVERS[key], units, told=by_month, minutes=hands)
+    yield fill(COVERS[key], units, by_month=by_month, minutes=hands)

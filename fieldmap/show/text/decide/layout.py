@@ -108,7 +108,7 @@ def _why(remaining: Sequence[Remaining], units: Units) -> str:
     compared = fill(WORDS["compared"], units, number=number, steps=", ".join(steps))
     if before == 1:
         return f"{compared}."
-    return fill(WORDS["own_lines_decide"], units, told=compared)
+    return fill(WORDS["own_lines_decide"], units, compared=compared)
 
 
 def _too_steep(fact: Fact, units: Units) -> str:

@@ -48,12 +48,12 @@ def likeliest(
         for plot in dict.fromkeys(plot_of[bed] for bed in moved):
             here = {bed: each for bed, each in moved.items() if plot_of[bed] == plot}
             most_c = round(max(here.values()), 1)
-            told = {
+            values = {
                 "plot": plot,
                 "beds": runs_of_beds(list(here), beds),
                 "number": len(here),
             }
-            said.append(fill(TRIED[key], units, degrees_c=most_c, **told))
+            said.append(fill(TRIED[key], units, degrees_c=most_c, **values))
     still = sum(abs(each) < LEAST_C for each in change_c.values())
     if not said:
         said.append(_(TRIED["no_cold"]))
@@ -69,11 +69,13 @@ def _of_light(percent: Mapping[str, float], units: Units) -> Iterable[str]:
         moved = {bed: each for bed, each in moved.items() if each >= LEAST_PERCENT}
         if moved:
             found = True
-            told = {
+            values = {
                 "beds": runs_of_beds(list(moved), list(percent)),
                 "number": len(moved),
             }
-            yield fill(TRIED[key], units, percent=f"{max(moved.values()):.0f}", **told)
+            yield fill(
+                TRIED[key], units, percent=f"{max(moved.values()):.0f}", **values
+            )
     if not found:
         yield _(TRIED["no_light"])
 
@@ -87,8 +89,8 @@ def ranges(beds: Sequence[BedEffect], units: Units) -> list[str]:
     ):
         effect = next(each for each in beds if each.bed == bed)
         low, central, high = (signed(each, units) for each in effect.offset_c)
-        told = {"bed": bed, "likely": central, "low": low, "high": high}
-        said.append(fill(TRIED["range"], units, **told))
+        values = {"bed": bed, "likely": central, "low": low, "high": high}
+        said.append(fill(TRIED["range"], units, **values))
         days = what_if.days(effect.days_earlier, units)
         if days:
             said[-1] += f" {days[:1].upper()}{days[1:]}."

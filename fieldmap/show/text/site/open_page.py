@@ -51,12 +51,12 @@ def seen(what: str) -> str:
     return _(what)
 
 
-def value(told: Any) -> str:
+def value(chosen: Any) -> str:
     """What one of a few values of a choice is called."""
-    if isinstance(told, bool):
-        return _(VALUES["yes" if told else "no"])
-    key = re.sub(r"\W", "_", str(told))
-    return _(VALUES[key]) if key in VALUES else cover_name(str(told))
+    if isinstance(chosen, bool):
+        return _(VALUES["yes" if chosen else "no"])
+    key = re.sub(r"\W", "_", str(chosen))
+    return _(VALUES[key]) if key in VALUES else cover_name(str(chosen))
 
 
 def missing(kind: str, folder: str) -> str:
@@ -77,7 +77,7 @@ def changed_outside(file: str, there: int | None, here: int) -> str:
         Number of shapes in the draft, or of answers for the file of choices.
     """
     if there is None:
-        told = texts(__name__, "draft")["choices_changed"]
-        return fill(told, "metric", file=file, here=here)
-    told = texts(__name__, "draft")["number_of_shapes"]
-    return fill(told, "metric", file=file, there=there, here=here)
+        text = texts(__name__, "draft")["choices_changed"]
+        return fill(text, "metric", file=file, here=here)
+    text = texts(__name__, "draft")["number_of_shapes"]
+    return fill(text, "metric", file=file, there=there, here=here)

@@ -21,10 +21,10 @@ KINDS = frozenset(
 
 def split(facts: Iterable[Fact]) -> tuple[list[Fact], list[Fact]]:
     """What is missing, and all other facts."""
-    told = list(facts)
+    every = list(facts)
     return (
-        [fact for fact in told if fact.kind in KINDS],
-        [fact for fact in told if fact.kind not in KINDS],
+        [fact for fact in every if fact.kind in KINDS],
+        [fact for fact in every if fact.kind not in KINDS],
     )
 
 

@@ -149,16 +149,16 @@ def _plots(plots: gpd.GeoDataFrame, units: Units) -> Iterator[str]:
         area = quantities.area(area_m2, "metric")
         if units == "us":
             area += f" ({quantities.area(area_m2, 'us')})"
-        wet = {True: "wet", False: "not_wet"}.get(plot.wet_in_march, "wet_not_told")
-        ground = _(plot.ground or TEXTS["ground_not_told"])
-        soil = _(plot.soil or TEXTS["soil_not_told"])
+        wet = {True: "wet", False: "not_wet"}.get(plot.wet_in_march, "wet_not_given")
+        ground = _(plot.ground or TEXTS["ground_not_given"])
+        soil = _(plot.soil or TEXTS["soil_not_given"])
         yield f"  {plot.name}: {area}; {ground}, {soil}, {_text(wet)}"
 
 
 def _around(kinds: Iterable[str]) -> str:
     counts = sorted(Counter(kinds).items())
-    told = ", ".join(f"{count} {_(kind)}" for kind, count in counts)
-    return _text("around" if counts else "nothing_around", told=told)
+    things = ", ".join(f"{count} {_(kind)}" for kind, count in counts)
+    return _text("around" if counts else "nothing_around", things=things)
 
 
 def _elevation(ground: Raster) -> str:

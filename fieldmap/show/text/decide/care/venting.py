@@ -46,11 +46,11 @@ def _span(first: int, last: int, season: SeasonYear) -> str:
 def lift(venting: Venting, units: Units) -> str:
     """Air inside over that outside, in the week of most of it."""
     low, _middle, high = (round(each) for each in venting.lift_c)
-    told = {
+    values = {
         "low": quantities.degrees(low, units),
         "high": quantities.degrees(high, units),
     }
-    return fill(VENTING["lift"], units, **told)
+    return fill(VENTING["lift"], units, **values)
 
 
 def notes(found: Sequence[Venting], units: Units) -> Iterator[str]:
