@@ -137,7 +137,7 @@ def grass(z, _python, directions):
         if len(words) == 3 and all(word.replace(".", "").isdigit() for word in words):
             wall, user, system = map(float, words)
             return wall, user + system
-    return f"r.horizon told no time: {done.stderr.strip()[-200:]}"
+    return f"r.horizon printed no time: {done.stderr.strip()[-200:]}"
 
 
 def in_python(script):

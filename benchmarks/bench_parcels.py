@@ -167,9 +167,9 @@ def chosen_of(frame, ground, *, with_season=True):
     """All that is known of parcels; prints what each step takes."""
     started, made = time.process_time(), ground.made_s
     found = facts(frame.geometry, ground.window)
-    told = time.process_time() - started - (ground.made_s - made)
+    facts_s = time.process_time() - started - (ground.made_s - made)
     print(
-        f"facts: {told:.1f} s CPU, {told / len(frame):.4f} a parcel (layers made: {ground.made_s:.0f} s)"
+        f"facts: {facts_s:.1f} s CPU, {facts_s / len(frame):.4f} a parcel (layers made: {ground.made_s:.0f} s)"
     )
     started = time.process_time()
     seasons = _seasons(found) if with_season else None

@@ -152,7 +152,7 @@ def _disk_mb(folder: Path) -> float:
 
 
 def by_the_clock(folder: Path, workers: int) -> dict[str, float]:
-    """Seconds of each stage on so many workers."""
+    """Seconds of each stage on a given number of workers."""
     region, heights = read_region(folder)
     seconds: dict[str, float] = {}
     with cluster.workers(workers, None, lambda _fact: None) as do:
@@ -182,18 +182,18 @@ def main() -> None:
     words.add_argument("--workers", type=int)
     words.add_argument("--folder", type=Path)
     words.add_argument("--rounds", type=int, default=1)
-    told = words.parse_args()
-    if told.folder is not None:
-        if told.workers:
-            print(json.dumps(by_the_clock(told.folder, told.workers)))
+    options = words.parse_args()
+    if options.folder is not None:
+        if options.workers:
+            print(json.dumps(by_the_clock(options.folder, options.workers)))
         else:
-            print(json.dumps(one_run(told.folder, told.share)))
+            print(json.dumps(one_run(options.folder, options.share)))
         return
     with tempfile.TemporaryDirectory() as made:
-        for turn in range(told.rounds):
-            for km in told.km:
-                if told.workers:
-                    for count in (1, told.workers):
+        for turn in range(options.rounds):
+            for km in options.km:
+                if options.workers:
+                    for count in (1, options.workers):
                         folder = Path(made) / f"{km}-{turn}-{count}"
                         write_region(folder, km)
                         said = in_own_process(
@@ -204,7 +204,7 @@ def main() -> None:
                 folder = Path(made) / f"{km}-{turn}"
                 write_region(folder, km)
                 said = in_own_process(
-                    "--folder", str(folder), "--share", str(told.share)
+                    "--folder", str(folder), "--share", str(options.share)
                 )
                 print(f"{km * km:.0f} km²: {json.dumps(said, indent=1)}", flush=True)
 

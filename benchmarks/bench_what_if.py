@@ -139,9 +139,9 @@ class Page:
         self.address = address
         self.origin = address.rsplit("/", 2)[0]
 
-    def ask(self, method: str, path: str, told: Any = None) -> Any:
+    def ask(self, method: str, path: str, content: Any = None) -> Any:
         """What is answered, out of JSON."""
-        body = None if told is None else json.dumps(told).encode()
+        body = None if content is None else json.dumps(content).encode()
         asked = urllib.request.Request(
             self.address + path, body, {"origin": self.origin}, method=method
         )

@@ -63,8 +63,8 @@ def __dir__() -> list[str]:
 
 def _places_of_compiled_code() -> Iterator[Path]:
     """Folders in which numba can keep compiled code, as it would choose among them."""
-    if told := os.environ.get("NUMBA_CACHE_DIR"):
-        yield Path(told)
+    if folder := os.environ.get("NUMBA_CACHE_DIR"):
+        yield Path(folder)
     yield Path(__file__).parents[1] / "layers" / "__pycache__"
     with contextlib.suppress(RuntimeError):  # a user without a home
         yield Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")

@@ -265,9 +265,9 @@ def _blocks(file: BinaryIO) -> Iterator[bytes]:
 
 def _state_folder() -> Path | None:
     """Where programs of this user keep their state; None for one without a home."""
-    told = os.environ.get("XDG_STATE_HOME") or os.environ.get("LOCALAPPDATA")
-    if told and Path(told).is_absolute():
-        return Path(told) / "fieldmap"
+    state_home = os.environ.get("XDG_STATE_HOME") or os.environ.get("LOCALAPPDATA")
+    if state_home and Path(state_home).is_absolute():
+        return Path(state_home) / "fieldmap"
     try:
         return Path.home() / ".local" / "state" / "fieldmap"
     except RuntimeError:

@@ -25,7 +25,7 @@ THINNEST_M = np.float32(1e-6)
 # Water Resour. Res. 48:W05528).
 OWN_SHARE, NEIGHBOUR_SHARE = np.float32(0.9), np.float32(0.05)
 COURANT = 0.5
-_EDGE_CELLS = 3  # the slope of the ground at an edge is that of so many cells
+_EDGE_CELLS = 3  # the slope of the ground at an edge is taken over this number of cells
 _EDGE_GRADE = 0.005  # beyond an edge the ground falls so much at least (a choice)
 # Steps are chosen as if nothing were slower than this: while the layer is still thin
 # they would have no end.

@@ -19,7 +19,7 @@ _FIRST = np.uint8(16)
 _HEARD = np.uint8(255)
 UNKNOWN = np.uint8(2)
 _FAR = np.int32(2**31 - 1)
-# While a pair of scans changes more than one cell in so many, another pair is cheaper
+# While a pair of scans changes more than one cell in this number, another pair is cheaper
 # than a queue.
 _SCANS_PAY_FROM = 20
 # Length of contour that a cell gives across to its neighbour, per side of a cell, over
@@ -199,7 +199,7 @@ def point_over_level_ground(filled: Grid, way: Ways) -> None:
 
 @numba.njit(cache=True, nogil=True)
 def _first_way(filled: Grid, way: Ways, row: int, col: int) -> np.uint8:
-    """Way of a cell without a lower neighbour, as far as it can be told at once.
+    """Way of a cell without a lower neighbour, as far as it is known at once.
 
     Off the grid beside a wall, else to a neighbour as high that has a lower one. Marked
     by `_FIRST`: others must not yet take it for a cell that had its way before.

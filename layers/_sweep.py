@@ -68,7 +68,7 @@ def atan(tangent):  # type: ignore[no-untyped-def]  # compiled for float32 and f
 
 @numba.njit(cache=True, nogil=True)
 def _aside(shear: float, rows: int) -> int:
-    """Whole columns that a line has gone aside after so many rows."""
+    """Whole columns that a line has gone aside after a number of rows."""
     return math.floor(abs(shear) * rows + 0.5)
 
 

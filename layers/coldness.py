@@ -34,7 +34,7 @@ COLDEST_C, WARMEST_C = -4.0, 4.0
 # of the logarithm of a factor. Observed per predicted was .6, 1.5 and 1.3 on the three
 # grounds, which spread by .48; a fourth, by .48 √(1 + 1/3).
 GROUND_FACTOR_SD = 0.55
-# Without a flow so many times as much is left that no terrain tells (a choice).
+# Without a flow, terrain leaves this many times as much unexplained (a choice).
 STOPGAP_ASTRAY = 1.5
 CASES = 64  # equally likely ones that stand for all (a choice)
 RANGE_ENDS = 0.1, 0.9  # of them; 8 of 10 lie between
@@ -299,7 +299,7 @@ def _ends(answers: Cells, sd: Cells, drawn: Cases, ends: Cells) -> Cells:
     places, count = answers.shape
     cases_ = drawn.run.size
     found = np.full((ends.size, places), np.nan)
-    told = np.empty(cases_)
+    values = np.empty(cases_)
     for place in range(places):
         if np.isnan(answers[place, 0]) or np.isnan(sd[place]):
             continue
@@ -309,10 +309,10 @@ def _ends(answers: Cells, sd: Cells, drawn: Cases, ends: Cells) -> Cells:
             part = drawn.weights[case] - below
             between = (1 - part) * answers[place, run + below]
             between += part * answers[place, run + below + 1]
-            told[case] = drawn.factor[case] * between
-        told.sort()
+            values[case] = drawn.factor[case] * between
+        values.sort()
         for end in range(ends.size):
-            found[end, place] = _quantile(told, sd[place], ends[end])
+            found[end, place] = _quantile(values, sd[place], ends[end])
     return found
 
 
@@ -324,23 +324,23 @@ def _deviates(chance: float) -> float:
 
 
 @numba.njit(cache=True, nogil=True)
-def _quantile(told: Cells, sd: float, chance: float) -> float:
+def _quantile(values: Cells, sd: float, chance: float) -> float:
     """Where so much of normal laws about sorted values lies below."""
-    at = chance * told.size - 0.5
+    at = chance * values.size - 0.5
     first = int(at)
     rest = at - first
     if sd <= 0:
-        return float((1 - rest) * told[first] + rest * told[first + 1])
-    low, high = told[0] - 2 * sd, told[-1] + 2 * sd
-    guess = told.mean() + _deviates(chance) * math.sqrt(told.var() + sd * sd)
+        return float((1 - rest) * values[first] + rest * values[first + 1])
+    low, high = values[0] - 2 * sd, values[-1] + 2 * sd
+    guess = values.mean() + _deviates(chance) * math.sqrt(values.var() + sd * sd)
     for _ in range(_STEPS):
         below = density = 0.0
-        for value in told:
+        for value in values:
             z = (guess - value) / sd
             below += 0.5 * math.erfc(-z / _ROOT_2)
             density += np.exp(-0.5 * z * z)
-        below /= told.size
-        density /= told.size * sd * _ROOT_2_PI
+        below /= values.size
+        density /= values.size * sd * _ROOT_2_PI
         if below > chance:
             high = guess
         else:

@@ -1,4 +1,4 @@
-"""What someone saw, weighed against what was reckoned."""
+"""What someone saw, combined with what was computed."""
 
 import numpy as np
 import numpy.typing as npt
@@ -24,7 +24,7 @@ def moved_below(
     Parameters
     ----------
     mean, spread
-        What was reckoned and one standard deviation of it, any shape and unit; NaN
+        What was computed and one standard deviation of it, any shape and unit; NaN
         stays NaN.
     middle
         In the same unit.

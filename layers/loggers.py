@@ -266,7 +266,7 @@ def bias_against_station(
     -------
     bias
         Each night counts once, by the mean over its thermometers. What all of them read
-        too high or too low is in it and cannot be told apart. Its error has three
+        too high or too low is in it and cannot be separated. Its error has three
         parts: nights, places and what is expected; Student's t takes the degrees of
         freedom of their sum by Welch and Satterthwaite.
 
@@ -405,7 +405,7 @@ def _slope(cold: Values, deep: Values) -> float:
 
 
 def _left_out_errors_c(low: Values, depth: Values) -> tuple[float, float]:
-    """Errors at each thermometer in turn, foretold from the others with and without.
+    """Errors at each thermometer in turn, predicted from the others with and without.
 
     Each is the mean over its nights, as a place strays alike on all of them. Without a
     factor it should read what the others read in the mean of that night.

@@ -2,7 +2,7 @@
 
 Two places differ on a still night by more than the law of terrain says, the more so the
 farther apart they lie; and a place strays from night to night about its own. Both are
-told as random fields of which the correlation falls with distance, and one factor a
+modelled as random fields of which the correlation falls with distance, and one factor a
 night that multiplies the offsets of all places.
 
 The sizes are those of night minima at farm scale (open loggers in Finland and on the

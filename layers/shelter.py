@@ -33,7 +33,7 @@ _SHARE = np.array(
 )
 REACH_HEIGHTS = 30.0
 # Wind turns to and fro within minutes; a lee tapers from its ends by about this angle
-# (common practice, no source). So many lines leave no stripes behind a lone tree.
+# (common practice, no source). This number of lines leaves no stripes behind a lone tree.
 _SWING_DEG = 15.0
 _LINES = 13
 # Distances are counted in cells; 60 steps of 0.1 m must still be 6 m.

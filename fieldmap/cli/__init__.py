@@ -121,7 +121,7 @@ def plan(
 def check(command: typer.Context, site: SiteFolder) -> None:
     """Read and check a site, and say what was found."""
     read = _read(command, site)
-    # Bad input is told before anything slow is even loaded.
+    # Bad input is refused before anything slow is even loaded.
     from fieldmap.read.wording import typed
     from fieldmap.show.text.site.site_check import describe
 
@@ -168,7 +168,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
 
     read = _read(command, site, "step_reading_site")
     file = read.settings.files.thermometers
-    # Bad input is told before anything slow is even loaded.
+    # Bad input is refused before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
     from fieldmap.read.door import input_hashes
     from fieldmap.review import next_thermometers
@@ -316,7 +316,7 @@ def compare(
         )
     _say("step_reading_sites")
     read = [_read(command, site) for site in sites]
-    # Bad input is told before anything slow is even loaded.
+    # Bad input is refused before anything slow is even loaded.
     from fieldmap.plan import plans_of_what_ifs
     from fieldmap.review import compare as comparison
     from fieldmap.show.map import still
@@ -398,7 +398,7 @@ def _make(
 
 def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     """Make a plan and write its folder; what is said of it."""
-    # Bad input is told before anything slow is even loaded.
+    # Bad input is refused before anything slow is even loaded.
     from concurrent.futures import ThreadPoolExecutor
     from importlib import import_module
 

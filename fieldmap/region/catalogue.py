@@ -39,8 +39,8 @@ def write(place: Place, name: str) -> Path:
     for each in (*catalogue.get_items(recursive=True), catalogue):
         if isinstance(each, pystac.Item):
             each.make_asset_hrefs_relative()
-        told = json.dumps(each.to_dict(), indent=1, sort_keys=True, ensure_ascii=False)
-        write_whole(Path(each.self_href), f"{told}\n".encode())
+        text = json.dumps(each.to_dict(), indent=1, sort_keys=True, ensure_ascii=False)
+        write_whole(Path(each.self_href), f"{text}\n".encode())
     return place.out / FILE
 
 

@@ -107,18 +107,18 @@ class Place:
         """
         path = folder / FOLDER / MANIFEST
         try:
-            told = json.loads(path.read_text("utf-8"))
-            lattices = told["lattices"]
+            table = json.loads(path.read_text("utf-8"))
+            lattices = table["lattices"]
             return cls(
                 folder,
-                pyproj.CRS.from_wkt(told["crs"]),
+                pyproj.CRS.from_wkt(table["crs"]),
                 Lattices(
                     tuple(Lattice(**each) for each in lattices["ground"]),
                     Lattice(**lattices["view"]),
                     Lattice(**lattices["night"]),
                     Lattice(**lattices["wide"]),
                 ),
-                tuple(told["bounds"]),
+                tuple(table["bounds"]),
             )
         except (OSError, ValueError, KeyError, TypeError) as error:
             raise PlanError(
@@ -131,7 +131,7 @@ class Place:
 
     def manifest(self) -> str:
         """What `read` reads."""
-        told = {
+        table = {
             "crs": self.crs.to_wkt(),
             "bounds": self.bounds,
             "lattices": {
@@ -141,7 +141,7 @@ class Place:
                 "wide": asdict(self.lattices.wide),
             },
         }
-        return json.dumps(told, indent=1, sort_keys=True) + "\n"
+        return json.dumps(table, indent=1, sort_keys=True) + "\n"
 
     @property
     def out(self) -> Path:

@@ -91,8 +91,8 @@ def of_plan(plan: Plan, name: str | None, plots: Sequence[str]) -> Candidate:
     names = tuple(bed.name for bed in beds)
     depth_m = means.cold_air_m[chosen] if means.is_flow_known else np.array([])
     prevailing = means.wind_share[wind.WINDS.index("prevailing"), chosen]
-    told_wet = site.plots["wet_in_march"][site.plots["name"].isin(plots)]
-    is_wet_known = any(isinstance(wet, bool | np.bool_) for wet in told_wet)
+    given_wet = site.plots["wet_in_march"][site.plots["name"].isin(plots)]
+    is_wet_known = any(isinstance(wet, bool | np.bool_) for wet in given_wet)
     is_wet_known |= not site.seen(PUDDLES, DRIES_FIRST).is_empty
     wet = (
         soil_warming.wet_in_march(site.plots, site.seen, beds) if is_wet_known else None

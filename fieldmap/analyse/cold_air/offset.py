@@ -41,8 +41,8 @@ WIDEST_RADIUS_M = 300.0
 REFERENCE_PLACES = 40
 
 
-class Told(NamedTuple):
-    """What a night that was run, or the shape of the ground, tells of the shown cells.
+class Coldness(NamedTuple):
+    """Cold air on the shown cells, by a night that was run or by the shape of the ground.
 
     Attributes
     ----------
@@ -111,12 +111,12 @@ def cold_air(
         length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
         around = site.plots, site.surroundings
         night = flow.run(ground, *around, length_h, store, progress)
-        told = _after_night(night, shown, _middle(coldness_at(night, *places.T)))
+        cold = _after_night(night, shown, _middle(coldness_at(night, *places.T)))
         moved = reach.moved(night, *around, store)
     else:
-        told = _by_height(smooth, shape.hollow_m, radius_m, ground.wetness, reference)
-        told = told._replace(
-            depth_m=told.depth_m[window], coldness_c=told.coldness_c[:, *window]
+        cold = _by_height(smooth, shape.hollow_m, radius_m, ground.wetness, reference)
+        cold = cold._replace(
+            depth_m=cold.depth_m[window], coldness_c=cold.coldness_c[:, *window]
         )
     astray_c = _astray_c(shown, places)
     if night is None:
@@ -124,14 +124,14 @@ def cold_air(
     if moved is not None:
         astray_c = np.hypot(astray_c, moved["degrees_c"])
     offsets = _offsets(
-        told, shown, shape.has_signal[window], site.offset_factor, astray_c, store
+        cold, shown, shape.has_signal[window], site.offset_factor, astray_c, store
     )
     by_c = seen_c(site.marks, plots, offsets.offset_c)
     colder = taken_colder(offsets, by_c, limited=site.offset_factor is None)
     moved_c = colder.offset_c.values[1] - offsets.offset_c.values[1]
     fields = ColdAirFields(
         **colder._asdict(),
-        reference_c=tuple(told.reference_c.tolist()),
+        reference_c=tuple(cold.reference_c.tolist()),
         night=night,
         astray_c=shown.with_values(astray_c),
         seen_c=shown.with_values(moved_c),  # within what offsets may be
@@ -192,9 +192,9 @@ def with_other_surroundings(
     there = flow.run(
         night.ground, site.plots, site.surroundings, night.length_h, store, progress
     )
-    told = _after_night(there, shown, np.array(now.reference_c))
+    cold = _after_night(there, shown, np.array(now.reference_c))
     offsets = _offsets(
-        told,
+        cold,
         shown,
         now.has_signal.values,
         site.offset_factor,
@@ -240,14 +240,14 @@ def likeliest_with_other_surroundings(
     run = flow.central_run(night.ground, plots, surroundings, night.length_h, store)
     wetness = night.ground.wetness.carried_on().read_on(shown)
     read_m = run.depth_m.carried_on().read_on(shown)
-    told = Told(
+    cold = Coldness(
         read_m,
         coldness.coldness_c(read_m, wetness),
         np.array(now.reference_c).reshape(-1, WEIGHTS)[flow.SHOWN],
         CENTRAL,
     )
     offsets = _offsets(
-        told, shown, now.has_signal.values, factor, now.astray_c.values, store
+        cold, shown, now.has_signal.values, factor, now.astray_c.values, store
     )
     colder = taken_colder(offsets, now.seen_c.values, limited=factor is None)
     return replace(now, **colder._asdict(), night=None)
@@ -315,11 +315,11 @@ def _middle(coldness_c: Floats) -> Floats:
     )
 
 
-def _after_night(night: Night, shown: Raster, reference_c: Floats) -> Told:
-    """What a night that was run tells of the shown cells."""
+def _after_night(night: Night, shown: Raster, reference_c: Floats) -> Coldness:
+    """Cold air on the shown cells, by a night that was run."""
     depths_m = night.depths_m.carried_on().read_on(shown)
     wetness = night.ground.wetness.carried_on().read_on(shown)
-    return Told(
+    return Coldness(
         depths_m[flow.SHOWN],
         np.concatenate([coldness.coldness_c(each, wetness) for each in depths_m]),
         reference_c,
@@ -329,15 +329,15 @@ def _after_night(night: Night, shown: Raster, reference_c: Floats) -> Told:
 
 def _by_height(
     smooth: Raster, hollow_m: Floats, radius_m: float, wetness: Raster, reference: Flags
-) -> Told:
-    """What height and wetness tell of all cells, without letting the air run."""
+) -> Coldness:
+    """Coldness of all cells by height and wetness, without letting the air run."""
     above_m = terrain.height_above_median_m(smooth.values, smooth.cell_size_m, radius_m)
     coldness_c = coldness.stopgap_coldness_c(above_m, wetness.read_on(smooth))
-    return Told(hollow_m, coldness_c, _middle(coldness_c[:, reference]), CENTRAL)
+    return Coldness(hollow_m, coldness_c, _middle(coldness_c[:, reference]), CENTRAL)
 
 
 def _offsets(
-    told: Told,
+    cold: Coldness,
     shown: Raster,
     has_signal: Flags,
     factor: Estimate | None,
@@ -351,11 +351,11 @@ def _offsets(
     factor
         By which thermometers on the spot multiply the likeliest answer.
     astray_c
-        (rows, cols) standard deviation of what terrain does not tell.
+        (rows, cols) standard deviation of what terrain does not explain.
     """
-    answers_c = coldness.offsets_c(told.coldness_c, told.reference_c)
+    answers_c = coldness.offsets_c(cold.coldness_c, cold.reference_c)
     answers_c[:, ~has_signal & ~np.isnan(shown.values)] = 0.0
-    central = told.central_answer
+    central = cold.central_answer
     if factor is not None:
         # The one of the middle stands in the middle also where offsets are above 0.
         answers_c = np.stack([each * answers_c[central] for each in factor])
@@ -366,7 +366,7 @@ def _offsets(
     answers_c = np.clip(answers_c, *limits_c)
     range_c = _ranges_c(shown, answers_c, central, drawn(factor), astray_c, store)
     return Offsets(
-        shown.with_values(told.depth_m),
+        shown.with_values(cold.depth_m),
         shown.with_values(answers_c),
         central,
         shown.with_values(np.clip(range_c, *limits_c)),

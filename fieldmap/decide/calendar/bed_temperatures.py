@@ -309,7 +309,7 @@ def _gains_c(gains: Sequence[Range], draws: Draws) -> Floats:
 def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
     """Offset of each bed on a mean still night in each draw, (draws, beds) [°C].
 
-    What the ground tells, and what it does not tell of the bed's place. A station that
+    What terrain explains, and what it does not explain of the bed's place. A station that
     is the reference strays as a place does, so a bed beside it hardly differs from it.
 
     Parameters
@@ -321,15 +321,15 @@ def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
     draws
         Draws of what is not known about the place.
     """
-    told_c = _told_c(station.offset_factor, means.answers_c, draws)
+    terrain_c = _by_terrain_c(station.offset_factor, means.answers_c, draws)
     if station.place_m is None:
-        return told_c + draws.place_c(means.place_m)
+        return terrain_c + draws.place_c(means.place_m)
     astray_c = draws.place_c(np.vstack([means.place_m, station.place_m]))
-    return np.asarray(told_c + astray_c[:, :-1] - astray_c[:, -1:])
+    return np.asarray(terrain_c + astray_c[:, :-1] - astray_c[:, -1:])
 
 
-def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
-    """What the ground tells of each bed in each draw: between weights in a line."""
+def _by_terrain_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
+    """Offset of each bed by terrain in each draw [°C]: linear between weights."""
     rates = learnt or coldness.ROOT_DEPTH_C
     law = triangular if learnt is None else normal_between
     low, central, high = np.log(rates)

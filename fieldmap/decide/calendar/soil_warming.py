@@ -123,8 +123,10 @@ def worked_from(plots: GeoDataFrame, season: SeasonYear, beds: Sequence[Bed]) ->
         (beds,) day numbers, in the order of `beds`; -∞ where not known.
     """
     days = dict(zip(plots["name"], plots["first_worked"], strict=True))
-    told = [days.get(bed.plot) for bed in beds]
-    return np.array([-np.inf if day is None else season.day_of(*day) for day in told])
+    first_worked = [days.get(bed.plot) for bed in beds]
+    return np.array(
+        [-np.inf if day is None else season.day_of(*day) for day in first_worked]
+    )
 
 
 def wet_in_march(

@@ -136,25 +136,25 @@ class History:
         self, file: str, lines: Iterable[Stood]
     ) -> tuple[tuple[Stood, ...], list[Fact]]:
         """What stood on today's beds; a line goes to every bed that lies on its ground."""
-        told = _Told(file)
+        placed = _PlacedLines(file)
         found = tuple(
             replace(line, bed=name)
             for line in lines
-            for name in told.of(self, line.bed, None, line.crop)
+            for name in placed.of(self, line.bed, None, line.crop)
         )
-        return found, list(told.facts())
+        return found, list(placed.facts())
 
     def happened(
         self, file: str, lines: Iterable[Happened]
     ) -> tuple[tuple[Happened, ...], list[Fact]]:
         """What happened on today's beds; a line goes to the bed with most of its ground."""
-        told = _Told(file)
+        placed = _PlacedLines(file)
         found = tuple(
             line._replace(bed=name)
             for line in lines
-            for name in told.of(self, line.bed, line.day, "")[:1]
+            for name in placed.of(self, line.bed, line.day, "")[:1]
         )
-        return found, list(told.facts())
+        return found, list(placed.facts())
 
 
 def _holds(past: PastBed, day: date | None, crop: str) -> bool:
@@ -164,8 +164,8 @@ def _holds(past: PastBed, day: date | None, crop: str) -> bool:
     return crop.casefold() in {each.casefold() for each in past.crops}
 
 
-class _Told:
-    """What is said of the lines of one file."""
+class _PlacedLines:
+    """Where the lines of one file lie now, and remarks on those that lie elsewhere."""
 
     def __init__(self, file: str) -> None:
         self.file = file

@@ -181,10 +181,10 @@ class TunnelCovers(NamedTuple):
     def facts(self) -> Iterator[Fact]:
         """What each tunnel gets, from when to when, and how."""
         for shade in self.shades:
-            told = shade._asdict() | {"cloth_m": shade.cloth_m, "cover": shade.kind}
-            told["span"] = _span(self.season, shade.from_day, shade.to_day)
-            del told["from_day"], told["to_day"], told["kind"]
-            yield Fact("tunnel_shade", **told)
+            values = shade._asdict() | {"cloth_m": shade.cloth_m, "cover": shade.kind}
+            values["span"] = _span(self.season, shade.from_day, shade.to_day)
+            del values["from_day"], values["to_day"], values["kind"]
+            yield Fact("tunnel_shade", **values)
         yield from self.inside
         if any(fact.kind == "inner_fabric" for fact in self.inside):
             yield Fact("inner_fabric_opened")

@@ -191,13 +191,13 @@ def _known(found: Raster) -> Raster:
 
 
 def _plots(parcel: Parcel, region: Region) -> gpd.GeoDataFrame:
-    told = region.parcels.iloc[[parcel.at]][["name", *GROUND_COLUMNS, "geometry"]]
-    return told.dropna(axis="columns")
+    row = region.parcels.iloc[[parcel.at]][["name", *GROUND_COLUMNS, "geometry"]]
+    return row.dropna(axis="columns")
 
 
 def _geojson(frame: gpd.GeoDataFrame) -> bytes:
-    told: str = in_crs(frame, WGS84).to_json(drop_id=True, na="drop")
-    return f"{told}\n".encode()
+    text: str = in_crs(frame, WGS84).to_json(drop_id=True, na="drop")
+    return f"{text}\n".encode()
 
 
 def _tiff(heights: Raster) -> bytes:

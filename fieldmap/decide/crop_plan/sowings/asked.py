@@ -125,8 +125,8 @@ def sowings(
 
 def is_in_parts(choice: CropChoice) -> bool:
     """Whether it is wanted by weeks, metres or plants, and not by whole beds."""
-    told = choice.harvest, choice.metres, choice.plants
-    return any(each is not None for each in told)
+    amounts = choice.harvest, choice.metres, choice.plants
+    return any(each is not None for each in amounts)
 
 
 def meant(
