@@ -1,5 +1,6 @@
 """A site: what was read from one folder, and what must hold of it."""
 
+import math
 import re
 import string
 from collections.abc import Iterable, Mapping, Sequence
@@ -15,6 +16,7 @@ import pyproj
 import shapely
 from rasterio import features
 from scipy import ndimage
+from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -410,15 +412,35 @@ class Site:
     def _way_to_m(self, cells: npt.NDArray[np.bool_]) -> float:
         """From the plots to the nearest of some cells of the elevation, or to its edge."""
         raster = self.elevation
-        missing = np.pad(cells, 1, constant_values=True)
-        distance_m = ndimage.distance_transform_edt(~missing)[1:-1, 1:-1]
         corners = shapely.get_coordinates(
             self.plots.geometry.segmentize(raster.cell_size_m)
         )
         row, col = raster.cell_of(*corners.T)
         rows, cols = raster.shape
-        cells = distance_m[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
-        return float((cells.min() - 0.5) * raster.cell_size_m)
+        row, col = np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)
+        to_edge = min(*(row + 1), *(rows - row), *(col + 1), *(cols - col))
+        nearest = min(float(to_edge), _cells_to(cells, np.stack([row, col], axis=1)))
+        return (nearest - 0.5) * raster.cell_size_m
+
+
+def _cells_to(cells: npt.NDArray[np.bool_], places: npt.NDArray[np.intp]) -> float:
+    """Distance from any of some places to the nearest of some cells [cells].
+
+    The nearest has a neighbour that is none of them, so only such cells are searched;
+    infinite where there is no cell.
+    """
+    if cells[*places.T].any():
+        return 0.0
+    within = cells.copy()
+    within[1:] &= cells[:-1]
+    within[:-1] &= cells[1:]
+    within[:, 1:] &= cells[:, :-1]
+    within[:, :-1] &= cells[:, 1:]
+    outer = np.argwhere(cells & ~within)
+    if not len(outer):
+        return math.inf
+    distance, _nearest = cKDTree(outer).query(np.unique(places, axis=0))
+    return float(distance.min())
 
 
 def marked_cells(

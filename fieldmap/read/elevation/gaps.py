@@ -18,6 +18,7 @@ LARGEST_GAP_M2 = 2500.0
 # Neighbouring cells that differ by so much, and more steeply than any slope of a farm, are
 # a height beside a mark for "missing" that the file does not declare (a choice).
 CLIFF_M, CLIFF_GRADE = 100.0, 3.0
+_ROWS_AT_ONCE = 256
 _BESIDE = ((-1, 0), (1, 0), (0, -1), (0, 1))
 
 
@@ -31,7 +32,7 @@ def without_small_gaps(raster: Raster) -> tuple[Raster, tuple[Fact, ...]]:
     if not missing.any():
         return raster, ()
     label, count = ndimage.label(missing, structure=np.ones((3, 3)))
-    cells = np.bincount(label.ravel(), minlength=count + 1)
+    cells = np.bincount(label[missing], minlength=count + 1)
     small = cells * raster.cell_size_m**2 <= LARGEST_GAP_M2
     small[0] = False
     rim = [label[0], label[-1], label[:, 0], label[:, -1]]
@@ -51,7 +52,7 @@ def _carried_over(
     heights_m: npt.NDArray[np.float64], gap: Flags
 ) -> npt.NDArray[np.float64]:
     """Heights of the cells of gaps, each the mean of its four neighbours."""
-    number = np.full(gap.shape, -1)
+    number = np.full(gap.shape, -1, np.int32)
     number[gap] = np.arange(np.count_nonzero(gap))
     row, col = np.nonzero(gap)
     known = np.zeros(len(row))
@@ -72,10 +73,10 @@ def check_no_cliffs(raster: Raster, file: SiteFile) -> None:
     """Raise SiteError where neighbouring cells differ as no ground does."""
     highest_m = max(CLIFF_M, CLIFF_GRADE * raster.cell_size_m)
     for axis in (0, 1):
-        step_m = np.abs(np.diff(raster.values, axis=axis))
-        if not step_m.size or not np.nanmax(step_m, initial=0.0) >= highest_m:
+        cell = _steepest(raster.values, axis, highest_m)
+        if cell is None:
             continue
-        row, col = np.unravel_index(int(np.nanargmax(step_m)), step_m.shape)
+        row, col = cell
         beside = (row + (axis == 0), col + (axis == 1))
         low_m, high_m = sorted((raster.values[row, col], raster.values[beside]))
         place = raster.middle_of(float(row), float(col))
@@ -92,3 +93,21 @@ def check_no_cliffs(raster: Raster, file: SiteFile) -> None:
                 longitude=longitude,
             )
         )
+
+
+def _steepest(
+    heights_m: npt.NDArray[np.float64], axis: int, least_m: float
+) -> tuple[int, int] | None:
+    """The first cell of the largest step along an axis; None where all are smaller.
+
+    Few rows at a time, so that the steps of a large grid take little memory.
+    """
+    found, largest_m = None, least_m
+    for first in range(0, len(heights_m) - (axis == 0), _ROWS_AT_ONCE):
+        rows = heights_m[first : first + _ROWS_AT_ONCE + (axis == 0)]
+        step_m = np.abs(np.diff(rows, axis=axis))
+        here_m = np.nanmax(step_m, initial=0.0)
+        if here_m > largest_m or (found is None and here_m >= least_m):
+            row, col = np.unravel_index(int(np.nanargmax(step_m)), step_m.shape)
+            found, largest_m = (first + int(row), int(col)), here_m
+    return found

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -37,7 +38,7 @@ FARTHEST_M = 20_000.0
 MOST_CELLS = 9_000_000
 # As fine square cells in another CRS, over cells that are read: 2 where a grid is turned
 # by 45 degrees, more where its cells are far from square.
-_MOST_AS_FINE = 4
+_MOST_AS_FINE = 2.5
 _ROWS_AT_ONCE = 256  # keeps the coordinates of a large grid out of memory
 _SQUARE = 1e-6  # relative difference of a cell's sides that is rounding, not shape
 
@@ -138,7 +139,7 @@ def read_elevation(
         )
     heights = heights_m(elevation, window)
     _check_any(heights, elevation)
-    transform = elevation.transform * Affine.translation(window.col_off, window.row_off)
+    transform = _transform_of(elevation, window)
     remarks: tuple[Fact, ...] = ()
     if margin_m < FARTHEST_M:
         said = {"elevation": elevation.file.name, "margin_m": margin_m}
@@ -147,22 +148,71 @@ def read_elevation(
         kept = kept_cells(heights, transform)
         if kept is not None:
             return Raster(*kept, working_crs), remarks
-    return _reprojected(
-        heights, transform, elevation, plots.total_bounds, working_crs
-    ), remarks
+    cells = _square_cells(elevation, window, plots.total_bounds, working_crs, margin_m)
+    if cells.number > _MOST_AS_FINE * MOST_CELLS:
+        raise elevation.file.site_error(
+            "{file} has cells {wide:.3g} wide and {high:.3g} high in units of its CRS,"
+            " too far from square; correct its transform, or give an elevation with"
+            " square cells.",
+            wide=math.hypot(transform.a, transform.d),
+            high=math.hypot(transform.b, transform.e),
+        )
+    return _reprojected(heights, transform, elevation.crs, cells, working_crs), remarks
 
 
 def _margin_that_fits(
     elevation: ElevationFile, plots: gpd.GeoDataFrame, crs: pyproj.CRS
 ) -> float:
     """Metres around the plots that may be read without taking too many cells."""
-    margin_m = FARTHEST_M
+    margin_m, bounds = FARTHEST_M, plots.total_bounds
     while margin_m > 1.0:
-        window = _window(elevation, plots.total_bounds, crs, margin_m)
+        window = _window(elevation, bounds, crs, margin_m)
         if window.width * window.height <= MOST_CELLS:
-            return margin_m
+            cells = _square_cells(elevation, window, bounds, crs, margin_m)
+            if cells.number <= _MOST_AS_FINE * MOST_CELLS:
+                return margin_m
         margin_m *= 0.9
     return 0.0
+
+
+class _Cells(NamedTuple):
+    """A square, north-up grid; its first row and column, counted from 0 of its CRS."""
+
+    size_m: float
+    first_col: float
+    first_row: float
+    cols: float
+    rows: float
+
+    @property
+    def number(self) -> float:
+        """Of cells; endless where the CRS cannot place them."""
+        return self.cols * self.rows if all(map(math.isfinite, self)) else math.inf
+
+
+def _transform_of(elevation: ElevationFile, window: Window) -> Affine:
+    return elevation.transform * Affine.translation(window.col_off, window.row_off)
+
+
+def _square_cells(
+    elevation: ElevationFile,
+    window: Window,
+    plot_bounds: Bounds,
+    working_crs: pyproj.CRS,
+    margin_m: float,
+) -> _Cells:
+    """Cells as fine as those of a window, over it and not beyond the margin."""
+    transform = _transform_of(elevation, window)
+    to_working = transformer(elevation.crs, working_crs)
+    corners = ((0, 0), (window.width, 0), (window.width, window.height))
+    outline = Polygon([transform * corner for corner in (*corners, (0, window.height))])
+    read = to_working.transform_bounds(*outline.bounds)
+    west, south, east, north = plot_bounds
+    wanted = (west - margin_m, south - margin_m, east + margin_m, north + margin_m)
+    size_m = _ground_cell_m(transform, plot_bounds, to_working)
+    west, south = np.floor(np.maximum(read[:2], wanted[:2]) / size_m)
+    east, north = np.ceil(np.minimum(read[2:], wanted[2:]) / size_m)
+    return _Cells(size_m, west, north, max(east - west, 0.0), max(north - south, 0.0))
 
 
 def _window(
@@ -251,36 +301,15 @@ def kept_cells(
 def _reprojected(
     heights: npt.NDArray[np.float64],
     transform: Affine,
-    elevation: ElevationFile,
-    plot_bounds: Bounds,
+    crs: pyproj.CRS,
+    cells: _Cells,
     working_crs: pyproj.CRS,
 ) -> Raster:
-    """Heights on square cells of the working CRS that are as fine as the given ones.
-
-    Raises
-    ------
-    SiteError
-        When the cells are so far from square that this takes too many.
-    """
-    to_working = transformer(elevation.crs, working_crs)
-    rows, cols = heights.shape
-    corners = ((0, 0), (cols, 0), (cols, rows), (0, rows))
-    outline = Polygon([transform * corner for corner in corners])
-    west, south, east, north = to_working.transform_bounds(*outline.bounds)
-    size = _ground_cell_m(transform, plot_bounds, to_working)
-    cells = ((east - west) / size + 1) * ((north - south) / size + 1)
-    if not cells <= _MOST_AS_FINE * MOST_CELLS:
-        raise elevation.file.site_error(
-            "{file} has cells {wide:.3g} wide and {high:.3g} high in units of its CRS,"
-            " too far from square; correct its transform, or give an elevation with"
-            " square cells.",
-            wide=math.hypot(transform.a, transform.d),
-            high=math.hypot(transform.b, transform.e),
-        )
-    first_col, last_col = math.floor(west / size), math.ceil(east / size)
-    first_row, last_row = math.floor(south / size), math.ceil(north / size)
-    target = Affine(size, 0.0, first_col * size, 0.0, -size, last_row * size)
-    shape = last_row - first_row, last_col - first_col
+    """Heights on square cells of the working CRS."""
+    size_m, first_col, first_row, cols, rows = cells
+    target = Affine(size_m, 0.0, first_col * size_m, 0.0, -size_m, first_row * size_m)
+    to_working = transformer(crs, working_crs)
+    shape = int(rows), int(cols)
     values = _interpolated(heights, ~transform, target, shape, to_working)
     return _trimmed(Raster(values, target, working_crs))
 

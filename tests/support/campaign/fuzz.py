@@ -10,7 +10,7 @@ import argparse
 import collections
 import multiprocessing
 import os
-import resource
+import re
 import shutil
 import sys
 import tempfile
@@ -26,6 +26,7 @@ from campaign.mutators import spoil, spoil_again
 
 AT_ONCE = 100  # cases of one worker's errand
 SLOWEST = 90  # seconds that a worker may be silent for a case
+MOST_MB = 1000  # of memory while a case is read
 # Kinds whose files take longest to read come up seldom.
 SELDOM = 8
 LARGE = 500_000
@@ -114,12 +115,28 @@ def run(seed: int, numbers: list[int], place: Path, pipe) -> None:
         folder = place / "site"
         folder.mkdir()
         lay_out(kind, spoiled, folder, watch)
+        _forget_peak()
         began = time.monotonic()
         fault = attempt(folder, watch)
-        took = time.monotonic() - began
+        took, peak_mb = time.monotonic() - began, _peak_mb()
+        if fault is None and peak_mb > MOST_MB:
+            fault = f"memory: {peak_mb:.0f} MB"
         shutil.rmtree(folder)
-        pipe.send((number, (kind.name, fault, took)))
-    pipe.send((-1, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
+        pipe.send((number, (kind.name, fault, took, peak_mb)))
+    pipe.send((-1, None))
+
+
+def _forget_peak() -> None:
+    """Begin the peak of this process's memory anew (proc(5), /proc/pid/clear_refs)."""
+    Path("/proc/self/clear_refs").write_text("5")
+
+
+def _peak_mb() -> float:
+    """The most memory that this process held since its peak was begun anew."""
+    status = Path("/proc/self/status").read_text()
+    found = re.search(r"VmHWM:\s+(\d+) kB", status)
+    assert found, "the system does not report a peak of memory"
+    return int(found[1]) * 1024 / 1e6
 
 
 class Campaign:
@@ -130,7 +147,7 @@ class Campaign:
         self.found: list[tuple[int, str, str]] = []
         self.seen: collections.Counter[str] = collections.Counter()
         self.slowest = (0.0, -1)
-        self.peak_kb = 0
+        self.largest = (0.0, -1)  # MB of memory
 
     def errand(self, numbers: list[int]) -> None:
         """Cases in a process of their own, begun again after one that it did not survive."""
@@ -151,7 +168,6 @@ class Campaign:
             while here.poll(SLOWEST):
                 number, told = here.recv()
                 if number == -1:
-                    self.peak_kb = max(self.peak_kb, told)
                     worker.join()
                     return []
                 at = number
@@ -165,12 +181,15 @@ class Campaign:
         worker.join()
         if fault == "died":
             fault = f"died: exit code {worker.exitcode}\n{(place / 'stderr').read_text()[-2000:]}"
-        self._note(at, drawn(self.seed, at)[0].name, fault, 0.0)
+        self._note(at, drawn(self.seed, at)[0].name, fault, 0.0, 0.0)
         return [each for each in numbers if each != at]
 
-    def _note(self, number: int, kind: str, fault: str | None, took: float) -> None:
+    def _note(
+        self, number: int, kind: str, fault: str | None, took: float, peak_mb: float
+    ) -> None:
         self.seen[kind] += 1
         self.slowest = max(self.slowest, (took, number))
+        self.largest = max(self.largest, (peak_mb, number))
         if fault is None:
             return
         self.found.append((number, kind, fault))
@@ -240,7 +259,7 @@ def main() -> int:
     print(
         f"{sum(done.seen.values())} cases of {len(done.seen)} kinds in {time.monotonic() - began:.0f} s: "
         f"{len(done.found)} found; slowest {done.slowest[0]:.1f} s (case {done.slowest[1]}); "
-        f"peak memory {done.peak_kb / 1e6:.2f} GB"
+        f"peak memory {done.largest[0]:.0f} MB (case {done.largest[1]})"
     )
     return 1 if done.found else 0
 

@@ -17,7 +17,7 @@ FOOT_M = 0.3048  # the international foot, by definition
 SURVEY_FOOT_M = 1200 / 3937  # the US survey foot, by definition
 
 
-def assert_is_the_plane(folder, site, within_m=0.01):
+def assert_is_the_plane(folder, site, within_m=0.01, least_known=0.4):
     """Heights of the site at its own cells are those of the plane, wherever known."""
     ground = site.elevation
     rows, cols = np.indices(ground.shape)
@@ -28,7 +28,7 @@ def assert_is_the_plane(folder, site, within_m=0.01):
     east, north = to_folder.transform(east, north)
     expected_m = plane_m(east - folder.west, north - folder.south)
     known = np.isfinite(ground.values)
-    assert known.mean() > 0.4
+    assert known.mean() > least_known
     assert np.abs(ground.values - expected_m)[known].max() < within_m
 
 
@@ -399,5 +399,27 @@ def test_a_vast_file_is_read_around_the_plots_only(site_folder, monkeypatch, say
     assert rows * cols <= 1000
     assert site.margin_m > 50
     assert_is_the_plane(site_folder, site)
+    (remark,) = (line for line in say_all(site.remarks) if "elevation.tif" in line)
+    says(remark, "larger", "m around the plots")
+
+
+def test_a_turned_strip_is_read_as_far_as_its_square_cells_fit(
+    site_folder, monkeypatch, says
+):
+    # 200 by 20 cells turned by 45 degrees: 4000 cells lie in a square of 156 by 156.
+    monkeypatch.setattr(grid, "MOST_CELLS", 4000)
+    middle = site_folder.west + 300, site_folder.south + 300
+    transform = (
+        Affine.translation(*middle) @ Affine.rotation(45) @ Affine.scale(10, -10)
+    ) @ Affine.translation(-100, -10)
+    rows, cols = np.indices((20, 200))
+    east, north = transform @ (cols + 0.5, rows + 0.5)
+    site_folder.elevation(
+        plane_m(east - site_folder.west, north - site_folder.south), transform
+    )
+    site = site_folder.read()
+    rows, cols = site.elevation.shape
+    assert 1000 < rows * cols <= 2.5 * 4000
+    assert_is_the_plane(site_folder, site, least_known=0.2)
     (remark,) = (line for line in say_all(site.remarks) if "elevation.tif" in line)
     says(remark, "larger", "m around the plots")
