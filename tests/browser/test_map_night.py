@@ -84,7 +84,7 @@ def test_without_a_night_there_is_no_film_and_no_line(plan):
 
 
 @pytest.mark.parametrize(
-    ("hours", "told"),
+    ("hours", "words"),
     [
         (0.0, "at sunset"),
         (0.25, "15 minutes after sunset"),
@@ -93,8 +93,8 @@ def test_without_a_night_there_is_no_film_and_no_line(plan):
         (2.5, "2 h 30 min after sunset"),
     ],
 )
-def test_moments_are_told_in_hours_and_minutes(hours, told):
-    assert cold_air.after_sunset(hours) == told
+def test_moments_are_shown_in_hours_and_minutes(hours, words):
+    assert cold_air.after_sunset(hours) == words
 
 
 # ---- The film on the page
@@ -136,18 +136,18 @@ def test_whoever_wants_no_motion_has_the_slider_alone(browser, map_file):
 # ---- Changes and dams
 
 
-def test_every_bed_is_told_what_a_change_does_to_it(plan):
+def test_every_bed_shows_what_a_change_does_to_it(plan):
     (outcome,) = plan.what_ifs
     table = table_of(plan, "what-if-0")
-    told = {}
+    shown = {}
     for row in table.rows:
         first, *last = re.split(" to | and ", row.cells[0])
         names = [each.bed for each in outcome.beds]
         run = names[names.index(first) : names.index((last or [first])[0]) + 1]
-        told |= dict.fromkeys(run, row.cells[1:])
-    assert list(told) == [each.bed for each in outcome.beds]
+        shown |= dict.fromkeys(run, row.cells[1:])
+    assert list(shown) == [each.bed for each in outcome.beds]
     for change in outcome.beds:
-        still_night, *_ = told[change.bed]
+        still_night, *_ = shown[change.bed]
         central_c = change.offset_c.central
         if abs(central_c) >= 0.1:
             side = "less cold" if central_c > 0 else "colder"
@@ -176,24 +176,24 @@ def test_beds_of_two_plots_share_no_row_and_unknown_wind_has_no_column(plan):
     assert HEADINGS["planting"] not in table.columns  # nor any crop
 
 
-def test_dams_are_told_by_name_with_the_answer_and_in_the_table(desktop, plan):
+def test_dams_are_shown_by_name_with_the_answer_and_in_the_table(desktop, plan):
     ask(desktop, "cold")
     (dam,) = plan.cold_air_barriers
-    told = cold_air.barrier(dam, "metric")
-    assert told.startswith(
+    sentence = cold_air.barrier(dam, "metric")
+    assert sentence.startswith(
         "Cold air stands behind the Long Hedge (north side): likely up to "
     )
     desktop.get_by_text(LABELS["more"]).locator("visible=true").click()
-    assert desktop.get_by_text(told).is_visible()
+    assert desktop.get_by_text(sentence).is_visible()
     held = [row.cells[1] for row in table_of(plan, "pockets").rows]
     assert any(cell == "stands behind the Long Hedge" for cell in held)
 
 
-def test_a_nameless_dam_is_told_by_its_kind_in_the_units_of_the_site(plan):
+def test_a_nameless_dam_is_shown_by_its_kind_in_the_units_of_the_site(plan):
     nameless = replace(plan.cold_air_barriers[0], name="", colder_c=1.0)
-    told = cold_air.barrier(nameless, "us")
-    assert "behind a hedge (north side)" in told
-    assert "1.8 °F colder" in told
+    sentence = cold_air.barrier(nameless, "us")
+    assert "behind a hedge (north side)" in sentence
+    assert "1.8 °F colder" in sentence
 
 
 # ---- For other programs

@@ -232,7 +232,7 @@ def test_a_plot_by_touch_and_a_corner_dragged_under_a_loupe(browser, site):
 
 
 def test_all_of_it_by_touch(browser, site):
-    """Drawn, told, moved, bent, split, renamed, taken away and taken back by one finger."""
+    """Drawn, described, moved, bent, split, renamed, taken away and taken back by one finger."""
     context = browser.new_context(**PHONE)
     phone = OpenPage(context, site.address)
     page, finger = phone.page, Finger(context, phone.page)
@@ -372,7 +372,7 @@ def test_names_are_text_whatever_they_hold(browser, site):
     context.close()
 
 
-def test_a_second_tab_reads_until_it_is_told_to_write(browser, site):
+def test_a_second_tab_reads_until_it_is_asked_to_write(browser, site):
     context = browser.new_context(**DESKTOP)
     one, two = OpenPage(context, site.address), OpenPage(context, site.address)
     assert two.word("a hedge", exact=True).count() == 0
@@ -384,7 +384,7 @@ def test_a_second_tab_reads_until_it_is_told_to_write(browser, site):
         two.word("Write here instead").click()
     two.page.wait_for_selector("body[data-ready]")
     assert two.page.locator('.target[aria-label^="Gate"]').count() == 1  # nothing lost
-    # The first is told at its next touch, and what is drawn there stays in the browser.
+    # The first learns of it at its next touch, and what is drawn there stays in the browser.
     one.page.keyboard.press("Escape")
     one.word("a gate").click()
     one.page.mouse.click(760, 620)

@@ -147,7 +147,7 @@ def tab_to(page, name):
     raise AssertionError(f"Tab never came to {name}")
 
 
-def test_a_plot_is_drawn_told_saved_and_planned_by_keys_alone(desk, site):
+def test_a_plot_is_drawn_described_saved_and_planned_by_keys_alone(desk, site):
     page = desk.page
     tab_to(page, "a plot")
     page.keyboard.press("Enter")

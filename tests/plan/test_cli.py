@@ -140,7 +140,7 @@ def test_check_says_every_problem_at_once(site_folder):
     assert "plots.geojson" in result.stderr
 
 
-def test_mistakes_are_told_in_the_language_of_the_site(site_folder):
+def test_mistakes_are_shown_in_the_language_of_the_site(site_folder):
     (site_folder.path / "elevation.tif").unlink()
     site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n[beds]\nheadland = 1\n')
     result = run("check", site_folder.path)
@@ -150,7 +150,7 @@ def test_mistakes_are_told_in_the_language_of_the_site(site_folder):
     assert "elevation.tif falta en" in result.stderr
 
 
-def test_a_mistake_that_is_found_once_the_site_is_read_is_told_in_its_language(
+def test_a_mistake_that_is_found_once_the_site_is_read_is_shown_in_its_language(
     site_folder,
 ):
     site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n')
@@ -178,10 +178,10 @@ def test_tonight_refuses_in_one_sentence_before_it_computes(site_folder):
     result = run("tonight", site_folder.path, "--low", "cold")
     assert result.returncode == 1
     assert result.stdout == ""
-    told = result.stderr.splitlines()
-    assert told[0] == "fieldmap: reading the site"
-    assert len(told) == 2
-    assert "--low is 'cold'" in told[1]
+    lines = result.stderr.splitlines()
+    assert lines[0] == "fieldmap: reading the site"
+    assert len(lines) == 2
+    assert "--low is 'cold'" in lines[1]
 
 
 @pytest.mark.parametrize(
@@ -237,7 +237,7 @@ def test_help_loads_none_of_the_heavy_libraries():
 
 
 def test_reading_a_site_loads_none_of_the_slow_layers():
-    # Bad input is to be told before the compiled loops are even loaded.
+    # Bad input is to be refused before the compiled loops are even loaded.
     program = (
         "import sys, fieldmap.cli, fieldmap.read, fieldmap.read.thermometers\n"
         "sys.exit('numba' in sys.modules)"

@@ -43,7 +43,7 @@ def called(plan, name, second="Low"):
     return dataclasses.replace(plan, site=there, beds=beds)
 
 
-def test_ranges_that_overlap_are_not_told_apart():
+def test_ranges_that_overlap_are_not_distinguished():
     low, high = np.array([10.0, 15.0, 30.0]), np.array([20.0, 25.0, 40.0])
     beats = compare.beats_apart(low, high)
     assert beats.tolist() == [[False] * 3, [False] * 3, [True, True, False]]
@@ -60,7 +60,7 @@ def test_a_day_of_difference_is_none():
     assert not compare.beats_paired(np.array([years, years + 1.0])).any()
 
 
-def test_light_is_told_apart_by_a_twentieth():
+def test_light_is_distinguished_by_a_twentieth():
     beats = compare.beats_by_share(np.array([100.0, 96.0, 90.0]))
     assert beats.tolist() == [[False, False, True], [False, False, True], [False] * 3]
 
@@ -114,7 +114,7 @@ def test_changes_of_a_place_stand_beside_it_as_it_is(hedged_plan):
     # The hedge took light from the ground north of it.
     with_hedge, without = rows["winter_light_mj_m2_day"]
     assert without.estimate.central > with_hedge.estimate.central
-    # Nothing is told of tunnels and materials, which no change is reckoned for.
+    # Tunnels and materials have no row: no change of them is computed.
     assert not rows.keys() & {"tunnel_places", "hoops", "cover_m", "cost"}
 
 
@@ -130,14 +130,14 @@ def test_changes_are_those_of_one_site(tmp_path):
     assert "2 are named" in result.stderr
 
 
-def test_wet_beds_are_those_that_were_told_or_seen(plan):
+def test_wet_beds_are_those_that_were_given_or_seen(plan):
     row = {"wet_percent": None}
 
     def wet(site_):
         there = dataclasses.replace(plan, site=site_)
         found = compare.compare([there])
-        (told,) = (each for each in found.rows if each.kind in row)
-        return [value.estimate.central for value in told.values]
+        (wet_row,) = (each for each in found.rows if each.kind in row)
+        return [value.estimate.central for value in wet_row.values]
 
     assert np.isnan(wet(plan.site)).all()
     high = plan.site.plots.geometry.iloc[0]

@@ -63,8 +63,8 @@ def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
     document = plan_json.document(plan) | {"files": []}
     jsonschema.validate(document, plan_json.schema())
     lines = list(csv.DictReader(dates_csv(plan).splitlines()))
-    told = [one for bed in document["beds"] for one in bed["dates"]]
-    assert [one["early"]["central"] for one in told] == [
+    dates = [one for bed in document["beds"] for one in bed["dates"]]
+    assert [one["early"]["central"] for one in dates] == [
         line["early_central"] for line in lines
     ]
     station = document["crops"][1].pop("station")

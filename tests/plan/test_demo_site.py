@@ -278,12 +278,12 @@ def test_beds_near_the_power_line_and_on_wet_ground_say_so_first(document):
     assert not any("overhead" in one["text"] for one in beds["B1"]["reasons"])
 
 
-def test_dates_of_the_demo_are_told_and_covers_bring_none_of_them_later(document):
+def test_dates_of_the_demo_are_given_and_covers_bring_none_of_them_later(document):
     # Month and day as text sort as days do from January to July.
     for bed in document["beds"]:
-        told = {(one["crop"], one["cover"]): one["early"] for one in bed["dates"]}
-        for (crop, _), early in told.items():
-            bare = told[crop, "none"]
+        by_crop = {(one["crop"], one["cover"]): one["early"] for one in bed["dates"]}
+        for (crop, _), early in by_crop.items():
+            bare = by_crop[crop, "none"]
             if early["central"] and bare["central"]:
                 assert early["central"] <= bare["central"]
 

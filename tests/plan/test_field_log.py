@@ -107,7 +107,7 @@ def test_a_low_of_a_still_night_is_the_stations_and_the_offset(plan):
     book = (happened("2025-05-03", "low", "", -1.4),)
     row = reviewing.review(plan, book).entries[0]
     # Station 0 °C, level ground of its own height; offset -2, -1, 0 °C; ±1 °C for a
-    # station that is not told (SCIENCE 13.3 of the papers: an unknown site bias).
+    # station whose place is not given (SCIENCE 13.3 of the papers: an unknown site bias).
     assert list(row.predicted) == [-3.0, -1.0, 1.0]
     assert row.difference == pytest.approx(-0.4)
     assert row.is_within
@@ -163,7 +163,7 @@ def test_lines_are_read_as_they_stand(tmp_path):
     ],
     ids=["date", "bed", "what", "crop", "no low", "a hot low", "cover"],
 )
-def test_a_line_that_cannot_be_used_is_told_with_what_would_be_right(
+def test_a_line_that_cannot_be_used_is_refused_with_what_would_be_right(
     tmp_path, line, sentence
 ):
     with pytest.raises(SiteError, match=sentence):

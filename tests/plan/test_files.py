@@ -268,8 +268,8 @@ def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(
     files.write(hostile, tmp_path / "out", DRAWN)
     read = pyogrio.read_dataframe(tmp_path / "out/plan.kml", layer="Plots")
     assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")
-    told = (tmp_path / "out/plan.kml").read_text()
-    assert "<script" not in told
+    written = (tmp_path / "out/plan.kml").read_text()
+    assert "<script" not in written
     page = overview.page(HOSTILE, ["map.html"])
     assert "<script" not in page
     assert "&lt;script&gt;" in page
@@ -312,8 +312,8 @@ def test_asked_as_qgis_asks_each_layer_gets_its_own_qml(folder):
         columns = pyogrio.read_info(folder / "plan.gpkg", layer=layer)["fields"]
         named = [each.get("fieldName") for each in root.iter("text-style")]
         assert root.get("labelsEnabled") == str(len(named))
-        told_apart = root.find("renderer-v2").get("attr")
-        assert {*named, *([told_apart] if told_apart else [])} <= set(columns)
+        attribute = root.find("renderer-v2").get("attr")
+        assert {*named, *([attribute] if attribute else [])} <= set(columns)
 
 
 def rgba(numbers):

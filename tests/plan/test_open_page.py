@@ -24,7 +24,7 @@ FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergre
 
 
 def quietly(_step):
-    """Progress that nobody is told."""
+    """Progress that nobody sees."""
 
 
 @pytest.fixture(scope="module")

@@ -105,13 +105,13 @@ def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, fil
 def test_every_bed_is_on_a_page_of_the_crew(plan, files):
     said = text(files["crew.pdf"])
     runs = re.findall(r"\b([A-Z]+[a-z]*)(\d+)(?: to [A-Z]+[a-z]*(\d+))?", said)
-    told = {
+    named = {
         f"{letter}{number}"
         for letter, first, last in runs
         for number in range(int(first), int(last or first) + 1)
     }
     # Those that lie there already want no pegs.
-    assert {each.bed.name for each in plan.beds if not each.bed.exists} <= told
+    assert {each.bed.name for each in plan.beds if not each.bed.exists} <= named
 
 
 def test_cautions_stand_on_what_is_built_from(files):

@@ -93,7 +93,7 @@ def test_the_crater_is_the_coldest_ground_of_maunga_whau(crater):
         for order in ("early_rank", "late_rank")
     )
     assert max(early["Flank"]) < min(early["Crater"])
-    # A bed at the crater's rim may be too like the flank to be told apart in autumn.
+    # A bed at the crater's rim may be too like the flank to be distinguished in autumn.
     assert max(late["Flank"]) < np.median(late["Crater"])
     with rasterio.open(crater.path / "plan/layers/offset_c.tif") as dataset:
         central = dataset.read(2)

@@ -42,7 +42,7 @@ def begun(folder, workers):
 
 
 def until(folder, count, process):
-    """Wait until so many files of layers are there, or the command ends."""
+    """Wait until `count` files of layers are there, or the command ends."""
     end = time.monotonic() + LONGEST_S
     while time.monotonic() < end and process.poll() is None:
         if len(list((folder / "region").glob("layers/*/*.tif"))) >= count:

@@ -30,8 +30,8 @@ def spanish(planned_demo, tmp_path_factory):
     folder = tmp_path_factory.mktemp("spanish") / "demo_site"
     shutil.copytree(planned_demo, folder)
     choices = folder / "site.toml"
-    told = choices.read_text("utf-8")
-    choices.write_text(f'language = "es"\n{told}', encoding="utf-8")
+    given = choices.read_text("utf-8")
+    choices.write_text(f'language = "es"\n{given}', encoding="utf-8")
     with spoken(language.of_site("es", "metric")):
         read = reading.read_site(folder)
         plan = make_plan(read, Store(folder / ".fieldmap"), lambda step: None)
@@ -166,8 +166,8 @@ def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
     for one, another in zip(
         english.matrix["blocks"], other.matrix["blocks"], strict=True
     ):
-        for line, told in zip(one["lines"], another["lines"], strict=True):
-            for cell, said in zip(line["cells"], told["cells"], strict=True):
+        for line, other_line in zip(one["lines"], another["lines"], strict=True):
+            for cell, said in zip(line["cells"], other_line["cells"], strict=True):
                 assert cell["verdict"] == said["verdict"]
                 assert [each["length"] for each in cell["laid"]] == [
                     each["length"] for each in said["laid"]

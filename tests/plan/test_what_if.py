@@ -163,7 +163,7 @@ def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
     assert drawn["gone"].minimum_rotated_rectangle.area == pytest.approx(8.0, rel=0.01)
 
 
-def test_winds_of_a_bed_are_told_in_steps_of_ten_per_cent():
+def test_winds_of_a_bed_are_shown_in_steps_of_ten_per_cent():
     winds = {"prevailing": 0.04, "storm": -0.12, "summer_breeze": np.nan}
     change = BedEffect("A1", 0.0, Estimate(0, 0, 0), None, 0.0, winds)
     assert what_if_text.winds(change.wind_share) == "about 10 % less storm wind"
@@ -209,11 +209,11 @@ def test_beds_out_of_reach_keep_their_light_to_the_last_bit(kept):
 
 
 def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
-    told = []
+    steps = []
     gone = imagined(take_away=("South Hedge",))
     now = replace(site(GROUND, PLOT, HEDGE), alternatives=(gone,))
     store = Store(tmp_path)
-    as_is = analyse(now, store, told.append)
+    as_is = analyse(now, store, steps.append)
     what_if.compute_effects(
         now,
         (as_is, means(now, as_is, [LOW_BED])),
@@ -221,12 +221,12 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
         [],
         NO_DATES,
         store,
-        told.append,
+        steps.append,
     )
     # Light of open ground hangs on no thing that stands there: once for both.
-    assert told.count(Fact("step_sun")) == 1
+    assert steps.count(Fact("step_sun")) == 1
     # Without its one hedge nothing casts a shade there.
-    assert told.count(Fact("step_shade")) == 1
+    assert steps.count(Fact("step_shade")) == 1
     # The reach is 20 heights: 60 m north of the hedge nothing is touched.
     (outcome,) = what_if.compute_effects(
         now,
@@ -235,7 +235,7 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
         [],
         NO_DATES,
         store,
-        told.append,
+        steps.append,
     )
     changed = (
         outcome.analysis.light.beam_mj_m2_day.values
@@ -244,8 +244,8 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     rows = np.flatnonzero(changed)
     _, _, _, top = as_is.terrain.elevation_m.bounds
     assert top - 2.0 * (rows[0] + 1) <= 5000000.0 - 42 + 60 + 2.0
-    assert told.count(Fact("step_sun")) == 1
-    assert told.count(Fact("step_shade")) == 1  # the second time from the store
+    assert steps.count(Fact("step_sun")) == 1
+    assert steps.count(Fact("step_shade")) == 1  # the second time from the store
 
 
 @pytest.mark.parametrize(
@@ -295,7 +295,7 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     ],
     ids=["nothing", "misspelt", "unknown", "off the hedge", "no porosity", "a point"],
 )
-def test_what_cannot_be_done_is_told_in_a_sentence(choices, parts):
+def test_what_cannot_be_done_is_refused_in_a_sentence(choices, parts):
     with pytest.raises(SiteError) as caught:
         imagined(**choices)
     (problem,) = map(str, caught.value.problems)
@@ -341,9 +341,9 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(kept
     )
     as_is = analyse(now, kept, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
-    told = planting_dates.compute(now, means(now, as_is, beds), beds)
+    dates = planting_dates.compute(now, means(now, as_is, beds), beds)
     (outcome,) = what_if.compute_effects(
-        now, (as_is, means(now, as_is, beds)), beds, [], told, kept, lambda step: None
+        now, (as_is, means(now, as_is, beds)), beds, [], dates, kept, lambda step: None
     )
     low, high = outcome.beds
     assert 0 <= low.days_earlier[0] <= low.days_earlier[1] <= low.days_earlier[2]

@@ -20,7 +20,7 @@ def at(east_m, north_m):
 
 
 def rough(seed, east=0.0, north=0.0, swell_m=0.18):
-    """Ground that falls so many metres per metre, with waves of 8 to 30 m on it."""
+    """Ground that falls by `east` and `north` metres per metre, with waves of 8 to 30 m on it."""
     rng = np.random.default_rng(seed)
     waves = [
         (*rng.uniform(0, 2 * np.pi, 2), 2 * np.pi / rng.uniform(8, 30))

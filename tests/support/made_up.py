@@ -65,7 +65,7 @@ IN_MEMORY = InMemory(Path(__file__))
 
 
 def quietly(step):
-    """Progress that nobody is told."""
+    """Progress that nobody sees."""
 
 
 def raster(values, cell_size_m=1.0):
@@ -75,7 +75,7 @@ def raster(values, cell_size_m=1.0):
 
 
 def plane(rows=200, cols=200, east=0.0, north=0.0, cell_size_m=1.0):
-    """Ground that rises so many metres per metre towards the east and north."""
+    """Ground that rises by `east` and `north` metres per metre towards the east and north."""
     y, x = np.mgrid[0:rows, 0:cols] * cell_size_m
     return raster(100 + east * x - north * y, cell_size_m)
 

@@ -90,7 +90,7 @@ def stand_of(*standings):
     return Stand(DAY, standings)
 
 
-def told(round_, stand, low_c, sky="clear", wind="calm", dusk_c=None, dusk=None):
+def advice_for(round_, stand, low_c, sky="clear", wind="calm", dusk_c=None, dusk=None):
     """The advice for a night, with the temperature at dusk as it was read or as a range."""
     if dusk_c is not None:
         dusk = Dusk.read(dusk_c)

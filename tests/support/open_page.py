@@ -157,8 +157,8 @@ class Finger:
 
     def _send(self, kind, *places):
         points = [{"x": x, "y": y, "id": at} for at, (x, y) in enumerate(places)]
-        told = {"type": kind, "touchPoints": points}
-        self.session.send("Input.dispatchTouchEvent", told)
+        touch = {"type": kind, "touchPoints": points}
+        self.session.send("Input.dispatchTouchEvent", touch)
 
     def down(self, *places):
         self._send("touchStart", *places)

@@ -25,7 +25,7 @@ def serving(files):
         def do_GET(self):
             answer(self, behaviour)
 
-        def log_message(self, *_told):
+        def log_message(self, *_message):
             pass
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)

@@ -40,7 +40,7 @@ def run(folder, write, day="2027-03-01"):
     return made.lines, stays
 
 
-def test_what_has_not_changed_is_told_again_and_not_written_again(place):
+def test_what_has_not_changed_is_listed_again_and_not_written_again(place):
     write = Written(place / "plan")
     assert run(place, write) == (LINES, False)
     assert run(place, write) == (LINES, True)
@@ -108,5 +108,5 @@ def test_another_folder_is_written_though_nothing_changed(place, tmp_path):
 def test_python_and_the_libraries_are_known_by_their_versions():
     from importlib import metadata
 
-    told = output_folder.installed()
-    assert f"folium-{metadata.version('folium')}.dist-info" in told
+    versions = output_folder.installed()
+    assert f"folium-{metadata.version('folium')}.dist-info" in versions

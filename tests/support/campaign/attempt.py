@@ -1,4 +1,4 @@
-"""One spoiled site is read, and whatever should not be is told.
+"""One spoiled site is read, and whatever should not be is reported.
 
 Watched are: exceptions that are not ours, sentences that are not clean, hangs, reads of a
 folder outside the site (by any library: the system is asked), and requests to a server.
@@ -142,7 +142,7 @@ def attempt(folder: Path, watch: Watch) -> str | None:
         return "request: the network was asked"
     for sentence in said:
         if SECRET in sentence:
-            return f"secret told: {sentence!r}"
+            return f"secret shown: {sentence!r}"
         if _UNCLEAN.search(sentence):
             return f"unclean: {sentence!r}"
         if len(sentence) > LONGEST_SENTENCE:

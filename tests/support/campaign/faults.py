@@ -106,7 +106,7 @@ def _environment() -> dict[str, str]:
 
 
 def full_disk(size: int, place: Path) -> str:
-    """Write a plan where no file may be larger than a size: whole, or told in a sentence.
+    """Write a plan where no file may be larger than a size: whole, or refused in a sentence.
 
     A limit of the process stands for the disk where none can be mounted.
     """
@@ -244,7 +244,7 @@ def main() -> None:
         ]
     )
     print(
-        f"{len(said)} sizes of the largest file: {said.count('written')} written, others told"
+        f"{len(said)} sizes of the largest file: {said.count('written')} written, others refused"
     )
     print(f"{spoiled_cache(asked.seed, 2000)} spoiled results: none believed")
     if not asked.plans:

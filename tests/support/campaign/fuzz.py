@@ -104,7 +104,7 @@ def lay_out(
 
 
 def run(seed: int, numbers: list[int], place: Path, pipe) -> None:
-    """The errand of one worker: each case, told before it starts and after it ended."""
+    """The errand of one worker: each case, announced before it starts and reported after it ended."""
     sys.stderr = (place / "stderr").open("a")
     os.dup2(sys.stderr.fileno(), 2)
     warnings.simplefilter("ignore")
@@ -166,13 +166,13 @@ class Campaign:
         at = -1
         try:
             while here.poll(SLOWEST):
-                number, told = here.recv()
+                number, result = here.recv()
                 if number == -1:
                     worker.join()
                     return []
                 at = number
-                if told is not None:
-                    self._note(number, *told)
+                if result is not None:
+                    self._note(number, *result)
                     numbers = [each for each in numbers if each != number]
             fault = "hang: in a library, until it was killed"
         except EOFError:

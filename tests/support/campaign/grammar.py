@@ -503,15 +503,15 @@ def tiff_grammar(content: bytes, random: Random) -> bytes:
         )
         tags[42112] = (2, [bytes([c]) for c in words.encode() + b"\0"])
     if random.random() < 0.2:
-        told = random.choice(
+        text = random.choice(
             ("ESRI PE String = " + _WKT + "|", _WKT, "x" * 100_000, "")
         )
         tags[34737] = (
             random.choice((2, 2, 7)),
-            [bytes([c]) for c in told.encode() + b"\0"],
+            [bytes([c]) for c in text.encode() + b"\0"],
         )
         if tags[34737][0] == 7:
-            tags[34737] = (7, list(told.encode() + b"\0"))
+            tags[34737] = (7, list(text.encode() + b"\0"))
     if random.random() < 0.2:
         tags[42113] = (2, [bytes([c]) for c in random.choice((b"nan\0", b"-9999\0", b"1e400\0", b"x\0", b"\0"))])  # fmt: skip
     if random.random() < 0.25:

@@ -73,7 +73,7 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off():
     np.testing.assert_allclose(sun["a"].values, whole.values, atol=0.02)
 
 
-def test_wind_is_told_from_true_north_and_turned_to_the_grid_once():
+def test_wind_is_given_from_true_north_and_turned_to_the_grid_once():
     # Grid north lies 90° clockwise from true north, so a true south wind comes from the
     # east of the grid; a wall stands there.
     wall = {"height_m": 4.0, "porosity": 0.0, "leaf": "none"}

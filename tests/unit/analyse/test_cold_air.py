@@ -99,7 +99,7 @@ def test_with_little_ground_around_hollows_must_do_and_that_is_said():
     assert any("let run over the ground" in remark for remark in say_all(wide.remarks))
 
 
-def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens():
+def test_ground_that_drains_in_from_beyond_the_elevation_is_reported_and_widens():
     shown = analysed(site(GROUND, PLOT))
     # 200 m of slope above the plot are known, the plot's middle is 200 m from the edge.
     said = [each for each in say_all(shown.remarks) if "runs off the elevation" in each]
@@ -111,7 +111,7 @@ def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens():
     assert moves["degrees_c"] == 0.0
 
 
-def test_how_far_differences_move_with_the_reach_of_heights_is_told_and_widens():
+def test_how_far_differences_move_with_the_reach_of_heights_is_reported_and_widens():
     # A bank of 8 m, 110 m below the plot, backs the air up to its lower end; heights that
     # reach half as far, 80 m, do not know of it.
     north_m = NORTH - (np.arange(200) + 0.5) * 2.0 - (NORTH - 200)
@@ -148,7 +148,9 @@ def test_a_place_beside_the_middle_of_the_plots_strays_less_than_one_far_from_it
     [(1500, "runs off the elevation"), (4000, "more than 2000 m off drains")],
     ids=["the wide elevation ends there", "it goes on"],
 )
-def test_what_drains_from_afar_is_told_by_what_the_wide_elevation_knows(reach_m, said):
+def test_what_drains_from_afar_is_reported_by_what_the_wide_elevation_knows(
+    reach_m, said
+):
     # A plane that falls to the south by 5 in 100, known on coarse cells so far around.
     here = site(plane(north=0.05), {"Home": plot_box(60, 60, 140, 140)})
     count = 2 * reach_m // 50
@@ -184,7 +186,7 @@ def test_level_ground_tells_nothing():
     assert any("too level" in remark for remark in say_all(shown.remarks))
 
 
-def test_where_units_are_those_of_the_us_nothing_is_told_in_metres():
+def test_where_units_are_those_of_the_us_nothing_is_shown_in_metres():
     shown = analysed(site(GROUND, PLOT, units="us"))
     remarks = say_all(shown.remarks, "us")
     assert any("hollows under 12 in are left out" in said for said in remarks)

@@ -105,7 +105,7 @@ def test_a_thing_in_deep_air_on_both_sides_holds_nothing():
     assert holding(made, shown) == ()
 
 
-def test_sides_are_told_from_true_north():
+def test_sides_are_named_from_true_north():
     """Grid north 30° west of true north: what is grid north is north-north-west."""
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
@@ -113,7 +113,7 @@ def test_sides_are_told_from_true_north():
     assert holding(turned, shown)[0].side_deg == 315
 
 
-def test_both_sides_of_a_zigzag_are_told_each():
+def test_both_sides_of_a_zigzag_are_named():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {"name": "Zag"}))
     upper = step(1.7, 0.0, (102, 2, 130, 60))
     lower = step(1.9, 0.0, (130, -60, 158, 0))
@@ -124,7 +124,7 @@ def test_both_sides_of_a_zigzag_are_told_each():
     ]
 
 
-def test_a_hedge_off_the_shown_ground_is_not_told():
+def test_a_hedge_off_the_shown_ground_is_not_reported():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
     north = GROUND.clip((slice(0, 50), slice(0, 200)))
@@ -132,16 +132,16 @@ def test_a_hedge_off_the_shown_ground_is_not_told():
     assert holding(made, far) == ()
 
 
-def test_a_pocket_near_a_nameless_barrier_is_told_its_kind_and_a_far_one_nothing():
+def test_a_pocket_near_a_nameless_barrier_names_its_kind_and_a_far_one_nothing():
     thing = surroundings(("wall", plot_box(150, 0, 210, 2), {"name": None}))
     depth = step(3.0, 0.5, (150, 2, 210, 30)) + step(3.0, 0.0, (190, -120, 210, -60))
     made, shown = layered(depth, thing)
     colder_c = GROUND.with_values(np.stack([-0.6 * np.sqrt(depth)] * 3))
     shown = with_cold_air(shown, depth_m=GROUND.with_values(depth), offset_c=colder_c)
-    told = cold_pockets(made, shown)
+    pockets = cold_pockets(made, shown)
     at = {
         name: outline.centroid.y
-        for name, outline in zip(told["behind"], told.geometry, strict=True)
+        for name, outline in zip(pockets["behind"], pockets.geometry, strict=True)
     }
     assert set(at) == {"wall", ""}
     assert at["wall"] > 5000000 > at[""]
@@ -159,8 +159,8 @@ def test_a_pocket_that_goes_on_beyond_the_shown_ground_says_so(south_m, cut_off)
         depth_m=GROUND.with_values(depth),
         offset_c=GROUND.with_values(np.stack([-0.6 * np.sqrt(depth)] * 3)),
     )
-    told = cold_pockets(made, shown)
-    assert list(told["cut_off"]) == [cut_off]
+    pockets = cold_pockets(made, shown)
+    assert list(pockets["cut_off"]) == [cut_off]
 
 
 def test_without_a_night_nothing_is_held_back():

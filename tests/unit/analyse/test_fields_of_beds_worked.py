@@ -133,7 +133,7 @@ def test_a_wall_beside_the_shown_cells_shelters_them_from_its_side_alone():
 
 
 def test_a_wall_too_far_off_for_its_height_shelters_nothing():
-    """Only ground within so many heights of the tallest thing is looked at."""
+    """Only ground within a fixed number of heights of the tallest thing is looked at."""
     smooth = plane(20, 200)
     west, south = 500000.0, 5000200.0 - 20
     low = surroundings(("wall", box(west, south, west + 1, south + 20), WALL))

@@ -73,8 +73,8 @@ def test_how_far_heights_may_be_out_follows_from_their_kind(cell_m, step, error_
 def test_what_the_grower_says_of_the_heights_goes_before():
     made = coarse(30.0)
     ground = made.settings.ground.model_copy(update={"elevation_error_m": 0.7})
-    told = made.settings.model_copy(update={"ground": ground})
-    kept = with_near_ground(replace(made, settings=told))
+    settings = made.settings.model_copy(update={"ground": ground})
+    kept = with_near_ground(replace(made, settings=settings))
     assert kept.settings.ground.elevation_error_m == 0.7
 
 

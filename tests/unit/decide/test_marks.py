@@ -1,4 +1,4 @@
-"""What the grower saw: read from outlines, weighed, told, and put into dates."""
+"""What the grower saw: read from outlines, compared, reported, and put into dates."""
 
 from dataclasses import replace
 
@@ -33,8 +33,10 @@ BEDS = [WEST_BED, EAST_BED]
 def seen(*marks_, **facts):
     there = site(GROUND, HOME)
     plots = there.plots.assign(**{name: [value] for name, value in facts.items()})
-    told = tuple(Mark(str(at), what, shape) for at, (what, shape) in enumerate(marks_))
-    return replace(there, plots=plots, marks=told)
+    marked = tuple(
+        Mark(str(at), what, shape) for at, (what, shape) in enumerate(marks_)
+    )
+    return replace(there, plots=plots, marks=marked)
 
 
 def moved_by(there, offset_c):
@@ -135,8 +137,8 @@ def test_the_offset_moves_as_bayes_rule_says():
 def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
     there = site(plane(north=0.05), HOME)
     plain = analyse(there, NOTHING_KEPT, quietly)
-    told = replace(there, marks=(Mark("Dip", WHITE_AT_DAWN, WEST),))
-    known = analyse(told, NOTHING_KEPT, quietly)
+    marked = replace(there, marks=(Mark("Dip", WHITE_AT_DAWN, WEST),))
+    known = analyse(marked, NOTHING_KEPT, quietly)
     apart = known.cold_air.answers_c.values - plain.cold_air.answers_c.values
     row, col = known.terrain.elevation_m.cell_of(500060.0, 5000100.0)
     here = apart[:, row, col]
@@ -150,9 +152,9 @@ def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
     known = analysis(GROUND, offset_c=by_east(0.5, -0.5))
     there = seen((WHITE_AT_DAWN, HOME["Home"]), (WHITE_AT_DAWN, WEST))
     assert not moved_by(there, known.cold_air.offset_c).any()
-    for told in compared(there, known):
-        assert told.answer == "unclear"
-        assert "nothing to compare" in say(told.fact, "metric")
+    for comparison in compared(there, known):
+        assert comparison.answer == "unclear"
+        assert "nothing to compare" in say(comparison.fact, "metric")
     dry = seen((SNOW_LEAVES_FIRST, HOME["Home"]))
     assert not ground_of(dry, known).seen_days.any()
 
@@ -164,7 +166,7 @@ def test_a_mark_in_two_pieces_counts_in_both():
     assert moved_c[100, 100] == 0
 
 
-def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
+def test_what_is_taken_colder_is_reported_as_far_as_the_limit_lets_it_be(tmp_path):
     answers_c = GROUND.with_values(np.full((3, 200, 200), -3.9))
     air = Offsets(GROUND, answers_c, 1, answers_c)
     moved = taken_colder(air, np.full((200, 200), -0.5), limited=True)
@@ -177,10 +179,10 @@ def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
     ("west", "east", "answer"),
     [(-1.0, 0.0, "agrees"), (0.5, 0.0, "disagrees"), (0.1, 0.0, "unclear")],
 )
-def test_a_white_mark_is_held_against_the_reckoned_cold(west, east, answer):
+def test_a_white_mark_is_held_against_the_computed_cold(west, east, answer):
     known = analysis(GROUND, offset_c=by_east(west, east))
-    (told,) = compared(seen((WHITE_AT_DAWN, WEST)), known)
-    assert told.answer == answer
+    (comparison,) = compared(seen((WHITE_AT_DAWN, WEST)), known)
+    assert comparison.answer == answer
 
 
 @pytest.mark.parametrize(
@@ -198,18 +200,18 @@ def test_wet_and_dry_marks_are_held_against_the_shape_of_the_ground(
 ):
     wetness = GROUND.with_values(by_east(west, east))
     known = replace(analysis(GROUND), wetness_index=wetness)
-    (told,) = compared(seen((what, WEST)), known)
-    assert told.answer == answer
-    assert say(told.fact, "metric").startswith("0: you saw “")
+    (comparison,) = compared(seen((what, WEST)), known)
+    assert comparison.answer == answer
+    assert say(comparison.fact, "metric").startswith("0: you saw “")
 
 
 def test_a_snow_mark_is_held_against_the_sun_of_early_spring():
     known = analysis(GROUND, sun=by_east(12.0, 10.0))
-    told = [
+    answers = [
         compared(seen((SNOW_LEAVES_FIRST, side)), known)[0].answer
         for side in (WEST, EAST)
     ]
-    assert told == ["agrees", "disagrees"]
+    assert answers == ["agrees", "disagrees"]
 
 
 # ------------------------------------------------------------------ soil
@@ -236,7 +238,7 @@ def test_half_a_bed_in_a_mark_is_in_it_and_less_is_not():
     assert not wet_in_march(seen((PUDDLES, less)))[0]
 
 
-def test_late_soil_is_told_as_late_whatever_was_seen_first():
+def test_late_soil_is_reported_as_late_whatever_was_seen_first():
     assert "10 days later" in say(soil_warming.reason(10.0, 2.4), "metric")
     assert "first" in say(soil_warming.reason(0.0, 2.4), "metric")
     assert soil_warming.reason(0.0, 0.2) is None
@@ -247,8 +249,8 @@ def test_ground_that_dries_first_is_not_counted_twice():
     ground = ground_of(there, analysis(GROUND))
     assert ground.lag_days.tolist() == [0.0, soil_warming.WET_DAYS]
     assert ground.seen_days.tolist() == [0.0, 0.0]
-    told = seen((DRIES_FIRST, WEST))
-    ground = ground_of(told, analysis(GROUND))
+    there = seen((DRIES_FIRST, WEST))
+    ground = ground_of(there, analysis(GROUND))
     assert ground.seen_days[0] > 0 == ground.seen_days[1]
 
 

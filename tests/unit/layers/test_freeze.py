@@ -192,7 +192,7 @@ def test_a_day_number_is_the_same_day_of_the_calendar_in_every_year(southern):
     assert calendar.years[calendar.year_index].tolist() == begins.tolist()
 
 
-def test_the_first_of_october_of_a_leap_year_is_told_as_such():
+def test_the_first_of_october_of_a_leap_year_is_named_as_such():
     nights_c, calendar = year_of_nights(year="2024")
     nights_c[pd.Timestamp("2024-10-01").day_of_year - 1] = -1.0
     (first,) = freeze.first_in_autumn(nights_c, calendar, 0.0)

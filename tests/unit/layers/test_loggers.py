@@ -30,7 +30,7 @@ def test_a_known_factor_lies_in_nine_of_ten_ranges(rate):
     assert np.mean(hits) == pytest.approx(0.90, abs=0.045)
 
 
-def test_a_clear_rate_is_told_from_noise_and_improves_the_left_out_error():
+def test_a_clear_rate_is_distinguished_from_noise_and_improves_the_left_out_error():
     # 0.2 °C/m times a spread of 2.7 m is 0.5 °C, five times what the readings scatter.
     fit = loggers.fit_factor(hung(1, 0.2, own_c=0.05, noise_c=0.1), COLDNESS_C)
     assert fit.is_more_than_noise

@@ -237,9 +237,9 @@ def test_seedlings_appear_after_the_published_days(name, at_c, days):
     [("carrot", 100), ("snap bean", 120), ("courgette", 150), ("pepper", 60)],
 )
 def test_a_metre_of_row_bears_what_kansas_state_expects(name, pounds):
-    """MF315: so many pounds of 0.45359 kg from 100 ft of 0.3048 m."""
-    told = CROPS[name].yield_kg_m
-    middle = (told.low + told.high) / 2
+    """MF315: `pounds` pounds of 0.45359 kg from 100 ft of 0.3048 m."""
+    yield_kg_m = CROPS[name].yield_kg_m
+    middle = (yield_kg_m.low + yield_kg_m.high) / 2
     assert middle == pytest.approx(pounds * 0.45359 / 30.48, abs=0.01)
 
 
@@ -284,7 +284,7 @@ def test_colder_classes_stand_more_cold():
     assert central == sorted(central)
 
 
-def test_risks_are_told_in_words_people_use():
+def test_risks_are_given_in_words_people_use():
     """1 year in 10, 1 in 5, 1 in 2: common practice, no source."""
     risks = Risks()
     assert [1 / risks.of(crop_class) for crop_class in CLASS_NAMES] == [2, 5, 10, 10]
@@ -441,7 +441,7 @@ def test_a_site_folder_brings_its_own_crops(site_folder):
     assert "crops.toml" in site.input_hashes
 
 
-def test_a_crop_that_no_file_describes_is_told_with_the_rest(site_folder, says):
+def test_a_crop_that_no_file_describes_is_reported_with_the_rest(site_folder, says):
     with (site_folder.path / "site.toml").open("a") as toml:
         toml.write('\n[[crops]]\nname = "rocket"\n')
     (site_folder.path / "elevation.tif").unlink()

@@ -25,10 +25,10 @@ def test_a_gap_in_a_plane_is_filled_with_the_plane():
     whole = plane(rows=60, cols=60, east=0.03, north=-0.05)
     holed = with_gap(whole, slice(20, 44), slice(10, 34))  # 24 m by 24 m
     holed = with_gap(holed, 50, slice(40, 43))
-    filled, (told,) = without_small_gaps(holed)
+    filled, (gaps,) = without_small_gaps(holed)
     np.testing.assert_allclose(filled.values, whole.values, atol=1e-9)
-    assert told["number"] == 2
-    assert "2 small gaps (up to 576 m²)" in say(told, "metric")
+    assert gaps["number"] == 2
+    assert "2 small gaps (up to 576 m²)" in say(gaps, "metric")
 
 
 def test_large_gaps_and_gaps_at_the_border_stay():

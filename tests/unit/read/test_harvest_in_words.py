@@ -11,7 +11,7 @@ CROPS = packaged_crops()
 
 
 @pytest.mark.parametrize(
-    ("told", "found"),
+    ("text", "found"),
     [
         ("40 heads a week, June to October", (40.0, "head", (6, 1), (10, 31))),
         ("1 head each week June to June", (1.0, "head", (6, 1), (6, 30))),
@@ -22,13 +22,13 @@ CROPS = packaged_crops()
         ("9 heads a week, November to February", (9.0, "head", (11, 1), (2, 28))),
     ],
 )
-def test_amount_unit_and_days_are_read(told, found):
-    amount, *rest = parse(told)
+def test_amount_unit_and_days_are_read(text, found):
+    amount, *rest = parse(text)
     assert (amount, *rest) == (pytest.approx(found[0]), *found[1:])
 
 
 @pytest.mark.parametrize(
-    ("told", "said"),
+    ("text", "said"),
     [
         ("forty heads", 'write it as "40 heads a week, June to October"'),
         ("40 heads a week", 'write it as "40 heads a week, June to October"'),
@@ -42,9 +42,9 @@ def test_amount_unit_and_days_are_read(told, found):
         ("4 kg a week, 3 June 4 to July", 'has "3 june 4" for a day'),
     ],
 )
-def test_what_is_not_understood_is_said_with_what_would_be_right(told, said):
+def test_what_is_not_understood_is_said_with_what_would_be_right(text, said):
     with pytest.raises(ValueError, match=r".") as found:
-        parse(told)
+        parse(text)
     assert said in str(found.value.args[0])
 
 

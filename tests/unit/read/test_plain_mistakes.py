@@ -60,7 +60,7 @@ def test_a_slip_in_the_choices_is_one_sentence(site_folder, says, toml, parts):
     says(" ".join(site_folder.problems()), *parts)
 
 
-def test_thousands_of_wrong_keys_are_not_all_told(site_folder):
+def test_thousands_of_wrong_keys_are_not_all_listed(site_folder):
     site_folder.toml(NAME + "\n".join(f"k{n} = {n}" for n in range(3000)))
     problems = site_folder.problems()
     assert len(problems) == 51
@@ -84,7 +84,7 @@ def test_a_pipe_of_what_was_learnt_is_not_waited_for(site_folder, says):
     says(site_folder.problem(), "observed.toml is no regular file")
 
 
-def test_a_file_that_may_not_be_read_is_told(site_folder, says, monkeypatch):
+def test_a_file_that_may_not_be_read_is_reported(site_folder, says, monkeypatch):
     opens = door.Path.open
 
     def refused(path, *how, **more):
@@ -96,14 +96,14 @@ def test_a_file_that_may_not_be_read_is_told(site_folder, says, monkeypatch):
     says(site_folder.problem(), "weather.csv cannot be read (Permission denied)")
 
 
-def test_a_name_of_a_file_that_is_too_long_is_told(site_folder, says):
+def test_a_name_of_a_file_that_is_too_long_is_refused(site_folder, says):
     site_folder.toml(f'{NAME}[files]\nplots = "{"x" * 190}/{"y" * 9}"\n')
     says(site_folder.problem(), "is missing")
 
 
 @pytest.mark.parametrize("column", ["name", "wet_in_march", "ground", "bearing_deg"])
 @pytest.mark.parametrize("value", [["a", "b"], [], {"a": 1}, [[1]], 10**400])
-def test_a_list_where_a_word_belongs_is_told(site_folder, column, value):
+def test_a_list_where_a_word_belongs_is_refused(site_folder, column, value):
     path = site_folder.path / "plots.geojson"
     drawn = json.loads(path.read_text())
     drawn["features"][0]["properties"][column] = value
@@ -140,7 +140,7 @@ def test_a_shift_by_a_file_anywhere_is_no_crs_of_ours(site_folder, says):
 @pytest.mark.parametrize(
     "prj", ['PROJCS["', "", 'LOCAL_CS["a",UNIT["metre",1]]', "\0" * 50]
 )
-def test_a_damaged_prj_is_told(site_folder, says, prj):
+def test_a_damaged_prj_is_refused(site_folder, says, prj):
     site_folder.plots(file="plots.shp")
     (site_folder.path / "plots.prj").write_text(prj)
     site_folder.toml(f'{NAME}[files]\nplots = "plots.shp"\n')
@@ -352,7 +352,7 @@ GHCN = "USC00012345,20160101,TMAX,{value},,,7,0700{more}\n"
 @pytest.mark.parametrize(
     ("value", "more"), [("50", ",one too many"), ("9" * 30, ""), ("50", "\0")]
 )
-def test_a_row_of_an_archive_that_is_none_is_told(tmp_path, says, value, more):
+def test_a_row_of_an_archive_that_is_none_is_refused(tmp_path, says, value, more):
     path = tmp_path / "weather.csv"
     lines = [GHCN.format(value=50, more=""), GHCN.format(value=value, more=more)]
     path.write_text("".join(lines * 2))
@@ -361,7 +361,7 @@ def test_a_row_of_an_archive_that_is_none_is_told(tmp_path, says, value, more):
     says(str(refused.value), "weather.csv")
 
 
-def test_an_archive_without_a_day_is_told(tmp_path, says):
+def test_an_archive_without_a_day_is_refused(tmp_path, says):
     path = tmp_path / "weather.csv"
     path.write_text(
         "STATION,DATE,LATITUDE,LONGITUDE,ELEVATION,NAME,"
@@ -409,7 +409,7 @@ def test_a_line_of_thousands_of_fields_is_refused(site_folder, says):
     says(site_folder.problem(), "weather.csv has a line of 501 fields")
 
 
-def test_gdal_is_told_to_stay_off_the_network(site_folder):
+def test_gdal_is_set_to_stay_off_the_network(site_folder):
     site_folder.read()
     allowed = pyogrio.get_gdal_config_option("CPL_VSIL_CURL_ALLOWED_EXTENSIONS")
     assert allowed == "{nothing}"
@@ -452,7 +452,7 @@ def test_columns_of_any_file_of_outlines_are_counted(site_folder, says):
     says(site_folder.problem(), "plots.gpkg holds over 500 columns")
 
 
-def test_a_corner_of_endless_text_is_told(tmp_path, says):
+def test_a_corner_of_endless_text_is_refused(tmp_path, says):
     path = tmp_path / "corners.csv"
     path.write_text(f"plot,longitude,latitude\nhome,{'9' * 200_000},46.05\n")
     with pytest.raises(SiteError) as refused:

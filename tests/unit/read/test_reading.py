@@ -91,7 +91,7 @@ def test_an_empty_folder_lacks_three_files(tmp_path):
     assert missing == ["site.toml", "plots.geojson", "elevation.tif"]
 
 
-def test_problems_of_all_files_are_told_at_once(site_folder, says):
+def test_problems_of_all_files_are_reported_at_once(site_folder, says):
     site_folder.toml('name = "a"\n[beds]\nheadlands = 2\n')
     site_folder.plots(soil=["lome"])
     site_folder.surroundings(("hegde", site_folder.box(9, 9, 19, 19), {}))
@@ -139,7 +139,7 @@ def test_a_station_with_latitude_and_longitude_swapped_is_refused(site_folder, s
     says(site_folder.problem(), "site.toml", "latitude 15", "longitude 46.2", "swapped")
 
 
-def test_winds_that_are_not_told_are_said_to_be_left_out(site_folder, says):
+def test_winds_that_are_not_given_are_reported_as_left_out(site_folder, says):
     site_folder.toml('name = "a"\n[wind]\nstorm_from_deg = 315\n')
     (remark,) = (
         line for line in say_all(site_folder.read().remarks) if "[wind]" in line
@@ -182,13 +182,15 @@ def test_a_site_is_described_by_what_was_found(site_folder, says):
     )
 
 
-def test_areas_are_told_in_acres_too_where_the_grower_thinks_in_them(site_folder, says):
+def test_areas_are_shown_in_acres_too_where_the_grower_thinks_in_them(
+    site_folder, says
+):
     site_folder.toml('name = "a"\nunits = "us"\n')
     # 6000 m² / 4046.856 m² is 1.48 acres.
     says(described(site_folder.read()), "6,000 m² (1.48 acres)")
 
 
-def test_the_margin_is_told_with_what_it_is_good_for(site_folder, says):
+def test_the_margin_is_shown_with_what_it_is_good_for(site_folder, says):
     text = described(site_folder.read())
     found = re.search(r"known for (\d+) m around the plots, up to where it ends", text)
     # From the plot's western side, 250 m east of the corner, to within a cell.
@@ -197,7 +199,7 @@ def test_the_margin_is_told_with_what_it_is_good_for(site_folder, says):
     says(text, "Skyline: good for what stands near and the slope itself")
 
 
-def test_a_hole_that_cuts_the_margin_is_told(site_folder, says):
+def test_a_hole_that_cuts_the_margin_is_reported(site_folder, says):
     heights = site_folder.plane()
     # 6 by 6 cells, too many to fill, from 340 m north on; the plot ends at 330 m.
     heights[20:26, 28:34] = np.nan
@@ -225,7 +227,7 @@ def beyond(site):
     return flow_ground(site, site.elevation).cut
 
 
-def test_a_slope_that_goes_on_is_told_by_its_directions(site_folder):
+def test_a_slope_that_goes_on_is_reported_by_its_directions(site_folder):
     # The plane rises 1 in 10 to the east and 2 in 10 to the north, so water comes from
     # the north-north-east: atan(1 / 2) = 27° from north.
     found = beyond(site_folder.read())

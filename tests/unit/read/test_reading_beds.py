@@ -28,8 +28,8 @@ def strips(folder, count, width_m=1.2, length_m=20.0):
 
 
 def drawn(folder, shapes, names=None, **columns):
-    told = {"name": names or [f"Old {at}" for at in range(1, len(shapes) + 1)]}
-    folder.outlines("beds.geojson", told | columns, shapes)
+    values = {"name": names or [f"Old {at}" for at in range(1, len(shapes) + 1)]}
+    folder.outlines("beds.geojson", values | columns, shapes)
     return folder
 
 
@@ -48,7 +48,7 @@ def test_beds_lie_where_they_were_drawn_and_keep_their_names(folder):
         assert bed.outline.symmetric_difference(shape).area < 0.01
 
 
-def test_a_plot_may_be_told_for_some_beds_and_not_for_others(folder):
+def test_a_plot_may_be_given_for_some_beds_and_not_for_others(folder):
     there = drawn(folder, strips(folder, 2), plot=["Plot 1", None]).read()
     assert [bed.plot for bed in there.own_beds] == ["Plot 1", "Plot 1"]
 
@@ -129,7 +129,7 @@ def test_beds_that_were_planned_and_kept_say_that_they_are_not_pegged(folder):
         ("length_m", 2001.0),
     ],
 )
-def test_what_is_told_of_a_kept_bed_must_be_right(folder, column, value):
+def test_what_is_given_of_a_kept_bed_must_be_right(folder, column, value):
     drawn(folder, strips(folder, 1), **{column: [value]})
     says(folder.problems()[0], "'Old 1'", column, str(value))
 
@@ -156,16 +156,16 @@ def test_kept_beds_come_back_with_names_and_shapes(folder):
 
 def test_the_ground_of_history_comes_back(folder):
     outline = rotate(folder.box(300, 290, 301.2, 310), 20)
-    told = [
+    past = [
         PastBed("happened.csv", "A1", date(2025, 5, 1), (), outline),
         PastBed("last_year.csv", "A1", None, ("kale", "snap bean"), outline),
         PastBed(None, "A1", None, (), outline),
     ]
     folder.toml()
     site = folder.read()
-    kept_beds.write_past(told, site.crs, folder.path / "past_beds.geojson")
+    kept_beds.write_past(past, site.crs, folder.path / "past_beds.geojson")
     found = folder.read().past_beds
-    assert [each[:4] for each in found] == [each[:4] for each in told]
+    assert [each[:4] for each in found] == [each[:4] for each in past]
     assert found[0].outline.hausdorff_distance(outline) < 0.001
 
 

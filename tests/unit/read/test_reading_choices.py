@@ -185,7 +185,7 @@ def test_a_site_needs_a_printable_name(tmp_path, says, text, parts):
     says(problem, *parts)
 
 
-def test_all_mistakes_are_told_at_once(tmp_path):
+def test_all_mistakes_are_reported_at_once(tmp_path):
     text = (
         NAME
         + "[beds]\npathwidth = 1\nheadland_m = -1\n[ground]\nsmoothing_m = 'x'\n"
@@ -214,7 +214,7 @@ def test_all_mistakes_are_told_at_once(tmp_path):
         pytest.param('name = "a"\nname = "b"\n', "line 2, column 11", id="twice"),
     ],
 )
-def test_a_syntax_error_is_told_with_its_place(tmp_path, says, text, place):
+def test_a_syntax_error_is_reported_with_its_place(tmp_path, says, text, place):
     (problem,) = refusals(tmp_path, text)
     says(problem, place, "key = value")
 
@@ -226,7 +226,7 @@ def test_text_that_is_not_utf8_is_refused(tmp_path, says):
     says(str(refused.value), "site.toml", "byte 12", "UTF-8")
 
 
-def test_a_folder_without_choices_is_told_what_to_write(tmp_path, says):
+def test_a_folder_without_choices_is_refused_with_what_to_write(tmp_path, says):
     with pytest.raises(SettingsError) as refused:
         read_choices(tmp_path)
     says(str(refused.value), "site.toml is missing", 'name = "')
@@ -255,7 +255,7 @@ line = [[15.0, 46.0], [15.1, 46.1]]
         ('kind = "bank"', 'kind = "dyke"', ("'dyke'", "'bank'")),
     ],
 )
-def test_a_table_within_a_table_is_told_by_both_its_names(tmp_path, good, bad, parts):
+def test_a_table_within_a_table_is_named_by_both_its_names(tmp_path, good, bad, parts):
     (tmp_path / "site.toml").write_text(WHAT_IF)
     assert read_choices(tmp_path).what_if[0].additions[0].width_m == 3.0
     (tmp_path / "site.toml").write_text(WHAT_IF.replace(good, bad))
@@ -350,7 +350,7 @@ def test_pictures_from_the_internet_need_an_address_and_a_credit(tmp_path):
         ),
     ],
 )
-def test_a_wrong_background_is_told_in_one_sentence(tmp_path, lines, parts):
+def test_a_wrong_background_is_refused_in_one_sentence(tmp_path, lines, parts):
     (sentence,) = refusals(tmp_path, NAME + "[map]\n" + lines)
     for part in ("[map]", *parts):
         assert part in sentence, sentence
@@ -358,8 +358,10 @@ def test_a_wrong_background_is_told_in_one_sentence(tmp_path, lines, parts):
 
 def test_the_order_is_for_a_crop_that_is_wanted():
     crops = [{"name": "spinach"}, {"name": "Tomato"}]
-    told = Settings.model_validate({"name": "x", "crops": crops, "order_for": "tomato"})
-    assert told.ordering == 1
+    chosen = Settings.model_validate(
+        {"name": "x", "crops": crops, "order_for": "tomato"}
+    )
+    assert chosen.ordering == 1
     assert Settings.model_validate({"name": "x", "crops": crops}).ordering is None
     for wanted, words in ((crops, "spinach, Tomato"), ([], "there are none")):
         with pytest.raises(ValidationError, match=words):

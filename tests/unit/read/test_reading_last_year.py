@@ -23,7 +23,7 @@ def test_a_bed_has_a_line_for_each_crop(site_folder):
     )
 
 
-def test_the_family_of_a_strange_crop_may_be_told(site_folder):
+def test_the_family_of_a_strange_crop_may_be_given(site_folder):
     write(site_folder, "bed,crop,family\nA1,sorrel,Polygonaceae\nA2,kale,\n")
     assert [stood.family for stood in site_folder.read().last_year] == [
         "Polygonaceae",
@@ -44,12 +44,12 @@ def test_the_family_of_a_strange_crop_may_be_told(site_folder):
         ('bed,crop\n"A\t1",kale\n', ("line 2", "control character")),
     ],
 )
-def test_what_is_wrong_is_told_with_its_line(site_folder, says, text, parts):
+def test_what_is_wrong_is_reported_with_its_line(site_folder, says, text, parts):
     write(site_folder, text)
     says(site_folder.problems()[0], "last_year.csv", *parts)
 
 
-def test_every_wrong_line_is_told_at_once(site_folder):
+def test_every_wrong_line_is_reported_at_once(site_folder):
     write(site_folder, "bed,crop\nA1,\n,kale\n")
     assert len(site_folder.problems()) == 2
 
@@ -76,7 +76,7 @@ def test_a_file_that_is_named_must_be_there(site_folder, says):
         ("seasons = []", ("seasons is empty",)),
     ],
 )
-def test_wrong_seasons_are_told(site_folder, says, line, parts):
+def test_wrong_seasons_are_refused(site_folder, says, line, parts):
     site_folder.toml(f'name = "Hill Farm"\n[[crops]]\nname = "lettuce"\n{line}\n')
     says(site_folder.problem(), *parts)
 

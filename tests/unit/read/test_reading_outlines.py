@@ -186,10 +186,10 @@ def test_a_file_without_outlines_is_refused(site_folder, says, name, content, pa
     says(site_folder.problem(), name, part)
 
 
-# Plots: what is told of them
+# Plots: what is given of them
 
 
-def test_what_is_told_of_a_plot_is_kept_and_the_rest_stays_unknown(site_folder):
+def test_what_is_given_of_a_plot_is_kept_and_the_rest_stays_unknown(site_folder):
     shapes = [site_folder.box(200, y, 300, y + 30) for y in (200, 250, 300, 350)]
     site_folder.plots(
         shapes,
@@ -529,7 +529,7 @@ def test_a_fact_that_is_missing_or_impossible_is_refused(
     says(problem, "surroundings.geojson", "shape 1 ('Long One')", *parts)
 
 
-def test_every_missing_fact_of_every_shape_is_told_at_once(site_folder):
+def test_every_missing_fact_of_every_shape_is_reported_at_once(site_folder):
     site_folder.surroundings(("hedge", LINE, {}), ("tree", SPOT, {}))
     problems = site_folder.problems()
     # A hedge: width, height, porosity, leaf; a tree: the same and its stem.

@@ -33,10 +33,10 @@ def refusals(tmp_path, *given, **columns):
 
 @pytest.mark.parametrize("name", ["parcels.geojson", "parcels.gpkg", "parcels.shp"])
 def test_ids_and_names_are_kept_from_every_format(tmp_path, name):
-    told = {"id": ["7/1", "7/2"], "name": ["Home field", "Long acre"]}
-    found = read(tmp_path, SQUARES[:2], name, **told).frame
-    assert found["id"].tolist() == told["id"]
-    assert found["name"].tolist() == told["name"]
+    columns = {"id": ["7/1", "7/2"], "name": ["Home field", "Long acre"]}
+    found = read(tmp_path, SQUARES[:2], name, **columns).frame
+    assert found["id"].tolist() == columns["id"]
+    assert found["name"].tolist() == columns["name"]
     assert found.crs.to_epsg() == 32633
     assert found.area.tolist() == pytest.approx([40_000, 40_000], rel=1e-3)
 
@@ -51,8 +51,8 @@ def test_without_both_a_parcel_goes_by_its_number(tmp_path):
 
 
 def test_one_name_of_several_parcels_is_shown_with_the_id(tmp_path):
-    told = {"id": ["1", "2", "3"], "name": ["Home", "home", "Bank"]}
-    found = read(tmp_path, SQUARES[:3], **told).frame
+    columns = {"id": ["1", "2", "3"], "name": ["Home", "home", "Bank"]}
+    found = read(tmp_path, SQUARES[:3], **columns).frame
     assert found["name"].tolist() == ["Home (1)", "home (2)", "Bank"]
 
 

@@ -395,7 +395,7 @@ def test_line_numbers_count_blank_lines(site_folder, says):
     says(site_folder.problem(), "line 4", "'x'")
 
 
-def test_many_like_mistakes_are_told_by_example(site_folder):
+def test_many_like_mistakes_are_reported_by_example(site_folder):
     lines = [f"2020-01-{day:02d},x,2" for day in range(1, 31)]
     site_folder.weather(text=HEADER + "\n".join(lines))
     problems = site_folder.problems()

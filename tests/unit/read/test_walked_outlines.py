@@ -70,9 +70,9 @@ def test_taped_lengths_correct_the_outline(site_folder, east, north, kind):
     assert right - west == pytest.approx(100 * east, abs=0.06)
     assert top - south == pytest.approx(60 * north, abs=0.06)
     assert site.untaped == frozenset()
-    (told,) = [each for each in site.remarks if each.kind.startswith("outline")]
-    assert told.kind == kind
-    assert told["most"] == pytest.approx(100 * (max(east, north) - 1), abs=0.05)
+    (remark,) = [each for each in site.remarks if each.kind.startswith("outline")]
+    assert remark.kind == kind
+    assert remark["most"] == pytest.approx(100 * (max(east, north) - 1), abs=0.05)
 
 
 def test_lengths_between_no_corners_and_absurd_ones_are_refused(site_folder):

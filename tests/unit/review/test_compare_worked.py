@@ -226,7 +226,7 @@ def test_more_is_better_from_more_than_a_twentieth_of_the_larger():
     assert not compare.beats_by_share(np.array([np.nan, 1.0])).any()
 
 
-def test_ranges_that_touch_are_not_told_apart():
+def test_ranges_that_touch_are_not_distinguished():
     low, high = np.array([10.0, 20.0, 21.0]), np.array([20.0, 30.0, 40.0])
     assert compare.beats_apart(low, high).tolist() == [[0, 0, 0], [0, 0, 0], [1, 0, 0]]
 
@@ -311,7 +311,7 @@ def test_of_three_the_middle_one_is_worse_where_one_beats_it():
     assert [value.mark for value in found.values] == [WORSE, WORSE, BETTER]
 
 
-def test_sites_are_told_apart_by_ranges_and_named_by_folder_where_they_share_a_name():
+def test_sites_are_distinguished_by_ranges_and_named_by_folder_where_they_share_a_name():
     other = plan(dates((103, 113, 133, 123), (303, 293, 283, 273)))
     found = compare.compare([plan(), other])
     assert found.names == ("Hill (hill)", "Hill (hill)")
@@ -353,7 +353,9 @@ def test_what_is_not_known_is_shared_by_plots_and_changes_but_not_by_sites():
 @pytest.mark.parametrize(
     ("later", "mark"), [(16.0, (ALIKE, ALIKE)), (16.5, (BETTER, WORSE))]
 )
-def test_sites_are_told_apart_where_all_of_one_range_lies_before_the_other(later, mark):
+def test_sites_are_distinguished_where_all_of_one_range_lies_before_the_other(
+    later, mark
+):
     # 92 to 108, and 108 or 108.5 to 124.
     found = compare.compare([plan(unsure()), plan(unsure(later))])
     assert marks(found, "order_early_days") == list(mark)

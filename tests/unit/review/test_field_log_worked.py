@@ -347,7 +347,7 @@ def test_lows_without_a_prediction_are_counted_apart():
     assert "log_lows_within" not in lost
 
 
-def test_from_five_lows_on_their_mean_difference_is_told():
+def test_from_five_lows_on_their_mean_difference_is_reported():
     # 1 °C is likely: 0, .5, -.5, 1 and -2 off it are -1 / 5 in the mean.
     book = [line("2025-05-03", "low", low_c=1.0 + off) for off in (0, 0.5, -0.5, 1, -2)]
     here = replace(HOME, weather=weather())

@@ -164,7 +164,7 @@ def test_two_thermometers_tell_how_the_ground_runs_against_the_station(planned):
     assert "No factor was fitted" in said
 
 
-def test_one_night_is_told_and_not_used(planned):
+def test_one_night_is_reported_and_not_used(planned):
     hung = thermometers(1.0, -3.0, colder_c=(0.0,), nights=1, noise_c=0.0)
     lesson = lesson_of(planned, hung)
     assert lesson.observed("a" * 64) is None
@@ -195,7 +195,7 @@ def test_windy_and_cloudy_nights_teach_nothing(planned):
     assert "nothing can be learnt yet" in sentences(lesson)[0]
 
 
-def test_thermometers_that_hang_otherwise_are_told_and_not_used(planned):
+def test_thermometers_that_hang_otherwise_are_reported_and_not_used(planned):
     shield = np.array([True, True, True, True, False])
     hung = thermometers(1.5, -2.0, is_shielded=shield)
     spoiled = hung.minima_c.copy()
@@ -313,13 +313,13 @@ def test_no_file_is_no_mistake(tmp_path):
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
-def test_a_bad_line_is_told_with_its_value_and_what_is_right(
+def test_a_bad_line_is_refused_with_its_value_and_what_is_right(
     tmp_path, says, line, parts
 ):
     says(problem(tmp_path, line), "thermometers.csv", *parts)
 
 
-def test_two_lines_that_differ_or_stand_twice_are_told(tmp_path, says):
+def test_two_lines_that_differ_or_stand_twice_are_refused(tmp_path, says):
     first = "A,15,45,1.5,yes,2021-04-01,1"
     says(
         problem(tmp_path, first, "a,,,2.0,,2021-04-02,1"),
@@ -328,7 +328,7 @@ def test_two_lines_that_differ_or_stand_twice_are_told(tmp_path, says):
     says(problem(tmp_path, first, first), "line 3", "second line", "line 2")
 
 
-def test_a_header_that_cannot_be_used_is_told(tmp_path, says):
+def test_a_header_that_cannot_be_used_is_refused(tmp_path, says):
     line = "A,1.5,yes,2021-04-01,1"
     no_unit = "place,height_m,shield,date,tmin\n"
     says(problem(tmp_path, line, header=no_unit), "'tmin'", "tmin_c")
@@ -339,7 +339,7 @@ def test_a_header_that_cannot_be_used_is_told(tmp_path, says):
     says(problem(tmp_path), "has no reading", HEADER.strip())
 
 
-def test_a_place_that_is_no_bed_or_far_away_is_told(tmp_path, says):
+def test_a_place_that_is_no_bed_or_far_away_is_refused(tmp_path, says):
     site = made_up.site(made_up.plane(), {"F": made_up.plot_box(10, 10, 90, 90)})
     write(
         tmp_path,
@@ -362,7 +362,7 @@ def test_a_place_that_is_no_bed_or_far_away_is_told(tmp_path, says):
     says(far, "line 3", "'B'", "km from the plots")
 
 
-def test_readings_that_came_after_the_lesson_are_told_when_the_site_is_read(
+def test_readings_that_came_after_the_lesson_are_reported_when_the_site_is_read(
     site_folder,
 ):
     learnt = Observed(

@@ -52,8 +52,8 @@ def test_a_closed_laptop_loses_nothing(folder, tab):
 
 def test_what_is_saved_is_read_back_equal(folder, tab):
     moved = feature("Polygon", [SQUARE], name="Shelf", soil="sand", wet_in_march=False)
-    told = tab.draft(plots=[moved], surroundings=[HEDGE, GATE])
-    answer = tab.ask("POST", "save", draft=told)
+    draft = tab.draft(plots=[moved], surroundings=[HEDGE, GATE])
+    answer = tab.ask("POST", "save", draft=draft)
     assert answer.json()["saved"] == ["plots.geojson", "surroundings.geojson"]
     assert shapes(folder, "plots.geojson") == [moved]
     assert shapes(folder, "surroundings.geojson") == [HEDGE, GATE]
@@ -108,7 +108,7 @@ def test_answers_are_written_and_comments_stay(folder, tab):
 
 
 @pytest.mark.parametrize(
-    ("told", "said"),
+    ("changes", "said"),
     [
         (
             {"answers": [{"place": ["beds", "tape_m"], "value": 500}]},
@@ -143,10 +143,10 @@ def test_answers_are_written_and_comments_stay(folder, tab):
         ),
     ],
 )
-def test_what_no_plan_could_be_read_from_is_not_saved(folder, tab, told, said):
+def test_what_no_plan_could_be_read_from_is_not_saved(folder, tab, changes, said):
     names = ("site.toml", "plots.geojson", "surroundings.geojson")
     before = {name: (folder / name).read_bytes() for name in names}
-    answer = tab.ask("POST", "save", draft=tab.draft(**told))
+    answer = tab.ask("POST", "save", draft=tab.draft(**changes))
     assert answer.status_code == 422
     words = " ".join(answer.json()["problems"])
     assert [part for part in said if part not in words] == []
@@ -181,8 +181,8 @@ def test_a_file_changed_outside_is_written_over_only_where_that_is_chosen(folder
         GATE,
         {**GATE, "properties": {"kind": "gate", "name": "2"}},
     )
-    told = tab.draft(surroundings=[GATE])
-    answer = tab.ask("POST", "save", draft=told)
+    draft = tab.draft(surroundings=[GATE])
+    answer = tab.ask("POST", "save", draft=draft)
     assert answer.status_code == 409
     (changed,) = answer.json()["changed"]
     assert changed["file"] == "surroundings.geojson"
@@ -190,7 +190,7 @@ def test_a_file_changed_outside_is_written_over_only_where_that_is_chosen(folder
     assert "this page 1" in changed["words"]
     assert len(shapes(folder, "surroundings.geojson")) == 3
     assert (
-        tab.ask("POST", "save", draft=told, over=["surroundings.geojson"]).status_code
+        tab.ask("POST", "save", draft=draft, over=["surroundings.geojson"]).status_code
         == 200
     )
     assert shapes(folder, "surroundings.geojson") == [GATE]
@@ -271,7 +271,7 @@ def test_what_was_seen_and_beds_that_stay_are_saved_in_files_of_their_own(folder
 
 
 @pytest.mark.parametrize(
-    ("layer", "told", "said"),
+    ("layer", "shape", "said"),
     [
         ("marks", feature("Polygon", [SQUARE]), "what was seen"),
         ("marks", feature("Polygon", [SQUARE], seen="white"), "white at dawn"),
@@ -279,9 +279,9 @@ def test_what_was_seen_and_beds_that_stay_are_saved_in_files_of_their_own(folder
     ],
 )
 def test_a_mark_or_bed_that_no_plan_could_read_is_not_saved(
-    folder, tab, layer, told, said
+    folder, tab, layer, shape, said
 ):
-    answer = tab.ask("POST", "save", draft=tab.draft(**{layer: [told]}))
+    answer = tab.ask("POST", "save", draft=tab.draft(**{layer: [shape]}))
     assert answer.status_code == 422
     assert said in " ".join(answer.json()["problems"])
     assert not (folder / f"{layer}.geojson").exists()

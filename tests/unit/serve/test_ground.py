@@ -37,7 +37,7 @@ def test_degrees_and_back():
 
 
 def test_heights_lie_where_they_are():
-    ground = plane(east=0.1, north=0.05)  # made-up: rises so many metres a metre
+    ground = plane(east=0.1, north=0.05)  # made-up: grades in metres a metre
     to_degrees = transformer(ground.crs, WGS84)
     west, south, east, north = ground.bounds
     longitude, latitude = to_degrees.transform((west + east) / 2, (south + north) / 2)

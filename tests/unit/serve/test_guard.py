@@ -172,8 +172,8 @@ def test_what_the_page_would_not_send_is_refused(client, folder, body):
 )
 @pytest.mark.parametrize("path", ["try", "try/range", "try/keep"])
 def test_a_change_that_is_none_is_refused(client, path, change):
-    told = {"change": change} | ({"tab": "x"} if path == "try/keep" else {})
-    answer = client.post(f"/{TOKEN}/{path}", json=told, headers={"origin": HERE})
+    body = {"change": change} | ({"tab": "x"} if path == "try/keep" else {})
+    answer = client.post(f"/{TOKEN}/{path}", json=body, headers={"origin": HERE})
     assert answer.status_code == 400
 
 

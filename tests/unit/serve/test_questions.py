@@ -54,7 +54,7 @@ def test_ends_and_options_are_those_of_the_model():
 
 
 @pytest.mark.parametrize("kind", list(KINDS))
-def test_a_thing_of_which_all_is_told_that_the_page_asks_is_read(kind, tmp_path):
+def test_a_thing_of_which_all_is_given_that_the_page_asks_is_read(kind, tmp_path):
     said = {"height_m": 5.0, "width_m": 2.0, "clear_stem_m": 1.0, "porosity": 0.4}
     said["leaf"] = "evergreen"
     places = [[15.0, 46.0], [15.001, 46.0], [15.001, 46.001], [15.0, 46.0]]
@@ -66,11 +66,11 @@ def test_a_thing_of_which_all_is_told_that_the_page_asks_is_read(kind, tmp_path)
     is_area = grammar.drawn_as(kind) == "area"
     needed = [key for key in grammar.needs(kind) if key != "width_m" or not is_area]
     path = tmp_path / "around.geojson"
-    told = {"kind": kind, **{key: said[key] for key in needed}}
-    written(path, {**drawn, "properties": told})
+    properties = {"kind": kind, **{key: said[key] for key in needed}}
+    written(path, {**drawn, "properties": properties})
     read_surroundings(SiteFile(path, "around.geojson"))
     for key in needed:
-        less = {name: value for name, value in told.items() if name != key}
+        less = {name: value for name, value in properties.items() if name != key}
         written(path, {**drawn, "properties": less})
         with pytest.raises(SiteError):
             read_surroundings(SiteFile(path, "around.geojson"))

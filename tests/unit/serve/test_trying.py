@@ -1,4 +1,4 @@
-"""What the page is told of a night, and how it speaks of what has no name."""
+"""What the page is given of a night, and how it speaks of what has no name."""
 
 import base64
 from types import SimpleNamespace
@@ -57,7 +57,7 @@ def ready_on(ground, convergence_deg):
     return SimpleNamespace(present=SimpleNamespace(site=site), frame=frame)
 
 
-def test_the_page_is_told_which_way_the_air_runs_from_true_north():
+def test_the_page_is_given_the_way_the_air_runs_from_true_north():
     """A flux of 0.4 m²/s to grid north; where true = grid + 30°, sin 30° of it runs east."""
     depth = made_up.plane().with_values(np.ones((3, 200, 200)))
     night = made_up.night(depth, north_m2_s=0.4)
@@ -68,10 +68,10 @@ def test_the_page_is_told_which_way_the_air_runs_from_true_north():
             "north_m2_s": night.north_m2_s[0],
         }
     )
-    told = air(ready_on(depth, 30.0), night)
+    arrows = air(ready_on(depth, 30.0), night)
     inside = np.s_[20:-20, 20:-20]
-    assert unpacked(told["east"])[inside] == pytest.approx(0.2, abs=0.006)
-    assert unpacked(told["north"])[inside] == pytest.approx(0.346, abs=0.006)
+    assert unpacked(arrows["east"])[inside] == pytest.approx(0.2, abs=0.006)
+    assert unpacked(arrows["north"])[inside] == pytest.approx(0.346, abs=0.006)
 
 
 def test_air_that_does_not_run_has_no_arrow():
@@ -85,8 +85,8 @@ def test_air_that_does_not_run_has_no_arrow():
             "north_m2_s": night.north_m2_s[0],
         }
     )
-    told = air(ready_on(depth, 0.0), night)
-    assert not unpacked(told["north"])[20:-20, 20:-20].any()
+    arrows = air(ready_on(depth, 0.0), night)
+    assert not unpacked(arrows["north"])[20:-20, 20:-20].any()
     assert air(ready_on(depth, 0.0), None) is None
 
 

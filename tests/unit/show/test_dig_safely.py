@@ -1,4 +1,4 @@
-"""Whoever is told to dig is told of buried lines: a post and a drain reach them alike.
+"""Whoever is to dig is warned of buried lines: a post and a drain reach them alike.
 
 Locating services ask to be called before any digging (common practice, no source).
 """

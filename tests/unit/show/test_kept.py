@@ -124,12 +124,12 @@ def test_records_that_differ_in_anything_have_other_digests():
 
 
 def test_the_order_of_a_set_changes_no_digest():
-    # 0 and 8 meet in a table of eight places: which comes first is told by who came.
+    # 0 and 8 meet in a table of eight places: which comes first depends on who came.
     one, other = frozenset([0, 8]), frozenset([8, 0])
     assert list(one) != list(other)
     assert digest(Record("a", one)) == digest(Record("a", other))
 
 
-def test_what_cannot_be_told_apart_has_no_digest():
+def test_what_cannot_be_distinguished_has_no_digest():
     with pytest.raises(TypeError, match="no digest of a object"):
         digest(Record("a", object()))

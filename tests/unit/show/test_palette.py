@@ -11,7 +11,7 @@ import pytest
 from fieldmap.show import layer_styles
 
 EYES = ("normal", "deuteranomaly", "protanomaly", "tritanomaly", "grey")
-# Ramps of which dates three days apart, or tenths of a degree, must be told apart
+# Ramps of which dates three days apart, or tenths of a degree, must be distinct
 # (common practice, no source: differences of about 2 are just seen side by side).
 STEPS = {"dates": 6, "cold": 7, "light": 6, "fall": 6, "wet": 6}
 
@@ -71,7 +71,7 @@ def test_lightness_runs_one_way_along_a_ramp(ramp, look):
 @pytest.mark.parametrize("eyes", EYES)
 @pytest.mark.parametrize("look", layer_styles.LOOKS)
 @pytest.mark.parametrize("ramp", STEPS)
-def test_neighbouring_steps_of_a_ramp_can_be_told_apart(ramp, look, eyes):
+def test_neighbouring_steps_of_a_ramp_are_distinct(ramp, look, eyes):
     places = np.linspace(0.0, 1.0, STEPS[ramp])
     seen = seen_by(eyes, layer_styles.ramp_colours(ramp, places, look))
     assert np.linalg.norm(np.diff(seen, axis=0), axis=1).min() > 3.5
@@ -79,7 +79,7 @@ def test_neighbouring_steps_of_a_ramp_can_be_told_apart(ramp, look, eyes):
 
 @pytest.mark.parametrize("eyes", EYES)
 @pytest.mark.parametrize("look", layer_styles.LOOKS)
-def test_what_grows_and_what_is_ready_can_be_told_apart(look, eyes):
+def test_what_grows_and_what_is_ready_are_distinct(look, eyes):
     colours = layer_styles.LOOKS[look]
     bed, growing, plant = seen_by(eyes, [colours.bed, colours.growing, colours.plant])
     assert np.linalg.norm(growing - plant) > 15

@@ -121,7 +121,7 @@ def test_pegs_in_a_row_are_said_in_one_sentence(height):
         assert pegging.taped(length_m, "metric") in row
 
 
-def test_alike_landmarks_are_told_apart():
+def test_alike_landmarks_are_distinguished():
     field = pegged(*narrow(rough(1)), rough(1))
     first = field.landmarks[0]
     assert pegging.landmark(first).endswith("corner")

@@ -214,7 +214,7 @@ def test_above_and_under_have_no_sign_and_a_tenth():
     assert both(quantities.signed, 0.25) == ("+0.2 °C", "+0.5 °F")  # half to even; .45
 
 
-def test_a_factor_is_told_to_a_tenth_with_its_range():
+def test_a_factor_is_shown_to_a_tenth_with_its_range():
     assert quantities.factor((0.55, 1.26, 1.94)) == "1.3 (0.6 to 1.9)"
 
 

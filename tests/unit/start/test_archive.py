@@ -14,13 +14,13 @@ HERE = (-74.25, 44.05, 300.0)
 
 def lists(*stations):
     """Both lists; of each station its line and its years of lows and of highs."""
-    told, known = [], []
+    lines, known = [], []
     for line, lows, highs in stations:
-        told.append(line)
+        lines.append(line)
         for element, span in (("PRCP", (1900, 2026)), ("TMIN", lows), ("TMAX", highs)):
             if span:
                 known.append(inventory(line[:11], element, *span))
-    return "\n".join(told), "\n".join(known)
+    return "\n".join(lines), "\n".join(known)
 
 
 LONG = (1980, 2026)

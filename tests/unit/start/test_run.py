@@ -134,8 +134,8 @@ def archive(monkeypatch, heights):
             "record": base + "/{station}.csv",
         }
         own_year = {"address": f"{base}/year.epw", "name": "Years"}
-        told = {"weather": [own], "typical_year": [known | own_year]}
-        monkeypatch.setattr(weather, "tables", lambda: told)
+        tables = {"weather": [own], "typical_year": [known | own_year]}
+        monkeypatch.setattr(weather, "tables", lambda: tables)
         yield base, server
 
 

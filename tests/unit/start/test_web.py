@@ -203,23 +203,23 @@ def test_no_server_sends_to_this_machine_or_its_neighbours(address):
         check_address(address, sent_by="https://tiles.example.org/heights.tif")
 
 
-def test_a_server_may_send_to_another_which_is_told_before(web):
+def test_a_server_may_send_to_another_which_is_announced_before(web):
     check_address("https://b.example.org/a.tif", sent_by="https://a.example.org/a.tif")
-    told = []
-    web.tell = told.append
+    hosts = []
+    web.tell = hosts.append
     with (
         serving({}) as (first, sending),
         serving({"/list.txt": CONTENT}) as (second, server),
     ):
         sending.sends_on["/list.txt"] = f"{second}/list.txt"
         assert web.whole(f"{first}/list.txt", len(CONTENT)) == CONTENT
-        assert told == [first.removeprefix("http://"), second.removeprefix("http://")]
+        assert hosts == [first.removeprefix("http://"), second.removeprefix("http://")]
         for other in ("ftp://example.org/a", "http://example.org/"):
             sending.sends_on["/bad"] = other
             with pytest.raises(SiteError, match="no address that is fetched"):
                 web.parts(f"{first}/bad")
         assert set(server.asked) == {"/list.txt"}
-    assert len(told) == 2
+    assert len(hosts) == 2
 
 
 def test_a_catalogue_sends_to_no_file_of_this_machine(web):

@@ -140,9 +140,9 @@ def test_beds_of_one_offset_differ_by_what_their_distance_says(away_m, sd_c):
 
 
 @pytest.mark.parametrize(
-    ("chance", "told_c"), [(1 / 8, -1.449), (1 / 2, -2.0), (7 / 8, -2.449)]
+    ("chance", "offset_c"), [(1 / 8, -1.449), (1 / 2, -2.0), (7 / 8, -2.449)]
 )
-def test_between_two_weights_an_answer_lies_on_a_line(chance, told_c):
+def test_between_two_weights_an_answer_lies_on_a_line(chance, offset_c):
     """Weights of .4, .6 and .9 °C say -1, -2 and -3 °C; their logarithms are evenly apart.
 
     An eighth of a triangle lies before the middle of its first half: √(.4 · .6) = .4899 is
@@ -152,7 +152,7 @@ def test_between_two_weights_an_answer_lies_on_a_line(chance, told_c):
     made.answers_c = np.tile([-1.0, -2.0, -3.0], 3)[:, np.newaxis]
     drawn = replace(usual, rate=np.full_like(usual.rate, chance))
     found = bed_temperatures.offsets_c(station(), made, drawn)
-    assert found == pytest.approx(np.full(found.shape, told_c), abs=0.001)
+    assert found == pytest.approx(np.full(found.shape, offset_c), abs=0.001)
 
 
 def test_no_size_of_a_ground_takes_an_answer_beyond_the_limits():
@@ -161,10 +161,10 @@ def test_no_size_of_a_ground_takes_an_answer_beyond_the_limits():
     On one of the 1st percentile: -3 / 3.59 = -.83.
     """
     made, usual = beds([[0, 0]], [-3.0]), draws()
-    for chance, told_c in ((0.99, -4.0), (0.01, -0.83)):
+    for chance, offset_c in ((0.99, -4.0), (0.01, -0.83)):
         drawn = replace(usual, size=np.full_like(usual.size, chance))
         found = bed_temperatures.offsets_c(station(), made, drawn)
-        assert found == pytest.approx(np.full(found.shape, told_c), abs=0.01)
+        assert found == pytest.approx(np.full(found.shape, offset_c), abs=0.01)
 
 
 def test_a_bed_beside_the_station_hardly_differs_from_it():

@@ -69,9 +69,9 @@ def test_a_later_end_never_has_an_earlier_last_sowing():
     )
     grown = crop(degree_days={"low": 300.0, "high": 400.0})
     found = light_limit.last_sowing(record(mean), grown, np.arange(200.0, 366.0), 0.2)
-    told = found[~np.isnan(found)]
-    assert len(told) > 50
-    assert (np.diff(told) >= 0).all()
+    known = found[~np.isnan(found)]
+    assert len(known) > 50
+    assert (np.diff(known) >= 0).all()
 
 
 def light(*months_mj):

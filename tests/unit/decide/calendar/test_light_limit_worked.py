@@ -17,7 +17,7 @@ MONTHS = [name.lower() for name in calendar.month_abbr[1:]]
 
 # ------------------------------------------------------------------ light
 def light(*months_mol):
-    """Beds whose light of each month is so many mol/m² a day."""
+    """Beds by their light of each month [mol/m² a day]."""
     return np.array(months_mol).T / MOL_PER_MJ
 
 

@@ -136,13 +136,15 @@ def test_level_ground_at_the_station_without_a_cover_has_the_stations_dates(clem
     spring, autumn = counted(clemson, 0.0)
     assert len(spring) == 30
     assert of_the_years(spring).mean() == pytest.approx(88.53, abs=0.005)
-    for yearly, chance, told in (
+    for yearly, chance, estimate in (
         (spring, 0.9, found.early_of(0, 0)),
         # Autumn is the median year: plants stand and bear already.
         (autumn, 0.5, found.late_of(0, 0)),
     ):
         theirs = mstats.mquantiles(yearly, chance, alphap=0, betap=0)[0]
-        assert told.low == told.central == told.high == pytest.approx(theirs)
+        assert (
+            estimate.low == estimate.central == estimate.high == pytest.approx(theirs)
+        )
 
 
 def test_the_drawn_range_lies_about_the_recorded_date(clemson):
@@ -161,10 +163,10 @@ def test_the_drawn_range_lies_about_the_recorded_date(clemson):
         for _ in range(2000)
     ]
     low, central, high = np.quantile(again, [0.1, 0.5, 0.9])
-    told = found.early_of(0, 0)
-    assert told.low == pytest.approx(low, abs=2)
-    assert told.central == pytest.approx(central, abs=2)
-    assert told.high == pytest.approx(high, abs=2)
+    early = found.early_of(0, 0)
+    assert early.low == pytest.approx(low, abs=2)
+    assert early.central == pytest.approx(central, abs=2)
+    assert early.high == pytest.approx(high, abs=2)
 
 
 # Clemson 1991-2020, all minima shifted and the dates counted anew.
@@ -184,7 +186,7 @@ def test_a_shift_of_all_nights_moves_the_mean_dates_as_counted(clemson, shift_c)
         assert of_the_years(yearly).mean() == pytest.approx(mean, abs=0.06)
 
 
-def test_the_stations_own_dates_are_told_counted_and_by_theory(clemson):
+def test_the_stations_own_dates_are_given_counted_and_by_theory(clemson):
     # Clemson SC 1991-2020, minima up to 0 °C: 88.53 ± 12.41 and 307.87 ± 11.50, of
     # which a normal law is later than 104.4 in 1 spring in 10 (z of 0.9 is 1.2816). On
     # days of a common year both lie a part of a day sooner, by 8 leap years of 30.
@@ -199,15 +201,15 @@ def test_the_stations_own_dates_are_told_counted_and_by_theory(clemson):
         )
         expected = yearly.mean() + sign * 1.2816 * yearly.std()
         assert found.by_theory[side] == pytest.approx(expected, abs=0.001)
-    for told, yearly, chance in (
+    for day, yearly, chance in (
         (found.counted[0], spring, 0.9),
         (found.counted[1], autumn_, 0.1),
     ):
         theirs = mstats.mquantiles(yearly, chance, alphap=0, betap=0)[0]
-        assert told == pytest.approx(theirs)
+        assert day == pytest.approx(theirs)
 
 
-def test_few_years_are_told_by_theory_alone(clemson):
+def test_few_years_give_dates_by_theory_alone(clemson):
     short = clemson.loc["2012":"2018"]
     found = station_odds(record_of(placed(short, [crop()])), (0.0, 0.0), (0.1, 0.1))
     assert np.isnan(found.counted).all()
@@ -228,15 +230,15 @@ def test_wind_makes_a_clear_night_mixed_or_windy(clemson, wind_m_s, kind):
     assert (found[~was_still] == (WINDY if kind == WINDY else MIXED)).all()
 
 
-def test_the_height_at_which_wind_is_taken_as_measured_is_told(clemson):
+def test_the_height_at_which_wind_is_taken_as_measured_is_reported(clemson):
     at_height = "taken as 10 m above the ground"
     for days, count in ((clemson, 0), (clemson.assign(wind_m_s=1.4), 1)):
         here = placed(days, [crop()])
-        told = planting_dates.compute(
+        found = planting_dates.compute(
             here, means(here, known_offset(plane(), -3.0), TWO_BEDS), TWO_BEDS
         )
-        assert sum(at_height in remark for remark in remarks(told)) == count
-        no_wind = ["has no wind" in remark for remark in remarks(told)]
+        assert sum(at_height in remark for remark in remarks(found)) == count
+        no_wind = ["has no wind" in remark for remark in remarks(found)]
         assert sum(no_wind) == 1 - count
 
 
@@ -385,7 +387,7 @@ def test_a_single_year_gives_no_dates(clemson):
     assert "two springs" in remarks(found)[0]
 
 
-def test_few_years_are_told_on_the_safe_side(clemson):
+def test_few_years_give_dates_on_the_safe_side(clemson):
     """The next year's date by Student's law, with scipy's own interval beside it."""
     few = clemson.loc["2012":"2018"]
     made_up = placed(few, [crop()])

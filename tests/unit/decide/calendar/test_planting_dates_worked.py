@@ -234,7 +234,7 @@ def ever_later(years):
     return dates(farm(FROST, weather=made))
 
 
-def test_of_nine_springs_the_next_one_is_foretold_by_students_law():
+def test_of_nine_springs_the_next_one_is_predicted_by_students_law():
     # Mean 108, standard deviation 2 x the root of 60 / 8 = 5.477. In 1 year of 10 by
     # Student's t of 8 degrees of freedom, 1.397: 108 + 1.397 x 5.477 x the root of 10 / 9.
     np.testing.assert_allclose(ever_later(9).early_draws, 116.06, atol=0.01)

@@ -127,7 +127,7 @@ HOT_JANUARY = [35.0] * 2 + [20.0] * 9 + [35.0]
 
 
 def light(mol, month=7, elsewhere=1.0):
-    """Light of a bed by month, of which one has so many mol/m² a day."""
+    """Light of a bed by month, of which one has `mol` [mol/m² a day]."""
     months = [elsewhere] * 12
     months[month - 1] = mol / MOL_PER_MJ
     return months

@@ -343,7 +343,7 @@ def draws(*years, soil=0.5):
 
 
 def at_height(*steps):
-    """Beds whose air is so many steps of .05 °C warmer than the station's."""
+    """Beds whose air is `steps` steps of .05 °C warmer than the station's."""
     return SimpleNamespace(height=np.array(steps))
 
 

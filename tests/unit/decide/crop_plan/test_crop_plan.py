@@ -154,8 +154,8 @@ def tomatoes(days, allows, beds=1):
     """Tomatoes on two alike beds with film for one, by bed the days that film wins."""
     made, lying = farm([{"name": "tomato", "beds": beds}], [("clear_film", 22.5)]), []
     lying = rows(20.0, 20.0)
-    told = dates(made, lying, days, ("none", "clear_film"))
-    found = crop_plan.make(made, lying, told, allows=allows)
+    bed_dates = dates(made, lying, days, ("none", "clear_film"))
+    found = crop_plan.make(made, lying, bed_dates, allows=allows)
     return {stay.bed: bool(stay.covers) for stay in found.stays}
 
 
@@ -190,8 +190,8 @@ def market_garden(beds, length_m=22.5):
         ],
         [("clear_film", length_m)],
     )
-    told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
-    return made, crop_plan.make(made, beds, told_dates)
+    bed_dates = dates(made, beds, YEAR, ("none", "clear_film"))
+    return made, crop_plan.make(made, beds, bed_dates)
 
 
 def test_one_piece_of_film_serves_spinach_then_peppers_then_lettuce():
@@ -207,7 +207,7 @@ def test_one_piece_of_film_serves_spinach_then_peppers_then_lettuce():
 
 
 def test_one_bed_bears_spinach_and_then_peppers():
-    """Lettuce would come while peppers still stand, and is told of."""
+    """Lettuce would come while peppers still stand, and is reported as short."""
     _made, found = market_garden(rows(20.0))
     assert [stay.crop for stay in found.stays] == ["spinach", "pepper"]
     assert say_all(found.short, "metric") == [
@@ -222,8 +222,8 @@ def test_degree_days_say_how_long_a_crop_stands():
     days = made.weather.days.assign(tmin_c=15.0, tmax_c=25.0)
     made = replace(made, weather=WeatherRecord(days))
     beds = rows(20.0)
-    told_dates = dates(made, beds, {("sweet corn", "none"): (120, 300)})
-    (stay,) = crop_plan.make(made, beds, told_dates).stays
+    bed_dates = dates(made, beds, {("sweet corn", "none"): (120, 300)})
+    (stay,) = crop_plan.make(made, beds, bed_dates).stays
     assert stay.harvest_day - stay.from_day == pytest.approx(87.5, abs=1)
 
 
@@ -315,16 +315,16 @@ def test_a_family_does_not_stand_where_it_stood_last_year():
     """Peppers and tomatoes are both Solanaceae; the warmer bed is given up for that."""
     made = farm([{"name": "pepper", "beds": 1}], stood=[("a1", "tomato")])
     beds = rows(20.0, 20.0)
-    told_dates = dates(made, beds, {("pepper", "none"): ([150, 170], [270, 270])})
-    (stay,) = crop_plan.make(made, beds, told_dates).stays
+    bed_dates = dates(made, beds, {("pepper", "none"): ([150, 170], [270, 270])})
+    (stay,) = crop_plan.make(made, beds, bed_dates).stays
     assert (stay.bed, stay.family_of_last_year) == ("A2", "")
 
 
-def test_where_no_other_bed_is_there_the_family_stays_and_is_told():
+def test_where_no_other_bed_is_there_the_family_stays_and_is_reported():
     made = farm([{"name": "pepper", "beds": 1}], stood=[("A1", "tomato")])
     beds = rows(20.0)
-    told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
-    found = crop_plan.make(made, beds, told_dates)
+    bed_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
+    found = crop_plan.make(made, beds, bed_dates)
     assert found.stays[0].family_of_last_year == "Solanaceae"
     assert any(
         "Solanaceae stood there last year" in sentence
@@ -335,8 +335,8 @@ def test_where_no_other_bed_is_there_the_family_stays_and_is_told():
 def test_within_the_year_a_family_moves_on_where_a_bed_is_free():
     made = farm([{"name": "spinach", "beds": 1}])
     beds = rows(20.0, 20.0)
-    told_dates = dates(made, beds, {("spinach", "none"): ([90, 90], [300, 299])})
-    found = crop_plan.make(made, beds, told_dates)
+    bed_dates = dates(made, beds, {("spinach", "none"): ([90, 90], [300, 299])})
+    found = crop_plan.make(made, beds, bed_dates)
     assert len(found.stays) == 2
     assert len({stay.bed for stay in found.stays}) == 2
 
@@ -354,9 +354,9 @@ def test_without_crops_it_says_what_to_name():
 def test_without_dates_it_says_so():
     made = farm([{"name": "pepper", "beds": 1}])
     beds = rows(20.0)
-    told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
-    told_dates.known = False
-    found = crop_plan.make(made, beds, told_dates)
+    bed_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
+    bed_dates.known = False
+    found = crop_plan.make(made, beds, bed_dates)
     assert not found.stays
     assert "the weather given allows none" in say(found.remarks[0], "metric")
 
@@ -364,11 +364,11 @@ def test_without_dates_it_says_so():
 def test_beds_without_known_dates_get_nothing():
     made = farm([{"name": "pepper", "beds": 2}])
     beds = rows(20.0, 20.0)
-    told_dates = dates(made, beds, {("pepper", "none"): ([np.nan, 150], [np.nan, 270])})
-    assert [stay.bed for stay in crop_plan.make(made, beds, told_dates).stays] == ["A2"]
-    told_dates.early[:] = np.nan
+    bed_dates = dates(made, beds, {("pepper", "none"): ([np.nan, 150], [np.nan, 270])})
+    assert [stay.bed for stay in crop_plan.make(made, beds, bed_dates).stays] == ["A2"]
+    bed_dates.early[:] = np.nan
     assert (
-        crop_plan.make(made, beds, told_dates).remarks[0].kind
+        crop_plan.make(made, beds, bed_dates).remarks[0].kind
         == "no_bed_dates_for_crops"
     )
 
@@ -388,7 +388,7 @@ def test_no_beds_at_all():
         ((200, 231), "at most 30 days lie between its first and its last"),
     ],
 )
-def test_a_crop_that_cannot_ripen_is_told_with_its_reason(days, why):
+def test_a_crop_that_cannot_ripen_is_reported_with_its_reason(days, why):
     made = farm([{"name": "pepper", "beds": 3}])
     beds = rows(20.0)
     found = crop_plan.make(made, beds, dates(made, beds, {("pepper", "none"): days}))
@@ -501,14 +501,14 @@ def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
 def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     beds = rows(20.0, 20.0, 20.0)
     made, found = market_garden(beds)
-    told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
+    bed_dates = dates(made, beds, YEAR, ("none", "clear_film"))
     planned = crop_plan.chosen(found, beds)
-    list_ = weekly_jobs.make(made, beds, told_dates, planned=planned)
+    list_ = weekly_jobs.make(made, beds, bed_dates, planned=planned)
     jobs = [
         job for week in weekly_jobs_text.weeks(list_, "metric") for job in week.jobs
     ]
     where = {stay.crop: stay.bed for stay in found.stays}
-    # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), told to five minutes.
+    # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), given to five minutes.
     sown = f"Sow spinach (21 March) on {where['spinach']}, under clear film."
     assert f"{sown} 1 person, about 10 minutes." in jobs
     lettuce = f"Set out lettuce for autumn on {where['lettuce']}."
@@ -555,8 +555,8 @@ def places(draw):
 @settings(max_examples=40, deadline=None)
 @given(places())
 def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
-    made, beds, told_dates = place
-    found = crop_plan.make(made, beds, told_dates)
+    made, beds, bed_dates = place
+    found = crop_plan.make(made, beds, bed_dates)
     length_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     at = {bed.bed.name: number for number, bed in enumerate(beds)}
     crops = [crop.name for crop in made.crops]
@@ -571,11 +571,11 @@ def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
         kinds = {use.kind for use in stay.covers} or {"none"}
         number = crops.index(stay.crop)
         early = min(
-            told_dates.early[1, number, COVERS.index(kind), at[stay.bed]]
+            bed_dates.early[1, number, COVERS.index(kind), at[stay.bed]]
             for kind in kinds
         )
         late = max(
-            told_dates.late[1, number, COVERS.index(kind), at[stay.bed]]
+            bed_dates.late[1, number, COVERS.index(kind), at[stay.bed]]
             for kind in kinds
         )
         assert early <= stay.from_day
@@ -626,11 +626,11 @@ def test_many_beds_are_shared_out_as_a_few_dozen_kinds():
     rng = np.random.default_rng(5)
     beds = rows(*rng.uniform(10, 60, 500))
     early, late = rng.integers(130, 160, 500), rng.integers(260, 280, 500)
-    told_dates = dates(made, beds, {("tomato", "none"): (early, late)})
-    kinds = bed_classes.of_beds(beds, told_dates, {})
+    bed_dates = dates(made, beds, {("tomato", "none"): (early, late)})
+    kinds = bed_classes.of_beds(beds, bed_dates, {})
     assert len(kinds) == bed_classes.MOST_CLASSES
     assert sorted(at for kind in kinds for at in kind.beds) == list(range(500))
-    found = crop_plan.make(made, beds, told_dates)
+    found = crop_plan.make(made, beds, bed_dates)
     assert len(found.stays) == 300
     for stay in found.stays:
         assert stay.from_day >= early[int(stay.bed[1:]) - 1]
@@ -729,13 +729,13 @@ def with_tunnel(crops, days, *lengths_m):
     """Beds outdoors and one inside; days are (early, late), outdoors and inside."""
     made, outdoors, floor = farm(crops), rows(*lengths_m), [inside()]
     there = [*outdoors, *floor]
-    told = {
+    by_crop = {
         (crop, "none"): tuple(
             [out] * len(outdoors) + [within] for out, within in zip(*ends, strict=True)
         )
         for crop, ends in days.items()
     }
-    found = crop_plan.make(made, outdoors, dates(made, there, told), floor=floor)
+    found = crop_plan.make(made, outdoors, dates(made, there, by_crop), floor=floor)
     return found, [
         (stay.bed, stay.crop, stay.from_day, stay.to_day, stay.part)
         for stay in found.stays
@@ -775,8 +775,8 @@ def test_what_wins_little_stays_out_of_the_tunnel_unless_the_grower_asks():
     """Potatoes would be 20 days earlier inside, and hold the bed until July."""
     days = {"potato": ((100, 300), (80, 300))}
     potato = {"name": "potato", "beds": 1}
-    for told, bed in ((None, "A1"), (False, "A1"), (True, "T1/1")):
-        _, placed = with_tunnel([potato | {"in_tunnels": told}], days, 20.0)
+    for in_tunnels, bed in ((None, "A1"), (False, "A1"), (True, "T1/1")):
+        _, placed = with_tunnel([potato | {"in_tunnels": in_tunnels}], days, 20.0)
         assert [each[:2] for each in placed] == [(bed, "potato")]
     # Two beds are wanted, and one is there outdoors: the tunnel stays empty.
     found, placed = with_tunnel([potato | {"beds": 2}], days, 20.0)

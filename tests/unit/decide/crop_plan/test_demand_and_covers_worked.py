@@ -47,7 +47,7 @@ def wanted(*choices):
 
 
 def test_first_sowings_stand_before_second_ones():
-    """Tomatoes bear until frost, peas are sown once, spinach twice unless told."""
+    """Tomatoes bear until frost, peas are sown once, spinach twice unless its seasons are given."""
     assert wanted(
         {"name": "spinach", "beds": 2},
         {"name": "tomato", "beds": 1},
@@ -546,14 +546,14 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
         )
     )
     found = chosen(plan, ())
-    told = {
+    listed = {
         crop: [
             (e.season, sorted(e.beds), e.ahead, e.behind, e.from_day, e.to_day, e.shade)
             for e in entries
         ]
         for crop, entries in found.items()
     }
-    assert told == {
+    assert listed == {
         "spinach": [
             ("spring", ["A1", "A6"], "clear_film", None, 80, 150, None),
             # The same but for its cloth.

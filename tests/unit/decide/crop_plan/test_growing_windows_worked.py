@@ -78,7 +78,7 @@ def where(
     return CropOnClass(crop_ or crop(), 0, beds, days, list(enumerate(covers)), cloth)
 
 
-def told(found):
+def summary(found):
     """Season, from, first harvest, to, and covers as (kind, from, to, days)."""
     return [
         (
@@ -215,7 +215,7 @@ def test_an_early_date_is_rounded_up_and_the_date_of_frost_is_the_first_day_lost
 # ------------------------------------------------------------------ spring
 def test_a_spring_crop_bare_and_three_weeks_earlier_under_film():
     """Ripe after 40 days, cut for 21. Film lies a week ahead and is off on day 100."""
-    assert told(windows.spring(where([100, 80], [300, 300], FILM))) == [
+    assert summary(windows.spring(where([100, 80], [300, 300], FILM))) == [
         ("spring", 100, 140, 161, []),
         ("spring", 80, 120, 141, [("clear_film", 73, 100, 20.0)]),
     ]
@@ -255,7 +255,7 @@ def test_no_cover_lies_before_the_first_day_of_the_year():
     ],
 )
 def test_frost_ends_a_spring_crop(late, found):
-    assert told(windows.spring(where([100], [late]))) == found
+    assert summary(windows.spring(where([100], [late]))) == found
 
 
 # ------------------------------------------------------------------ summer
@@ -263,7 +263,7 @@ TENDER = crop("pepino", "tender")
 
 
 def summers(early, late, covers=FILM):
-    return told(windows.summer(where(early, late, covers, crop_=TENDER, grows=60)))
+    return summary(windows.summer(where(early, late, covers, crop_=TENDER, grows=60)))
 
 
 def test_a_tender_crop_has_film_at_either_end_or_at_both():
@@ -350,7 +350,7 @@ def test_an_autumn_crop_is_sown_so_that_it_ripens_before_its_late_date():
     40 days before it: day 238. Under film all is 21 days later, and film lies from a
     week before day 299.
     """
-    assert told(windows.autumn(where([100, 80], [300, 321], FILM))) == [
+    assert summary(windows.autumn(where([100, 80], [300, 321], FILM))) == [
         ("autumn", 238, 278, 299, []),
         ("autumn", 259, 299, 320, [("clear_film", 292, 320, 21.0)]),
     ]
@@ -358,7 +358,7 @@ def test_an_autumn_crop_is_sown_so_that_it_ripens_before_its_late_date():
 
 def test_an_autumn_crop_is_ripe_before_light_fails():
     """Dark from day 260: sown 40 days before, though it stands until day 299."""
-    found = told(windows.autumn(where([100], [300], dark=260.0)))
+    found = summary(windows.autumn(where([100], [300], dark=260.0)))
     assert found == [("autumn", 220, 260, 299, [])]
 
 
@@ -403,10 +403,10 @@ def hot(**months):
 
 
 def shady(stage=None, **changes):
-    told = {"low": 30, "high": 30, "source": "made up"}
-    told |= {} if stage is None else {"stage": stage}
+    shade = {"low": 30, "high": 30, "source": "made up"}
+    shade |= {} if stage is None else {"stage": stage}
     return packaged_crops()["carrot"].model_copy(
-        update={"shade_percent": Shade.model_validate(told), **changes}
+        update={"shade_percent": Shade.model_validate(shade), **changes}
     )
 
 
@@ -541,11 +541,11 @@ def test_an_autumn_crop_is_sown_no_later_than_the_table_of_dates_says():
     """Dark from day 260 lets the middle kinds begin on 220; the slowest by 215.7."""
     here = where([100], [300], dark=260.0)
     beds = here.beds._replace(last_sowing=np.array([[215.0]]))
-    found = told(windows.autumn(here._replace(beds=beds)))
+    found = summary(windows.autumn(here._replace(beds=beds)))
     assert found == [("autumn", 215, 255, 299, [])]
     # Where the table has none there is no such bound.
     beds = here.beds._replace(last_sowing=np.array([[np.nan]]))
-    assert told(windows.autumn(here._replace(beds=beds)))[0][1] == 220
+    assert summary(windows.autumn(here._replace(beds=beds)))[0][1] == 220
 
 
 # ------------------------------------------------------------------ through the winter
@@ -553,7 +553,7 @@ def winters(share, early=100.0, late=NEVER, dark=290.0, grows=60, **facts):
     """Kale that is hardened; it is picked until 15 April, day 105 of the next year."""
     here = where([early], [late], grows=grows, dark=dark, crop_=crop("kale", **facts))
     beds = here.beds._replace(winters=np.array([share]))
-    return told(windows.winter(here._replace(beds=beds)))
+    return summary(windows.winter(here._replace(beds=beds)))
 
 
 def test_kale_is_grown_before_the_light_goes_and_stands_until_it_flowers():
@@ -582,7 +582,7 @@ def test_garlic_is_planted_in_autumn_and_lifted_in_the_year_after():
     garlic = packaged_crops()["garlic"]
     assert windows.own_days(garlic, year(0.0))(280.0) == 280.0
     here = where([280], [NEVER], grows=280, crop_=garlic)
-    assert told(windows.winter(here)) == [("winter", 280, 560, 581, [])]
+    assert summary(windows.winter(here)) == [("winter", 280, 560, 581, [])]
     assert NORTH.month_day_of_any_year(560) == (7, 14)
     never = where([NEVER], [NEVER], grows=280, crop_=garlic)
-    assert told(windows.winter(never)) == []
+    assert summary(windows.winter(never)) == []

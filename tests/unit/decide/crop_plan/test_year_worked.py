@@ -125,7 +125,7 @@ def year(wanted=WANTED, fabric_m=21.5, hands=2.0, lengths_m=(20.0, 20.0)):
     return crop_plan.make(made, outdoors, dates, floor=floor)
 
 
-def told(found):
+def summary(found):
     return [
         (
             stay.bed,
@@ -139,7 +139,7 @@ def told(found):
 
 def test_the_year_is_that_of_the_spreadsheet():
     found = year()
-    assert told(found) == [
+    assert summary(found) == [
         ("A1", "tomato", (0.0, 11.0), (130, 203, 279)),
         ("A1", "lettuce", (11.0, 15.0), (130, 179, 192)),
         ("A1", "lettuce", (15.0, 19.0), (137, 186, 199)),

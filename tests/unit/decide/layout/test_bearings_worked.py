@@ -376,7 +376,7 @@ def test_a_bed_of_two_strips_plants_less_than_it_covers():
     assert own.block_name == "Home"
 
 
-def test_bearings_are_told_from_true_north_and_stay_under_180():
+def test_bearings_are_given_from_true_north_and_stay_under_180():
     # 1.5° from true north is 179° from a grid north that lies 2.5° east of it.
     (found, *_) = laid(box(0, 0, 1.4, 20), 1.5, turn_deg=2.5)
     assert found.bearing_deg == 1.5

@@ -1,4 +1,4 @@
-"""What must be minded on beds is said of those beds and of no others."""
+"""Cautions stand on the beds that they are about and on no others."""
 
 import pytest
 from made_up import beds_in, plot_box, say_all, surroundings
@@ -61,7 +61,7 @@ def test_each_wet_plot_is_named_once():
     assert said.startswith("Wet in March: Home. ")
 
 
-def test_a_bed_says_first_what_must_be_minded_on_it():
+def test_a_bed_shows_its_cautions_first():
     both, none = cautions.of_each_bed([True, False], [True, False], [False, False])
     lines, wet = say_all(both)
     assert "overhead line" in lines

@@ -59,18 +59,18 @@ def square(size_m=60.0, turn_deg=0.0):
 def test_on_ground_that_falls_6_percent_no_row_falls_over_2(towards_deg):
     turn = np.radians(towards_deg)
     ground = plane(east=0.06 * np.sin(turn), north=0.06 * np.cos(turn))
-    beds, told = laid(ground, {"Home": square()})
+    beds, layouts = laid(ground, {"Home": square()})
     assert beds
     assert max(falls_along(bed, ground) for bed in beds) <= 0.02
-    assert told[0].too_steep == ()
+    assert layouts[0].too_steep == ()
 
 
-def test_rows_straight_down_a_slope_are_told_and_not_forbidden():
-    beds, told = laid(plane(north=0.06), {"Home": square()}, bearing_deg=0.0)
+def test_rows_straight_down_a_slope_are_reported_and_not_forbidden():
+    beds, layouts = laid(plane(north=0.06), {"Home": square()}, bearing_deg=0.0)
     assert {bed.bearing_deg for bed in beds} == {0.0}
-    assert set(told[0].too_steep) == {bed.name for bed in beds}
-    assert any("too steep" in reason for reason in text.reasons(told[0], "metric"))
-    assert bearings.apart_deg(told[0].other.grid_deg, 90.0) <= 20
+    assert set(layouts[0].too_steep) == {bed.name for bed in beds}
+    assert any("too steep" in reason for reason in text.reasons(layouts[0], "metric"))
+    assert bearings.apart_deg(layouts[0].other.grid_deg, 90.0) <= 20
 
 
 @settings(max_examples=6, deadline=None)
@@ -82,9 +82,9 @@ def test_a_turned_plot_on_turned_ground_gets_turned_beds(turn_deg, fall):
         ground = plane(east=fall * np.sin(way), north=fall * np.cos(way))
         return laid(ground, {"Home": outline})
 
-    beds, told = turned(0.0)
+    beds, layouts = turned(0.0)
     there, its = turned(turn_deg)
-    away = (its[0].bearing_deg - told[0].bearing_deg - turn_deg) % 180
+    away = (its[0].bearing_deg - layouts[0].bearing_deg - turn_deg) % 180
     assert min(away, 180 - away) < 0.01
     # Bearings are found to a thousandth of a degree; of two ways to cut the rows that
     # are worth the same to half a percent of bed, a turn may take the other.
@@ -94,20 +94,20 @@ def test_a_turned_plot_on_turned_ground_gets_turned_beds(turn_deg, fall):
 
 
 def test_on_level_ground_a_long_plot_has_beds_along_its_long_side():
-    beds, told = laid(plane(), {"Home": plot_box(40, 80, 160, 110)})
+    beds, layouts = laid(plane(), {"Home": plot_box(40, 80, 160, 110)})
     assert {bed.bearing_deg for bed in beds} == {90.0}
     # floor((30 + 0.45) / (0.75 + 0.45)) = 25 beds of 120 m
     assert len(beds) == 25
-    assert told[0].area_m2 == pytest.approx(25 * 120 * 0.75, abs=1e-6)
-    assert "level" in " ".join(text.reasons(told[0], "metric"))
+    assert layouts[0].area_m2 == pytest.approx(25 * 120 * 0.75, abs=1e-6)
+    assert "level" in " ".join(text.reasons(layouts[0], "metric"))
 
 
 def test_the_runner_up_is_another_way_and_no_better_in_what_decided():
-    _, (told,) = laid(plane(north=0.06), {"Home": plot_box(40, 80, 160, 110)})
-    apart = bearings.apart_deg(told.kept.grid_deg, told.other.grid_deg)
+    _, (layout,) = laid(plane(north=0.06), {"Home": plot_box(40, 80, 160, 110)})
+    apart = bearings.apart_deg(layout.kept.grid_deg, layout.other.grid_deg)
     assert apart >= bearings.OTHER_DEG
-    assert told.other.over_share >= told.kept.over_share
-    assert text.runner_up(told, "metric").startswith("Next best")
+    assert layout.other.over_share >= layout.kept.over_share
+    assert text.runner_up(layout, "metric").startswith("Next best")
 
 
 # Legs of 15 m: beds across one would lose a fifth of it to turning strips.
@@ -118,8 +118,8 @@ BENT = Polygon(
 
 def test_a_bent_plot_is_cut_where_each_leg_has_its_own_way():
     bent = affinity.translate(BENT, WEST, NORTH - 200)
-    beds, told = laid(plane(), {"Home": bent}, headland_m=1.5)
-    assert {round(each.bearing_deg) for each in told} == {0, 90}
+    beds, layouts = laid(plane(), {"Home": bent}, headland_m=1.5)
+    assert {round(each.bearing_deg) for each in layouts} == {0, 90}
     assert {bed.block_name for bed in beds} == {"A/1", "A/2"}
     assert all(bent.buffer(1e-6).covers(bed.outline) for bed in beds)
     no_overlap(beds, 0.45)
@@ -161,7 +161,7 @@ def test_beds_keep_off_edges_holes_and_each_other(data, path_m, length_m, most):
     }
     if ground.buffer(-1.0).is_empty:
         return
-    beds, told = laid(plane(north=0.03), {"Home": ground}, **choices)
+    beds, layouts = laid(plane(north=0.03), {"Home": ground}, **choices)
     # A notch under a millimetre is none.
     kept = ground.buffer(-1.0 + 0.002, join_style="mitre")
     for bed in beds:
@@ -171,7 +171,7 @@ def test_beds_keep_off_edges_holes_and_each_other(data, path_m, length_m, most):
     for one, other in itertools.combinations(beds, 2):
         assert one.outline.distance(other.outline) >= path_m - 1e-6
     assert len({bed.name for bed in beds}) == len(beds)
-    assert sum(each.area_m2 for each in told) == pytest.approx(
+    assert sum(each.area_m2 for each in layouts) == pytest.approx(
         sum(bed.outline.area for bed in beds), rel=1e-3
     )
 
@@ -220,20 +220,20 @@ def test_a_change_on_one_plot_renames_no_bed_of_another():
 
 def test_a_plot_can_fix_its_own_bearing():
     plots = {"North": plot_box(50, 120, 150, 150), "South": plot_box(50, 50, 150, 80)}
-    _, told = laid(plane(), plots, bearing_deg_of=[20.0, None])
-    assert [each.bearing_deg for each in told] == [20.0, 90.0]
+    _, layouts = laid(plane(), plots, bearing_deg_of=[20.0, None])
+    assert [each.bearing_deg for each in layouts] == [20.0, 90.0]
 
 
 def test_beds_that_lie_there_are_kept_and_no_others_come():
     lying = plot_box(60, 60, 61, 75)
     plots = {"North": plot_box(50, 120, 150, 150), "South": plot_box(50, 50, 150, 80)}
-    beds, told = laid(plane(), plots, own_beds=[OwnBed("Old 1", "South", lying)])
+    beds, layouts = laid(plane(), plots, own_beds=[OwnBed("Old 1", "South", lying)])
     south = [bed for bed in beds if bed.plot == "South"]
     assert [(bed.name, bed.exists) for bed in south] == [("Old 1", True)]
     assert south[0].outline.equals(lying)
     assert (south[0].length_m, south[0].width_m) == pytest.approx((15.0, 1.0))
     assert south[0].bearing_deg == 0.0
-    assert {each.plot for each in told} == {"North"}
+    assert {each.plot for each in layouts} == {"North"}
 
 
 def test_tunnels_that_come_later_take_beds_of_their_own_plot_alone():
@@ -258,10 +258,10 @@ def test_covered_beds_have_paths_that_edges_and_bags_leave_free():
 # floor((30 + 0.6) / (1.95 + 0.6)) = 12 of them fit on 30 m.
 def test_two_strips_under_one_hoop_are_one_bed_with_a_path_within():
     outline = plot_box(20, 80, 140, 110)
-    beds, told = laid(plane(), {"Home": outline}, bearing_deg=90.0, under_one_hoop=2)
+    beds, layouts = laid(plane(), {"Home": outline}, bearing_deg=90.0, under_one_hoop=2)
     assert len(beds) == 12
     assert {round(bed.width_m, 6) for bed in beds} == {1.95}
-    assert told[0].area_m2 == pytest.approx(12 * 120 * 2 * 0.75, abs=1e-6)
+    assert layouts[0].area_m2 == pytest.approx(12 * 120 * 2 * 0.75, abs=1e-6)
     middles = sorted(bed.outline.centroid.y for bed in beds)
     assert np.diff(middles) == pytest.approx(2.55)
 
@@ -282,10 +282,10 @@ def test_a_hoop_over_two_strips_spans_both_and_the_path_within():
 
 
 # An inch is 25.4 mm (international yard and pound agreement of 1959).
-def test_widths_may_be_told_in_inches():
-    told = Beds.model_validate({"bed_width_in": 30, "path_width_in": 18})
-    assert told.bed_width_m == pytest.approx(0.762)
-    assert told.path_width_m == pytest.approx(0.4572)
+def test_widths_may_be_given_in_inches():
+    beds = Beds.model_validate({"bed_width_in": 30, "path_width_in": 18})
+    assert beds.bed_width_m == pytest.approx(0.762)
+    assert beds.path_width_m == pytest.approx(0.4572)
 
 
 @pytest.mark.parametrize(

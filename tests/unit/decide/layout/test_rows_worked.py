@@ -124,7 +124,7 @@ def test_the_start_that_plants_most_is_taken():
     assert found.low.min() >= 0.6 - 0.001
 
 
-def test_after_so_many_beds_comes_a_drive_lane():
+def test_after_a_given_number_of_beds_comes_a_drive_lane():
     """Two beds, a lane of 3 m, two beds: 0, 1.2, then 1.2 + 0.75 + 3 = 4.95, 6.15."""
     found = rows._offsets(5, choices(beds_per_block=2))
     assert found == pytest.approx([0.0, 1.2, 4.95, 6.15, 9.9])

@@ -168,7 +168,7 @@ def test_a_path_within_a_bed_drinks_nothing():
 
 
 def test_beds_inside_a_tunnel_drink_from_drip_alone():
-    """15 m² of lettuce on A3, told as one of the floor: all of its water is under film."""
+    """15 m² of lettuce on A3, given as a bed of the floor: all of its water is under film."""
     plan = CropPlan(stays=(stay("A3", "lettuce", 182, 212),), floor=(bed("A3", 2.7),))
     here = Here(45.72, 200.0, None, ())
     crops = [CROPS["lettuce"]]

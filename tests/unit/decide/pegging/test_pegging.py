@@ -307,12 +307,12 @@ def test_corners_posts_and_taps_are_found_with_their_side():
         ("hedge", box(*at(50, 83), *at(72, 84)), {}),
     )
     found = landmarks.find("Home", plot, things, 30.0)
-    told = {(each.kind, each.name, each.side) for each in found}
+    names = {(each.kind, each.name, each.side) for each in found}
     places = {(each.kind, each.side): each.at for each in found}
     assert places["gatepost", "west"] == at(55, 50)
     assert places["building corner", "north-east"] == at(79, 66)
     assert places["plot corner", "south-west"] == at(50, 50)
-    assert told == {
+    assert names == {
         ("gatepost", "Gate", "west"),
         ("gatepost", "Gate", "east"),
         ("tap", "Tap", ""),

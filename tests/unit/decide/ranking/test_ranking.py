@@ -48,7 +48,7 @@ def ranked(site, known, beds=None, dates=None):
 
 
 def reason(bed):
-    """The one reason of a bed that nothing must be minded on."""
+    """The one reason of a bed without a caution."""
     (said,) = say_all(bed.reasons)
     return said
 
@@ -158,7 +158,7 @@ REFERENCE = packaged_crops()["tomato"]
 WITHIN = np.linspace(-3, 3, 200)  # what both beds share
 
 
-def test_beds_that_share_what_is_not_known_are_told_apart_by_days():
+def test_beds_that_share_what_is_not_known_are_distinguished_by_days():
     """Each date is uncertain by weeks, their difference is not."""
     shared = 120 + 10 * WITHIN
     west, east = by_days([shared, shared + 6 + WITHIN / 3])
@@ -188,7 +188,7 @@ def test_under_two_days_is_no_difference():
     assert (west.ranks.early, east.ranks.early) == (1, 2)
 
 
-def test_what_makes_a_bed_later_is_told_first():
+def test_what_makes_a_bed_later_is_shown_first():
     early = [np.full(200, 120.0), np.full(200, 130.0)]
     _, east = by_days(early, nights=False, lag_days=10.0)
     assert reason(east).startswith("Its ground is wet in March")

@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 from made_up_evening import (
     LEAF,
     ZONE,
+    advice_for,
     bed,
     roll,
     round_of,
     stand_of,
     standing,
-    told,
     verdicts,
 )
 
@@ -60,7 +60,7 @@ def test_what_stands_is_covered_left_or_let_go_by_its_bed_and_limit():
         standing("A3", "root", limit_c=root, keeps="root"),
         standing("A4"),
     )
-    found = told(round_of(*beds, owned=[roll("light_fabric", 100)]), stand, -0.5)
+    found = advice_for(round_of(*beds, owned=[roll("light_fabric", 100)]), stand, -0.5)
     assert verdicts(found) == {
         "A1": "cover",
         "A2": "leave",
@@ -72,7 +72,7 @@ def test_what_stands_is_covered_left_or_let_go_by_its_bed_and_limit():
 
 
 def test_an_unplanted_bed_is_never_named():
-    found = told(
+    found = advice_for(
         round_of(*FOUR, owned=[roll("light_fabric", 900)]),
         stand_of(standing("A2"), standing("B9")),
         -0.5,
@@ -85,7 +85,7 @@ def test_an_unplanted_bed_is_never_named():
 def test_the_walk_stops_at_the_last_metre():
     """60 m: two beds with their ends take 45; 12.5 m of the third take the last 15."""
     stand = stand_of(*(standing(f"A{at}") for at in (1, 2, 3, 4)))
-    found = told(round_of(*FOUR, owned=[roll("light_fabric", 60)]), stand, -0.5)
+    found = advice_for(round_of(*FOUR, owned=[roll("light_fabric", 60)]), stand, -0.5)
     assert verdicts(found) == {
         "A1": "cover",
         "A2": "cover",
@@ -100,7 +100,7 @@ def test_the_walk_stops_at_the_last_metre():
 
 def test_the_crop_with_more_growth_is_served_before_the_nearer_one():
     stand = stand_of(standing("A1", weeks=3), standing("A2", weeks=4))
-    found = told(round_of(*FOUR, owned=[roll("light_fabric", 23)]), stand, -0.5)
+    found = advice_for(round_of(*FOUR, owned=[roll("light_fabric", 23)]), stand, -0.5)
     assert verdicts(found) == {"A1": "short", "A2": "cover"}
 
 
@@ -108,7 +108,7 @@ def test_neighbours_on_the_walk_with_one_crop_and_cover_are_one_number():
     stand = stand_of(
         standing("A1"), standing("A2"), standing("A3", "leaf"), standing("A4")
     )
-    found = told(round_of(*FOUR, owned=[roll("light_fabric", 100)]), stand, -0.5)
+    found = advice_for(round_of(*FOUR, owned=[roll("light_fabric", 100)]), stand, -0.5)
     assert tasks(found) == [
         (1, ["A1", "A2"], "light_fabric", "likely"),
         (2, ["A3"], "light_fabric", "likely"),
@@ -119,7 +119,7 @@ def test_neighbours_on_the_walk_with_one_crop_and_cover_are_one_number():
 def test_numbers_go_on_from_plot_to_plot():
     beds = (bed("A1"), bed("B1", plot="Field"))
     stand = stand_of(standing("A1"), standing("B1"))
-    found = told(round_of(*beds, owned=[roll("light_fabric", 100)]), stand, -0.5)
+    found = advice_for(round_of(*beds, owned=[roll("light_fabric", 100)]), stand, -0.5)
     assert [(plot.plot, len(plot.rows)) for plot in found.plots] == [
         ("Home", 1),
         ("Field", 1),
@@ -131,7 +131,7 @@ def test_a_wide_sheet_is_one_number_over_its_beds_whatever_stands_on_them():
     stand = stand_of(standing("A1"), standing("A2", "leaf"), standing("A3"))
     wide = Cover(kind="light_fabric", width_m=12.0, length_m=30.0)
     here = round_of(*FOUR, owned=[wide], paths_m=(0.6, 0.6, None, None))
-    found = told(here, stand, -0.5)
+    found = advice_for(here, stand, -0.5)
     assert tasks(found) == [(1, ["A1", "A2", "A3"], "light_fabric", "likely")]
     assert found.tasks[0].is_sheet
     assert found.covers == (UsedCover("light_fabric", 22.5, 30.0),)
@@ -143,7 +143,7 @@ def test_a_crop_that_may_have_no_cover_gets_none():
         owned=[roll("light_fabric", 100)],
         covers_of={"hut": (), "leaf": ("light_fabric",)},
     )
-    found = told(here, stand_of(standing("A1"), standing("A2", "leaf")), -0.5)
+    found = advice_for(here, stand_of(standing("A1"), standing("A2", "leaf")), -0.5)
     assert verdicts(found) == {"A1": "lost", "A2": "cover"}
 
 
@@ -151,7 +151,7 @@ def test_a_part_of_a_bed_takes_the_cover_of_its_length():
     stand = stand_of(
         standing("A1", part_m=(5.0, 12.0)), standing("A1", "leaf", part_m=(12.0, 20.0))
     )
-    found = told(round_of(*FOUR, owned=[roll("light_fabric", 100)]), stand, -0.5)
+    found = advice_for(round_of(*FOUR, owned=[roll("light_fabric", 100)]), stand, -0.5)
     assert [task.cover_m for task in found.tasks] == [9.5, 10.5]
     assert [row.part_m for row in found.rows] == [(5.0, 12.0), (12.0, 20.0)]
     said = words.by_plot(found, "metric")[0].tasks
@@ -165,18 +165,18 @@ def test_what_lies_there_is_closed_and_takes_less_time():
     To the gate at 0 from A1, 10 m away, and back: 20 m, 0.4 minutes.
     """
     here = round_of(*FOUR, owned=[roll("light_fabric", 100)])
-    closed = told(here, stand_of(standing("A1", cover="light_fabric")), -0.5)
+    closed = advice_for(here, stand_of(standing("A1", cover="light_fabric")), -0.5)
     assert [row.is_closed for row in closed.rows] == [True]
     assert closed.minutes == 5  # 1.4
-    laid = told(here, stand_of(standing("A1")), -0.5)
+    laid = advice_for(here, stand_of(standing("A1")), -0.5)
     assert laid.minutes == 10  # 5.9
     assert closed.begin_by == datetime(2026, 5, 6, 18, 55, tzinfo=ZONE)
     # A cover of another kind that lies there is not what is closed.
-    other = told(here, stand_of(standing("A1", cover="slitted_film")), -0.5)
+    other = advice_for(here, stand_of(standing("A1", cover="slitted_film")), -0.5)
     assert [row.is_closed for row in other.rows] == [False]
     # Past four beds, 20 m from each to the next, and 70 m back: 140 m are 2.8 minutes.
     all_four = stand_of(*(standing(f"A{at}") for at in (1, 2, 3, 4)))
-    assert told(here, all_four, -0.5).minutes == 25  # 22 + 2.8
+    assert advice_for(here, all_four, -0.5).minutes == 25  # 22 + 2.8
 
 
 def test_inside_a_tunnel_its_film_counts_and_fabric_alone_goes_in():
@@ -187,24 +187,24 @@ def test_inside_a_tunnel_its_film_counts_and_fabric_alone_goes_in():
     owned = [roll("clear_film", 100), roll("light_fabric", 23)]
     stand = stand_of(standing("T/1"), standing("T/2"))
     here = round_of(bed("T/1"), bed("T/2"), owned=owned, inside=("T/1", "T/2"))
-    found = told(here, stand, -1.4)
+    found = advice_for(here, stand, -1.4)
     assert tasks(found) == [(1, ["T/1"], "light_fabric", "likely")]
     assert verdicts(found) == {"T/1": "cover", "T/2": "short"}
     assert [tuple(row.bare) for row in found.rows] == [(-1.4, -0.9)] * 2
-    cloudy = told(here, stand, -1.4, sky="cloudy")
+    cloudy = advice_for(here, stand, -1.4, sky="cloudy")
     assert [tuple(row.bare) for row in cloudy.rows] == [(-1.4, -1.2)] * 2
 
 
 def test_air_of_a_plot_is_that_of_its_planted_beds():
     beds = (bed("A1", (-2.0, -1.0, 0.0)), bed("A2", (-1.0, 0.5, 1.0)), bed("A3"))
-    found = told(round_of(*beds), stand_of(standing("A1"), standing("A2")), 1.0)
+    found = advice_for(round_of(*beds), stand_of(standing("A1"), standing("A2")), 1.0)
     (plot,) = found.plots
     assert (plot.worst_c, plot.likely_c) == (-1.0, (0.0, 1.5))
 
 
 def test_a_planted_bed_of_unknown_ground_is_named_and_not_judged():
     beds = (bed("A1", (np.nan,) * 3), bed("A2"), bed("A3", (np.nan,) * 3))
-    found = told(round_of(*beds), stand_of(standing("A1"), standing("A2")), 1.0)
+    found = advice_for(round_of(*beds), stand_of(standing("A1"), standing("A2")), 1.0)
     assert found.of_beds == (Fact("tonight_unknown_beds", beds=["A1"]),)
     assert verdicts(found) == {"A2": "leave"}
 
@@ -218,28 +218,28 @@ def test_hours_are_known_with_the_temperature_at_dusk_alone():
     """
     here = round_of(bed("A1", (-1.0, 0.0, 0.0)), bed("A2", (4.5, 4.5, 4.5)))
     stand = stand_of(standing("A1"), standing("A2"))
-    assert told(here, stand, -4.0).harmed == ()
-    (one,) = told(here, stand, -4.0, dusk_c=4.0).harmed
+    assert advice_for(here, stand, -4.0).harmed == ()
+    (one,) = advice_for(here, stand, -4.0, dusk_c=4.0).harmed
     assert [row.standing.bed for row in one.rows] == ["A1"]
     assert one.first == datetime(2026, 5, 6, 23, 30, tzinfo=ZONE)
     assert one.last == datetime(2026, 5, 7, 0, 0, tzinfo=ZONE)
     # Under cloud, or in wind, air follows no such root.
-    assert told(here, stand, -4.0, sky="cloudy", dusk_c=4.0).harmed == ()
-    assert told(here, stand, -4.0, wind="windy", dusk_c=4.0).harmed == ()
+    assert advice_for(here, stand, -4.0, sky="cloudy", dusk_c=4.0).harmed == ()
+    assert advice_for(here, stand, -4.0, wind="windy", dusk_c=4.0).harmed == ()
     # Later than the middle of the night is not early: -1 °C: 2 + 7 · (4 / 5)² = 6.5 h.
-    late = told(round_of(bed("A1")), stand_of(standing("A1")), -1.0, dusk_c=4.0)
+    late = advice_for(round_of(bed("A1")), stand_of(standing("A1")), -1.0, dusk_c=4.0)
     assert late.harmed == ()
     # -2.7 °C: 2 + 7 · (4 / 6.7)² = 4.50 h, 0:30: the middle itself still is.
-    (half,) = told(
+    (half,) = advice_for(
         round_of(bed("A1")), stand_of(standing("A1")), -2.7, dusk_c=4.0
     ).harmed
     assert half.first == datetime(2026, 5, 7, 0, 30, tzinfo=ZONE)
     roots = stand_of(standing("A1", keeps="root"))
-    assert told(here, roots, -4.0, dusk_c=4.0).harmed == ()
+    assert advice_for(here, roots, -4.0, dusk_c=4.0).harmed == ()
 
 
 def test_dusk_of_zero_degrees_is_known():
-    found = told(round_of(bed("A1")), stand_of(standing("A1")), -4.0, dusk_c=0.0)
+    found = advice_for(round_of(bed("A1")), stand_of(standing("A1")), -4.0, dusk_c=0.0)
     assert found.harmed[0].first == datetime(2026, 5, 6, 22, 0, tzinfo=ZONE)
 
 
@@ -260,7 +260,7 @@ def test_in_wind_no_bed_is_named_and_what_stands_is_harmed_at_its_limit(low_c, h
         standing("A1", "leaf", limit_c=LEAF), standing("A2"), standing("A3", "leaf")
     )
     stand = stand._replace(standing=stand.standing[:2])
-    found = told(here, stand, low_c, wind="windy")
+    found = advice_for(here, stand, low_c, wind="windy")
     assert (found.plots, found.tasks, found.covers[0].used_m) == ((), (), 0.0)
     air, harm = found.of_beds
     assert air["air_c"] == pytest.approx(low_c - 0.5)
@@ -294,13 +294,15 @@ def test_every_low_has_its_own_list():
     for wind in ("calm", "windy"):
         lists = [
             words.lines(
-                words.in_words(told(here, PLANTED, low_c, wind=wind), "F", "metric")
+                words.in_words(
+                    advice_for(here, PLANTED, low_c, wind=wind), "F", "metric"
+                )
             )[1:]
             for low_c in LOWS_C
         ]
         texts = ["\n".join(each) for each in lists]
         assert len(set(texts)) == len(LOWS_C)
-    coldest, warmest = told(here, PLANTED, -6.0), told(here, PLANTED, 5.0)
+    coldest, warmest = advice_for(here, PLANTED, -6.0), advice_for(here, PLANTED, 5.0)
     # At 5 °C a leaf on A1 is at 3.5 at worst, and surely unharmed over 4.
     assert verdicts(warmest) == {
         "A1": "odds",
@@ -308,7 +310,9 @@ def test_every_low_has_its_own_list():
         "A3": "leave",
         "A4": "leave",
     }
-    assert words.answer(told(here, PLANTED, 6.0)) == ("Nothing needs a cover tonight.",)
+    assert words.answer(advice_for(here, PLANTED, 6.0)) == (
+        "Nothing needs a cover tonight.",
+    )
     assert verdicts(coldest) == {
         "A1": "lost",
         "A2": "lost",
@@ -339,7 +343,7 @@ def test_no_more_is_laid_than_is_owned_and_the_walk_goes_away_from_the_gate(
     owned, low_c, sky, paths_m
 ):
     here = round_of(*RANGED, owned=owned, paths_m=tuple(paths_m))
-    found = told(here, PLANTED, low_c, sky=sky)
+    found = advice_for(here, PLANTED, low_c, sky=sky)
     for use in found.covers:
         assert use.used_m <= use.owned_m + 1e-6
     whole = [cover for cover in owned if not cover.may_cut]
@@ -369,7 +373,7 @@ def said(advice):
 def test_the_list_says_what_to_do_by_when_and_with_what():
     stand = stand_of(*(standing(f"A{at}") for at in (1, 2, 3, 4)))
     here = round_of(*FOUR, owned=[roll("light_fabric", 60)])
-    found = said(told(here, stand, -0.5))
+    found = said(advice_for(here, stand, -0.5))
     assert found.heading == "Farm, 6 May 2026: −0.5 °C at the station, clear and calm."
     assert found.answer == (
         "Cover 3 beds before dark.",
@@ -404,46 +408,46 @@ def test_only_what_is_ripe_is_to_be_picked():
         standing("A3"),
         standing("A4", "root", limit_c=HARDY, keeps="root", is_ripe=True),
     )
-    (still,) = said(told(round_of(*FOUR), stand, -3.0)).plots
+    (still,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert still.rest[:2] == (
         "Too cold for your covers: leaf on A1 to A2; hut on A3.",
         "Ripe, or nearly so; pick before dark: leaf on A2.",
     )
     assert not any("root" in line and "pick" in line for line in still.rest)
-    windy = said(told(round_of(*FOUR), stand, -3.0, wind="windy")).first
+    windy = said(advice_for(round_of(*FOUR), stand, -3.0, wind="windy")).first
     assert "Ripe, or nearly so; pick before dark: leaf." in windy
     nothing_ripe = stand._replace(standing=stand.standing[:1])
     for wind in ("calm", "windy"):
-        found = said(told(round_of(*FOUR), nothing_ripe, -3.0, wind=wind))
+        found = said(advice_for(round_of(*FOUR), nothing_ripe, -3.0, wind=wind))
         assert "pick" not in "\n".join(words.lines(found))
 
 
 def test_no_night_harms_what_is_not_up_yet():
     owned = [roll("light_fabric", 60)]
     stand = stand_of(standing("A1", "leaf", limit_c=LEAF, keeps="seed"))
-    still = told(round_of(*FOUR, owned=owned), stand, -6.0)
+    still = advice_for(round_of(*FOUR, owned=owned), stand, -6.0)
     assert (still.tasks, verdicts(still)) == ((), {"A1": "leave"})
     assert said(still).plots[0].rest == ("Leave: leaf (not up yet) on A1.",)
-    windy = told(round_of(*FOUR, owned=owned), stand, -6.0, wind="windy")
+    windy = advice_for(round_of(*FOUR, owned=owned), stand, -6.0, wind="windy")
     assert windy.of_beds[1:] == (Fact("tonight_no_harm"),)
 
 
 def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():
     here = round_of(bed("A1", (-1.0, 0.0, 0.0)))
     stand = stand_of(standing("A1"))
-    assert said(told(here, stand, -4.0)).hours == ()
-    found = said(told(here, stand, -4.0, dusk_c=4.0))
+    assert said(advice_for(here, stand, -4.0)).hours == ()
+    found = said(advice_for(here, stand, -4.0, dusk_c=4.0))
     assert found.hours == ("From about 23:30 to midnight: hut on A1.",)
     assert "From 4 °C at the station two hours after sunset" in found.hours_note
-    known = said(told(round_of(bed("A1")), stand, -4.0, dusk_c=4.0))
+    known = said(advice_for(round_of(bed("A1")), stand, -4.0, dusk_c=4.0))
     assert known.hours == ("By about midnight: hut on A1.",)
 
 
 def test_what_nobody_knows_and_what_does_not_stand_is_said():
     here = round_of(*FOUR)
-    nothing = said(told(here, stand_of(), 0.0))
+    nothing = said(advice_for(here, stand_of(), 0.0))
     assert nothing.answer == ("Nothing stands on the beds that evening.",)
-    unknown = said(told(here, stand_of()._replace(is_known=False), 0.0))
+    unknown = said(advice_for(here, stand_of()._replace(is_known=False), 0.0))
     assert unknown.answer[0] == "What stands on the beds is not known."
     assert "happened.csv" in unknown.answer[1]
     assert nothing.last == "Tomorrow: nothing to open."
@@ -451,16 +455,16 @@ def test_what_nobody_knows_and_what_does_not_stand_is_said():
 
 def test_the_log_is_named_with_its_last_day():
     stand = stand_of(standing("A1"))._replace(log_until=date(2026, 5, 1))
-    first = said(told(round_of(*FOUR), stand, 3.0)).first
+    first = said(advice_for(round_of(*FOUR), stand, 3.0)).first
     assert any("field log up to 1 May" in each for each in first)
-    plan = said(told(round_of(*FOUR), stand_of(standing("A1")), 3.0)).first
+    plan = said(advice_for(round_of(*FOUR), stand_of(standing("A1")), 3.0)).first
     assert any("taken from the plan" in each for each in plan)
 
 
 def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
     stand = stand_of(standing("A1"))
     here = round_of(*FOUR, has_tunnels=True)
-    cold, warm = said(told(here, stand, -0.5)), said(told(here, stand, 3.0))
+    cold, warm = said(advice_for(here, stand, -0.5)), said(advice_for(here, stand, 3.0))
     assert cold.advice == ("Close doors and sides of walk-in tunnels too.",)
     assert cold.last.startswith("Tomorrow: open film and tunnels")
     assert (warm.advice, warm.last) == ((), "Tomorrow: nothing to open.")
@@ -477,14 +481,14 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
 def test_tomorrow_says_when_to_open_what_was_laid(kinds_owned, last):
     owned = [roll(kind, 25.0) for kind in kinds_owned]
     stand = stand_of(standing("A1"), standing("A2"))
-    found = said(told(round_of(*FOUR, owned=owned), stand, -0.4))
+    found = said(advice_for(round_of(*FOUR, owned=owned), stand, -0.4))
     assert last in found.last
 
 
 def test_us_units_have_no_celsius_and_no_metres():
     stand = stand_of(standing("A1"))
     here = round_of(*FOUR, owned=[roll("light_fabric", 30.0)])
-    found = words.in_words(told(here, stand, -0.5), "Farm", "us")
+    found = words.in_words(advice_for(here, stand, -0.5), "Farm", "us")
     text = "\n".join(words.lines(found))
     assert "°C" not in text
     assert "74 ft of your 98 ft" in text  # 22.5 m and 30 m

@@ -10,7 +10,15 @@ from datetime import date, datetime
 import numpy as np
 import pandas as pd
 import pytest
-from made_up_evening import AT_SCREEN, ZONE, bed, round_of, stand_of, standing, told
+from made_up_evening import (
+    AT_SCREEN,
+    ZONE,
+    advice_for,
+    bed,
+    round_of,
+    stand_of,
+    standing,
+)
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.tonight.dusk import Dusk, DuskLine, dusk_line
@@ -86,7 +94,7 @@ def test_from_a_range_at_dusk_the_hour_of_harm_is_a_range():
     2 + 7 · (2 / 7)² = 2.57 h: 22:34, half past; 2 + 7 · (6 / 10)² = 4.52 h: 0:31, half past.
     """
     here = round_of(bed("A1", (-1.0, 0.0, 0.0)))
-    advice = told(here, stand_of(standing("A1")), -4.0, dusk=Dusk(2.0, 6.0))
+    advice = advice_for(here, stand_of(standing("A1")), -4.0, dusk=Dusk(2.0, 6.0))
     (one,) = advice.harmed
     assert one.first == datetime(2026, 5, 6, 22, 30, tzinfo=ZONE)
     assert one.last == datetime(2026, 5, 7, 0, 30, tzinfo=ZONE)

@@ -54,7 +54,7 @@ def test_other_lows_are_refused_with_the_ends_in_the_units_of_the_site(
         ("90", "metric", "in °C, a number from −40 °C to 20 °C, such as --low 1"),
     ],
 )
-def test_a_refused_low_is_told_what_would_be_right(low, units, said):
+def test_a_refused_low_names_what_would_be_right(low, units, said):
     with pytest.raises(PlanError) as refused:
         forecast(low, "clear", "calm", units)
     assert str(refused.value.problems[0]) == (
@@ -62,7 +62,7 @@ def test_a_refused_low_is_told_what_would_be_right(low, units, said):
     )
 
 
-def test_refused_words_are_told_what_would_be_right():
+def test_refused_words_name_what_would_be_right():
     with pytest.raises(PlanError) as refused:
         forecast("1", "grey", "breezy", "metric")
     assert [str(each) for each in refused.value.problems] == [

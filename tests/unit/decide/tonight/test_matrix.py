@@ -213,11 +213,11 @@ def test_command_map_and_sheet_say_the_same_of_one_night(year, low, sky):
     assert tuple(say[number] for number in found["answer"]) == said.answer
     assert tuple(say[number] for number in found["advice"]) == said.advice
     assert say[found["last"]] == said.last
-    told = [
+    tasks = [
         (say[what], say[piece], "" if odds < 0 else say[odds])
         for what, piece, odds, _plot, _beds in found["tasks"]
     ]
-    assert told == [task[1:] for here in said.plots for task in here.tasks]
+    assert tasks == [task[1:] for here in said.plots for task in here.tasks]
     names = [each.bed.name for each in BEDS]
     for verdict in ("short", "lost", "odds", "leave"):
         beds = (

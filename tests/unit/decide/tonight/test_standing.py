@@ -299,7 +299,7 @@ def test_what_stood_through_winter_is_gone_where_the_next_crop_takes_its_metres(
 
 # ------------------------------------------------------------------ what harms it
 def limit_of(one_crop, days, *, day=DAY, harvest=None, soft=()):
-    """Limit of a crop that has stood so many days by the plan, and why it keeps."""
+    """Limit of a crop that has stood for `days` days by the plan, and why it keeps."""
     number = NORTH.day_of(day.month, day.day)
     ripe = number + 1 if harvest is None else number - days + harvest
     begun = stay("A1", one_crop.name, first=number - days, last=365, harvest=ripe)

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 from made_up import beds_in, plane, plot_box, site, surroundings
-from made_up_evening import DAY, NIGHT, bed, round_of, stand_of, standing, told
+from made_up_evening import DAY, NIGHT, advice_for, bed, round_of, stand_of, standing
 from shapely.geometry import Point
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
@@ -162,7 +162,7 @@ HOSTILE = "<script>alert('x')</script> & \"Söhne\" </style> {{ 7*7 }}"
 
 def listed(plot="Home", name="Farm"):
     here = round_of(bed("A1", (-1.0, 0.0, 0.0), plot=plot))
-    advice = told(here, stand_of(standing("A1")), -4.0, dusk_c=4.0)
+    advice = advice_for(here, stand_of(standing("A1")), -4.0, dusk_c=4.0)
     return words.in_words(advice, name, "metric")
 
 

@@ -112,7 +112,7 @@ def test_all_is_done_an_hour_before_sunset_down_to_five_minutes():
         ([], 0.0, 0),
     ],
 )
-def test_two_people_take_so_many_minutes(beds, way_m, minutes):
+def test_two_people_take_the_minutes_of_the_table(beds, way_m, minutes):
     assert minutes_for_two(beds, way_m) == minutes
 
 

@@ -259,7 +259,7 @@ def test_a_place_that_another_beats_in_everything_is_not_kept():
             assert (steps[kept] == steps[row]).all(axis=1).any()
 
 
-def test_choices_that_differ_are_told_with_what_they_give_and_give_up():
+def test_choices_that_differ_are_shown_with_what_they_give_and_give_up():
     # The lighter western half is far from the gate.
     light = np.full((200, 200), 5.0)
     light[:, :100] = 6.0

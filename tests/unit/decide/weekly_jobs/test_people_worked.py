@@ -123,7 +123,7 @@ def test_a_log_without_minutes_has_no_work(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("line", "told"),
+    ("line", "parts"),
     [
         ("2026-04-02,A1,worked,kale,,dig,9,18", ("line 2", "'dig'", "sow")),
         ("2026-04-02,A1,worked,kale,,sow,,18", ("line 2", "minutes", "1 to 6000")),
@@ -131,11 +131,11 @@ def test_a_log_without_minutes_has_no_work(tmp_path):
         ("2026-04-02,A1,worked,kale,,sow,quick,18", ("line 2", "minutes")),
     ],
 )
-def test_work_that_cannot_be_is_refused_in_a_sentence(tmp_path, line, told):
+def test_work_that_cannot_be_is_refused_in_a_sentence(tmp_path, line, parts):
     file = log(tmp_path, line)
     with pytest.raises(SiteError) as refused:
         read_worked(file)
-    for each in told:
+    for each in parts:
         assert each in str(refused.value)
     with pytest.raises(SiteError):
         read_happened(tmp_path, "happened.csv", ["A1"], ["kale"])

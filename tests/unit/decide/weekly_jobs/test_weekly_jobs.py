@@ -80,7 +80,7 @@ def rows(*groups, sun=MILD):
     ]
 
 
-def told(made, beds, covers=("none",), early=None, late=None, sown=None):
+def dates_for(made, beds, covers=("none",), early=None, late=None, sown=None):
     """Dates of which the list reads the days.
 
     `early` and `late` map (crop, cover) to the first and the last day, or to low, central
@@ -122,7 +122,7 @@ def weeks_of(jobs, part):
 # ------------------------------------------------------------------ one crop
 def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
     made, beds = farm(["tomato"]), rows(SAME)
-    dates = told(
+    dates = dates_for(
         made,
         beds,
         early={("tomato", "none"): (day(5, 10), day(5, 17), day(5, 23))},
@@ -141,7 +141,7 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
 
 def test_a_sown_crop_has_no_trays():
     made, beds = farm(["carrot"]), rows(SAME)
-    dates = told(made, beds, early={("carrot", "none"): day(4, 5)})
+    dates = dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
     assert listed(made, beds, dates) == {
         date(2027, 3, 8): ["Order seed of carrot by now."],
         date(2027, 4, 5): ["Sow carrot (5 April) on all beds."],
@@ -151,7 +151,7 @@ def test_a_sown_crop_has_no_trays():
 def under_film(made, beds, film, bare, crop="tomato", late=None):
     covers = ("none", "clear_film")
     early = {(crop, "none"): bare, (crop, "clear_film"): film}
-    return told(made, beds, covers, early=early, late=late)
+    return dates_for(made, beds, covers, early=early, late=late)
 
 
 def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
@@ -206,11 +206,11 @@ def test_in_autumn_the_cover_is_ready_a_week_before_and_stored_a_week_after():
     assert weeks_of(jobs, "store the clear film") == [date(2027, 10, 11)]
 
 
-def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_told():
+def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_reported():
     # Days to maturity of a tomato stand in crops.toml: 60 to 85 from setting out.
     made, beds = farm(["tomato"]), rows(SAME)
     for days, is_in in ((59, False), (60, True)):
-        dates = told(
+        dates = dates_for(
             made,
             beds,
             early={("tomato", "none"): day(6, 1)},
@@ -226,7 +226,7 @@ def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_told():
 
 def test_a_crop_that_is_never_warm_enough_has_no_jobs_but_a_reason():
     made, beds = farm(["melon"]), rows(SAME)
-    made_list = weekly_jobs.make(made, beds, told(made, beds), NEW_YEAR)
+    made_list = weekly_jobs.make(made, beds, dates_for(made, beds), NEW_YEAR)
     assert made_list.weeks == ()
     assert any(
         "Melon on all beds: it is not warm" in said
@@ -242,7 +242,9 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
         ("carrot", "none"): [[day(4, n) for n in (3, 5, 9, 19)]] * 3,
         ("beet", "none"): [[day(6, n) for n in (7, 7, 7, 9)]] * 3,
     }
-    made_list = weekly_jobs.make(made, beds, told(made, beds, early=early), NEW_YEAR)
+    made_list = weekly_jobs.make(
+        made, beds, dates_for(made, beds, early=early), NEW_YEAR
+    )
     jobs = {week.start: week.jobs for week in words.weeks(made_list, "metric")}
     assert "Sow carrot (5 April) on the first beds." in jobs[date(2027, 4, 5)]
     assert "Sow carrot (19 April) on the last beds." in jobs[date(2027, 4, 19)]
@@ -255,7 +257,7 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
 
 def test_groups_that_no_job_names_are_not_explained():
     made, beds = farm(["carrot"]), rows(FIRST, FIRST, LAST)
-    dates = told(made, beds, early={("carrot", "none"): day(4, 5)})
+    dates = dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
     days = day(4, 5), day(7, 5), day(8, 5)
     stay = PlannedBeds("spring", frozenset({"A1"}), None, None, *days)
     made_list = weekly_jobs.make(
@@ -272,7 +274,9 @@ def test_groups_that_no_job_names_are_not_explained():
 def test_a_group_that_a_remark_names_is_explained():
     made, beds = farm(["carrot"]), rows(FIRST, LAST)
     early = {("carrot", "none"): [[day(4, 5), np.inf]] * 3}
-    made_list = weekly_jobs.make(made, beds, told(made, beds, early=early), NEW_YEAR)
+    made_list = weekly_jobs.make(
+        made, beds, dates_for(made, beds, early=early), NEW_YEAR
+    )
     assert any(
         "Carrot on the last beds" in said for said in words.remarks(made_list, "metric")
     )
@@ -282,7 +286,7 @@ def test_a_group_that_a_remark_names_is_explained():
 def test_crops_of_one_week_share_a_sentence():
     made, beds = farm(["carrot", "radish"]), rows(SAME)
     early = {("carrot", "none"): day(4, 5), ("radish", "none"): day(4, 6)}
-    jobs = listed(made, beds, told(made, beds, early=early))
+    jobs = listed(made, beds, dates_for(made, beds, early=early))
     assert jobs[date(2027, 4, 5)] == [
         "Sow carrot (5 April) and radish (6 April) on all beds."
     ]
@@ -327,18 +331,18 @@ def test_hot_days_are_the_share_of_known_days_over_the_limit():
 def test_shade_goes_on_and_off_with_the_hot_months():
     record = weather(tmax_c=HOT_SUMMER)
     made, beds = farm(["lettuce"], record=record), rows(SAME, sun=OF_45_MOL)
-    jobs = listed(made, beds, told(made, beds))
+    jobs = listed(made, beds, dates_for(made, beds))
     # 1 July 2027 is a Thursday, 1 September a Wednesday.
     assert weeks_of(jobs, "Shade on: 50 % shade cloth") == [date(2027, 6, 28)]
     assert weeks_of(jobs, "Shade off lettuce") == [date(2027, 8, 30)]
     assert weeks_of(jobs, "Order 50 % shade cloth") == [date(2027, 5, 31)]
     owner = farm(["lettuce"], ["shade_50"], record=record)
-    assert not weeks_of(listed(owner, beds, told(owner, beds)), "Order 50 %")
+    assert not weeks_of(listed(owner, beds, dates_for(owner, beds)), "Order 50 %")
 
 
 def test_needs_none_is_an_answer():
     made, beds = farm(["lettuce"]), rows(SAME, sun=OF_45_MOL)
-    made_list = weekly_jobs.make(made, beds, told(made, beds), NEW_YEAR)
+    made_list = weekly_jobs.make(made, beds, dates_for(made, beds), NEW_YEAR)
     said = words.remarks(made_list, "metric")
     assert "Lettuce needs no shade: no month is too hot for it." in said
 
@@ -349,7 +353,7 @@ def test_in_the_south_days_count_from_july_and_summer_runs_over_new_year():
     made = farm(["lettuce"], latitude=-40.0, record=weather(tmax_c=hot))
     beds = rows(SAME, sun=OF_45_MOL)
     # Day 105 of a year from 1 July is 13 October, a Wednesday in 2027.
-    dates = told(made, beds, early={("lettuce", "none"): 105})
+    dates = dates_for(made, beds, early={("lettuce", "none"): 105})
     jobs = listed(made, beds, dates, date(2027, 7, 1))
     assert weeks_of(jobs, "Set out lettuce (13 October)") == [date(2027, 10, 11)]
     assert weeks_of(jobs, "Shade on") == [date(2027, 11, 29)]
@@ -362,17 +366,17 @@ def test_frames_are_bared_two_weeks_before_the_first_month_under_two_degrees():
     tunnels = [{"length_m": 10.0, "width_m": 4.0, "height_m": 2.4}]
     made, beds = farm(["carrot"], record=record, tunnels=tunnels), rows(SAME)
     # Two weeks before 1 December 2027 is Wednesday 17 November.
-    jobs = listed(made, beds, told(made, beds))
+    jobs = listed(made, beds, dates_for(made, beds))
     assert weeks_of(jobs, "Before snow") == [date(2027, 11, 15)]
     for other in (farm(["carrot"], record=record), farm(["carrot"], tunnels=tunnels)):
-        assert not listed(other, beds, told(other, beds))
+        assert not listed(other, beds, dates_for(other, beds))
 
 
 @given(today=st.dates(date(2024, 1, 1), date(2032, 12, 31)))
 @settings(max_examples=60, deadline=None)
 def test_every_job_comes_once_in_the_twelve_months_from_this_monday(today):
     made, beds = farm(["tomato"]), rows(SAME)
-    dates = told(
+    dates = dates_for(
         made,
         beds,
         early={("tomato", "none"): day(5, 17)},
@@ -386,7 +390,7 @@ def test_every_job_comes_once_in_the_twelve_months_from_this_monday(today):
 
 
 def first_day(made):
-    return weekly_jobs.make(made, [], told(made, [])).starts
+    return weekly_jobs.make(made, [], dates_for(made, [])).starts
 
 
 def test_the_first_day_follows_the_weather_record():
@@ -404,17 +408,17 @@ def test_a_day_that_the_grower_gave_comes_before_the_record():
 
 def test_without_dates_the_reason_stands_in_their_place():
     made, beds = farm(["tomato"]), rows(SAME)
-    untold = told(replace(made, crops=()), beds)
-    untold.known = False
-    untold.remarks = (Fact("no_dates_typical_year"),)
-    made_list = weekly_jobs.make(made, beds, untold, NEW_YEAR)
+    unknown = dates_for(replace(made, crops=()), beds)
+    unknown.known = False
+    unknown.remarks = (Fact("no_dates_typical_year"),)
+    made_list = weekly_jobs.make(made, beds, unknown, NEW_YEAR)
     assert made_list.weeks == ()
     assert any("typical year" in said for said in words.remarks(made_list, "metric"))
 
 
 def test_without_beds_there_is_an_empty_list():
     made = farm(["tomato"])
-    made_list = weekly_jobs.make(made, [], told(made, []), NEW_YEAR)
+    made_list = weekly_jobs.make(made, [], dates_for(made, []), NEW_YEAR)
     assert made_list.weeks == ()
     assert words.groups(made_list) == ()
 
@@ -427,7 +431,9 @@ def test_the_last_sowing_for_autumn_has_its_week_where_there_is_time_for_a_secon
         jobs = listed(
             made,
             beds,
-            told(made, beds, early=early, late=late, sown={("carrot", "none"): sown}),
+            dates_for(
+                made, beds, early=early, late=late, sown={("carrot", "none"): sown}
+            ),
         )
         assert weeks_of(jobs, "Last sowing of carrot") == weeks
 
@@ -436,7 +442,7 @@ def test_in_us_units_the_month_comes_first():
     made, beds = farm(["carrot"], units="us"), rows(SAME)
     with spoken(of_site(made.settings.language, made.settings.units)):
         jobs = listed(
-            made, beds, told(made, beds, early={("carrot", "none"): day(4, 5)})
+            made, beds, dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
         )
     assert weeks_of(jobs, "Sow carrot (April 5)") == [date(2027, 4, 5)]
 
@@ -465,7 +471,7 @@ HOSTILE = 'Hof; "Söhne", \\n <b>😀</b>' + "é" * 90 + "\r\nEND:VEVENT\r\nX: y
 
 def a_schedule(crop=CROPS["carrot"]):
     made, beds = replace(farm(["carrot"]), crops=(crop,)), rows(SAME)
-    dates = told(made, beds, early={(crop.name, "none"): day(4, 5)})
+    dates = dates_for(made, beds, early={(crop.name, "none"): day(4, 5)})
     return weekly_jobs.make(made, beds, dates, NEW_YEAR)
 
 

@@ -115,8 +115,8 @@ def test_places_beside_the_number_are_filled_in_every_form(polish):
     forms = {"one bed": ("{number} {what}", "{number} x {what}", "{number} y {what}")}
     counted = language.Language("pl", "pl_PL", forms=forms, form=polish.form)
     with spoken(counted):
-        told = [plural("one bed", "{number} beds", n, what="a") for n in (1, 2, 5)]
-    assert told == ["1 a", "2 x a", "5 y a"]
+        sentences = [plural("one bed", "{number} beds", n, what="a") for n in (1, 2, 5)]
+    assert sentences == ["1 a", "2 x a", "5 y a"]
 
 
 def test_lines_run_from_right_to_left_where_the_script_does():
