@@ -203,11 +203,19 @@ class Crew:
         return [tie.of for tie in self._pegs[number].ties]
 
     def other_landmark(self, pegs: Iterable[int]) -> tuple[Landmark, int] | None:
-        """A landmark that none of some pegs hangs on, and which of them it proves."""
+        """A landmark that none of some pegs hangs on, and which of them it proves.
+
+        What was measured before proves nothing new.
+        """
+        measured = {
+            (step.start, step.end) for step in self.steps if isinstance(step, Check)
+        }
         for number in pegs:
             for place in self.in_reach(self.at(number)):
                 known = self._known[place]
-                if isinstance(known, Landmark) and known not in self._tied(number):
+                if not isinstance(known, Landmark) or known in self._tied(number):
+                    continue
+                if (known, number) not in measured:
                     return known, number
         return None
 

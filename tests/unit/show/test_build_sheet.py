@@ -146,3 +146,11 @@ def test_letters_that_would_be_boxes_are_refused():
     (said,) = map(str, refused.value.problems)
     assert said.startswith("words.toml: '\N{ETHIOPIC SYLLABLE HA}' of 'Tigrinya'")
     assert "write it by hand" in said
+
+
+def test_a_cover_that_is_clipped_speaks_of_no_weights():
+    low, made = blocks(kind="shade_40")
+    assert low.anchors == 0
+    for page in pages(made):
+        assert "0 kg" not in page
+        assert "One bag at a time" not in page

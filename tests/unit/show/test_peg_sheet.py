@@ -17,7 +17,7 @@ from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_sheet
-from fieldmap.show.print.pegs.peg_drawing import View
+from fieldmap.show.print.pegs.peg_drawing import TIE, View
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
 
@@ -159,3 +159,20 @@ def test_pegs_that_would_hide_each_other_stand_apart_on_lines():
     # A line and a dot for each that stands aside: all of the five but the first.
     assert svg.count('r="0.7"') >= 4
     assert drawn.at((5.0, 5.0)) == pytest.approx(at[-1])
+
+
+def test_numbers_of_lengths_and_pegs_do_not_cover_each_other():
+    """Four lines of 30 m out of one corner, a degree apart, and a peg on one of them."""
+    drawn = TapeDrawing((0, 0, 40, 40), (100.0, 100.0))
+    drawn.keep_free([((20.0, 2.0), False)])
+    for north in (2.0, 2.5, 3.0, 3.5):
+        drawn.measure(((2.0, 2.0), (32.0, north)), f"30{north:.0f}", TIE)
+    svg = drawn.drawing("tapes").svg
+    places = re.findall(r"translate\(([\d.]+) ([\d.]+)\)", svg)
+    written = [(float(x), float(y)) for x, y in places]
+    assert 1 <= len(written) < 4
+    peg = drawn.at((20.0, 2.0))
+    for number, (x, y) in enumerate(written):
+        # Letters of 4.2 mm are half as wide as high: four of them take 8.4 mm.
+        for other_x, other_y in [*written[:number], peg]:
+            assert abs(x - other_x) >= 4.2 or abs(y - other_y) >= 4.2

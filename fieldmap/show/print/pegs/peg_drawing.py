@@ -129,10 +129,13 @@ def draw(
         drawn.uphill(field.uphill_deg - view.turn_deg, _(UPHILL))
     drawn.compass(convergence_deg - view.turn_deg)
     drawn.bar(units)
+    pegs = [
+        (view.at(peg.at), many or peg.role in LESSER) for peg in field.pegs.values()
+    ]
+    # Numbers of lengths that would lie upon others stand in the steps alone.
+    drawn.keep_free(pegs)
     named = list(_names(drawn, beds, view))
-    if many:  # numbers of lengths that would lie upon them stand in the steps alone
-        drawn.keep_free(view.at(peg.at) for peg in field.pegs.values())
-        named = [each for each in named if drawn.has_room(*each, BED_NAME_MM)]
+    named = [each for each in named if drawn.has_room(*each, BED_NAME_MM)]
     _lines(drawn, field, view, units)
     for place, name in named:
         drawn.name(place, name, BED_NAME_MM, bold=True)
@@ -140,8 +143,8 @@ def draw(
         drawn.post(view.at(landmark.at), pegging.landmark(landmark))
     drawn.discs(
         [
-            (view.at(peg.at), str(peg.number), many or peg.role in LESSER)
-            for peg in field.pegs.values()
+            (place, str(peg.number), small)
+            for (place, small), peg in zip(pegs, field.pegs.values(), strict=True)
         ]
     )
     return drawn

@@ -18,6 +18,8 @@ from fieldmap.show.print.ground.drawing import (
 POST_MM = 3.7  # names of posts
 # How far aside a disc may stand, and which ways are tried.
 OFF_MM, TURNS_DEG = (4.6, 6.2, 8.0, 10.5, 13.0), tuple(range(-90, 270, 30))
+# Where on its line a number may stand, the first place off the middle, where diagonals cross.
+ALONG = (0.42, 0.58, 0.3, 0.7)
 At = tuple[float, float]
 
 
@@ -31,7 +33,7 @@ class TapeDrawing(PlanDrawing):
         style: PaperStyle,
         size_mm: float = 4.2,
     ) -> None:
-        """A line that is measured, with its number on it where there is room.
+        """A line that is measured, with its number on it where it covers nothing else.
 
         Parameters
         ----------
@@ -55,25 +57,32 @@ class TapeDrawing(PlanDrawing):
         turn_deg = float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
         if not -90.0 < turn_deg <= 90.0:
             turn_deg += 180.0
-        # Off the middle, where diagonals cross.
-        x, y = x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1)
-        if self._free:
-            half = 0.28 * size_mm * len(number)
+        half = 0.28 * size_mm * len(number)
+        for along in ALONG:
+            x, y = x1 + along * (x2 - x1), y1 + along * (y2 - y1)
             box = shapely.box(x - half, y - size_mm / 2, x + half, y + size_mm / 2)
             turned = affinity.rotate(box, turn_deg, origin=(x, y))
             if any(turned.intersects(other) for other in self._free):
-                return
+                continue
             self._free.append(turned)
-        self._parts.append(
-            f'<g transform="translate({x:.2f} {y:.2f}) rotate({turn_deg:.1f})">'
-            f"{numeral(number, size_mm)}</g>"
-        )
+            self._labels.append(turned)
+            self._parts.append(
+                f'<g transform="translate({x:.2f} {y:.2f}) rotate({turn_deg:.1f})">'
+                f"{numeral(number, size_mm)}</g>"
+            )
+            return
 
-    def keep_free(self, places: Iterable[tuple[float, float]]) -> None:
-        """Where small discs will lie: names and numbers of lengths keep off them."""
-        for place in places:
+    def keep_free(self, discs: Iterable[tuple[At, bool]]) -> None:
+        """Where discs will lie: names and numbers of lengths keep off them.
+
+        Parameters
+        ----------
+        discs
+            Place of each [m], and whether it is small.
+        """
+        for place, small in discs:
             x, y = self._at(np.array(place))
-            disc = shapely.Point(x, y).buffer(SMALL_DISC_MM)
+            disc = shapely.Point(x, y).buffer(SMALL_DISC_MM if small else DISC_MM)
             self._free.append(disc)
             self._labels.append(disc)
 

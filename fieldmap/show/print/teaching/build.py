@@ -205,9 +205,11 @@ def _cautions(
 ) -> Iterator[paper.Caution]:
     heavy = "trench" if how == "trench" else "stones" if how == "stones" else "bags"
     outside = COVERS[low.kind].open_above_c
+    lift = {"lift": CAUTIONS[f"lift_{heavy}"]}
     texts_by_sign = {
         "eyes": CAUTIONS["spring"],
-        "lift": CAUTIONS[f"lift_{heavy}"],
+        # Nothing is lifted or dug where the cover is clipped to the hoops.
+        **(lift if low.anchors or how == "trench" else {}),
         "wind": CAUTIONS["wind_unknown" if low.holds_to_m_s is None else "wind"],
         "heat": CAUTIONS["heat_any" if outside is None else "heat"],
     }
@@ -240,7 +242,7 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         "wide_beds": str(len(low.under.beds)) if low.under else "",
         "bags": str(low.anchors),
         "bag_gap": taped(low.anchor_gap_m),
-        "each": quantities.mass(low.anchor_kg, units),
+        "each": quantities.mass(low.anchor_kg, units) if low.anchors else "",
         "all": quantities.mass(low.anchors_kg, units),
         "gust": careful_gust(low.holds_to_m_s, units),
         "outside": careful_temperature(outside, units),

@@ -52,7 +52,7 @@ def _bag(numbers: Mapping[str, str]) -> str:
             "q1.500 -4.500 6.500 -6.500 Z M24 6.500 h6",
             pen.THICK,
         )
-        + pen.number(27, 16.5, numbers["each"])
+        + (pen.number(27, 16.5, numbers["each"]) if numbers["each"] else "")
     )
 
 

@@ -345,6 +345,16 @@ def test_first_of_all_two_landmarks_are_compared():
     assert kinds[:2] == ["found", "shape"]
 
 
+@pytest.mark.parametrize("lay_out", [narrow, wide, deep])
+@pytest.mark.parametrize("tape_m", [20.0, 30.0])
+def test_no_length_is_proved_twice(lay_out, tape_m):
+    height = rough(1)
+    field = pegged(*lay_out(height), height, tape_m=tape_m)
+    checks = [(step.start, step.end) for step in field.steps if isinstance(step, Check)]
+    assert len(checks) == len(set(checks))
+    assert checks
+
+
 def test_a_single_bed_has_pegs_along_one_edge_and_the_stick_sets_the_other():
     height = rough(1, 0.05)
     plot, beds = plot_box(50, 50, 72, 82), row_of_beds(height, 1, 60, 54)
