@@ -39,6 +39,9 @@ MOST_CELLS = 9_000_000
 # As fine square cells in another CRS, over cells that are read: 2 where a grid is turned
 # by 45 degrees, more where its cells are far from square.
 _MOST_AS_FINE = 2.5
+_THINNEST = (
+    1000  # times as long as wide; a degree at 89° north is 57 times as high as wide
+)
 _ROWS_AT_ONCE = 256  # keeps the coordinates of a large grid out of memory
 _SQUARE = 1e-6  # relative difference of a cell's sides that is rounding, not shape
 
@@ -149,7 +152,7 @@ def read_elevation(
         if kept is not None:
             return Raster(*kept, working_crs), remarks
     cells = _square_cells(elevation, window, plots.total_bounds, working_crs, margin_m)
-    if cells.number > _MOST_AS_FINE * MOST_CELLS:
+    if cells.number > _MOST_AS_FINE * MOST_CELLS or _too_thin(transform):
         raise elevation.file.site_error(
             "{file} has cells {wide:.3g} wide and {high:.3g} high in units of its CRS,"
             " too far from square; correct its transform, or give an elevation with"
@@ -192,6 +195,13 @@ class _Cells(NamedTuple):
 
 def _transform_of(elevation: ElevationFile, window: Window) -> Affine:
     return elevation.transform * Affine.translation(window.col_off, window.row_off)
+
+
+def _too_thin(transform: Affine) -> bool:
+    """Whether cells are so far from square that one side of them must be wrong."""
+    wide = math.hypot(transform.a, transform.d)
+    high = math.hypot(transform.b, transform.e)
+    return max(wide, high) > _THINNEST * min(wide, high)
 
 
 def _square_cells(

@@ -31,6 +31,7 @@ from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
@@ -59,6 +60,7 @@ COLUMNS = (
 NUMBERS = ("height_m", "porosity", "clear_stem_m", "width_m")
 TALLEST_M = 150.0  # over the tallest tree known (about 116 m, from memory) and barns
 WIDEST_M = 200.0  # of a line; what is wider is drawn as an area
+FARTHEST_ACROSS_M = 100_000.0  # a wood or a lake; a choice
 HAS_HEIGHT = (*STANDING, "overhead line")
 # Kinds of which more must be given than what the word means by itself.
 ASKED = {
@@ -132,11 +134,17 @@ def on_ground(outlines: Outlines, elevation: Raster) -> Outlines:
     Raises
     ------
     SiteError
-        When all of them lie outside the elevation: then it is their place that is wrong.
+        When all of them lie outside the elevation: then it is their place that is wrong;
+        or when one reaches farther than anything around a plot does.
     """
     placed = in_crs(outlines.frame, elevation.crs)
     if placed.empty:
         return replace(outlines, frame=placed)
+    refuse_any(list(_too_wide(outlines, placed)), outlines.file.name)
+    # An outline that is clean in degrees may touch itself once it is rounded to metres.
+    shapes = placed.geometry
+    clean = shapes.where(shapes.is_valid, shapes.make_valid(method="structure"))
+    placed = placed.set_geometry(clean)
     placed = widened(placed)
     west, south, east, north = elevation.bounds
     outside = len(placed) - len(placed.cx[west:east, south:north])
@@ -151,6 +159,20 @@ def on_ground(outlines: Outlines, elevation: Raster) -> Outlines:
         said = {"file": outlines.file.name, "outside": outside, "all": len(placed)}
         remarks.append(Fact("shapes_outside", **said))
     return Outlines(outlines.file, placed, tuple(remarks))
+
+
+def _too_wide(outlines: Outlines, placed: gpd.GeoDataFrame) -> Iterator[Problem]:
+    """A sentence on each shape of which a corner lies in another part of the world."""
+    west, south, east, north = placed.bounds.to_numpy().T
+    across_m = np.maximum(east - west, north - south)
+    for number in np.flatnonzero(across_m > FARTHEST_ACROSS_M):
+        yield outlines.file.problem(
+            "{file}: {name} is {across_km:.0f} km across; what stands around plots is up"
+            " to {most:g} km, so look for a misplaced corner.",
+            name=quoted(placed["name"].iloc[number]),
+            across_km=across_m[number] / 1000,
+            most=FARTHEST_ACROSS_M / 1000,
+        )
 
 
 def _checked(row: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:

@@ -593,3 +593,29 @@ def test_the_first_day_on_the_ground_is_a_month_and_a_day(site_folder, given, me
 def test_any_other_first_day_is_refused_with_the_right_form(site_folder, says, given):
     site_folder.plots(first_worked=[given])
     says(site_folder.problem(), "plots.geojson", "first_worked", "such as", "04-10")
+
+
+def test_a_corner_in_another_part_of_the_world_is_refused(site_folder, says):
+    corners = [(500, 400), (-700_000, 420), (520, 440), (540, 400)]
+    shape = Polygon([(site_folder.west + e, site_folder.south + n) for e, n in corners])
+    site_folder.surroundings(
+        ("building", shape, {"height_m": 5.0, "name": "Barn"}),
+        ("tree", SPOT, TREE | {"width_m": 6.0}),
+    )
+    problem = site_folder.problem()
+    says(problem, "surroundings.geojson", "'Barn' is 701 km across", "up to 100 km")
+
+
+def test_an_outline_that_crosses_itself_only_once_it_is_in_metres_is_read(site_folder):
+    """A parallel of 774 m bends 12 mm off its chord, a notch ends 5 mm from it."""
+    south, north, west, east = 46.055, 46.056, 15.26, 15.27
+    tip = ((west + east) / 2, south + 0.005 / 111_200)
+    notch = [(15.2651, north), tip, (15.2649, north)]
+    corners = [(west, south), (east, south), (east, north), *notch, (west, north)]
+    shape = Polygon(corners)
+    assert shape.is_valid
+    table = [{"name": "Barn", "kind": "building", "height_m": 5.0}]
+    frame = gpd.GeoDataFrame(table, geometry=[shape], crs=4326)
+    assert not frame.to_crs(site_folder.crs).is_valid.all()
+    frame.to_file(site_folder.path / "surroundings.geojson")
+    assert site_folder.read().surroundings.is_valid.all()
