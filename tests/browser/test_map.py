@@ -5,7 +5,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from browser import DESKTOP, PHONE, Page, ask, faults_in_file, faults_of_access
+from browser import (
+    DESKTOP,
+    PHONE,
+    PHONE_SIDEWAYS,
+    Page,
+    ask,
+    faults_in_file,
+    faults_of_access,
+)
 from made_up import (
     analysis,
     raster,
@@ -21,6 +29,7 @@ from fieldmap.show.map.questions import Asked
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.map.labels import LABELS
 from fieldmap.show.text.map.questions import QUESTIONS
+from fieldmap.show.text.names import alphabetical, glossary
 from fieldmap.show.text.sentence import say
 
 
@@ -178,6 +187,69 @@ def test_what_a_bed_says_never_lies_over_it(opened, plan):
     page.keyboard.press("Escape")
 
 
+@pytest.fixture(scope="module")
+def sideways(browser, map_file):
+    shown = Page(browser, map_file, **PHONE_SIDEWAYS)
+    yield shown.page
+    shown.close()
+
+
+def test_on_a_phone_held_sideways_no_tool_and_no_word_lies_over_the_plots(
+    sideways, plan
+):
+    ask(sideways, "early")
+    sideways.evaluate("fieldmap.field.whole()")
+    tools = sideways.locator(".corner").bounding_box()
+    assert tools["height"] < 60
+    find(sideways, plan.beds[0].bed.name)
+    bed = sideways.evaluate("() => fieldmap.field.leaderEnd(fieldmap.field.bed(0))")
+    said = sideways.locator("#callout").bounding_box()
+    assert bed["x"] > said["x"] + said["width"]
+    assert bed["y"] > tools["y"] + tools["height"]
+    sideways.keyboard.press("Escape")
+    assert not sideways.get_by_role("button", name=LABELS["bright"]).is_visible()
+    sideways.locator("#all-questions").click()
+    assert sideways.get_by_role("button", name=LABELS["bright"]).is_visible()
+
+
+def test_on_a_phone_the_ends_of_a_change_are_named_by_words(opened):
+    """As the question of changes has it where one moves cold air: degrees on either side."""
+    page = opened.page
+    ask(page, "what-if")
+    page.evaluate(
+        """() => document.querySelector(".legend.view:not([hidden])").insertAdjacentHTML("afterbegin",
+            `<div class="ramp" id="made"><div class="scale"><div class="colours"></div>
+            <p class="tick few first" style="--at:0"><span class="said">1 °C</span><span class="beside">less cold</span></p>
+            <p class="tick few last" style="--at:1"><span class="said">1 °C</span><span class="beside">colder</span></p>
+            </div></div>`)"""
+    )
+    boxes = [each.bounding_box() for each in page.locator("#made .tick span").all()]
+    for said, beside in (boxes[:2], boxes[2:]):
+        apart = (
+            beside["y"] >= said["y"] + said["height"] - 4
+            or beside["x"] >= said["x"] + said["width"]
+        )
+        assert apart
+    page.evaluate("document.querySelector('#made').remove()")
+
+
+def test_a_bed_is_looked_for_over_the_whole_width_of_a_phone(browser, map_file):
+    page = Page(browser, map_file, **PHONE)
+    page.page.get_by_role("button", name=LABELS["find_a_bed"]).click()
+    assert page.page.locator("#find").bounding_box()["width"] == 390
+    page.close()
+
+
+def test_the_words_of_the_page_are_folded_below_it_in_their_order(desktop):
+    part = desktop.locator("#words")
+    assert part.get_attribute("open") is None
+    part.locator("summary").click()
+    words = part.locator("dt").all_inner_texts()
+    assert words == [word for word, _meaning in alphabetical(glossary())]
+    assert part.get_by_text(dict(glossary())["cold pocket"]).is_visible()
+    part.locator("summary").click()
+
+
 def test_what_is_not_there_is_said(desktop):
     desktop.get_by_role("searchbox").fill("no such bed")
     assert (
@@ -216,8 +288,9 @@ def test_the_number_under_a_finger_is_that_of_the_cell(desktop, plan):
     )
     low, central, high = plan.analysis.cold_air.offset_c.values[:, row, col].tolist()
     callout = desktop.locator("#callout")
-    callout.get_by_text(spots.likely(central, "metric"), exact=True).wait_for()
+    callout.get_by_text("On a still night, against the middle of the plots:").wait_for()
     said = callout.inner_text().replace("\N{NO-BREAK SPACE}", " ")
+    assert f": {spots.likely(central, 'metric')}, " in said
     assert spots.in_places_like_this(low, high, "metric") in said
     desktop.keyboard.press("Escape")
 
@@ -253,6 +326,11 @@ def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, pl
     assert float(around) == pytest.approx(160, rel=0.01)
     assert float(area.replace(",", "")) == pytest.approx(1600, rel=0.02)
     assert desktop.locator("#callout").is_hidden()  # beds kept quiet
+    line, drawing = desktop.evaluate(
+        """[".measured", ".field-canvas"].map((one) => Number(getComputedStyle(
+            document.querySelector(one).closest(".leaflet-pane")).zIndex))"""
+    )
+    assert line > drawing
     desktop.get_by_role("button", name=LABELS["measure_stop"]).click()
 
 
@@ -335,6 +413,12 @@ def test_without_scripts_the_picture_of_every_question_and_the_warnings_are_show
     for picture in pictures:
         assert picture.is_visible()
         assert picture.evaluate("image => image.naturalWidth") > 300
+    # A legend stands under its own picture.
+    for legend in page.page.locator(".legend:has(.still):has(.ramp)").all():
+        picture, ramp = (
+            legend.locator(each).bounding_box() for each in (".still", ".ramp")
+        )
+        assert ramp["y"] >= picture["y"] + picture["height"]
     warnings = page.page.locator("#warnings")
     assert warnings.get_by_text(say(plan.warnings[-1], "metric")).is_visible()
     assert not page.page.locator(".map-box").is_visible()

@@ -24,6 +24,7 @@ PHONE = {
     "is_mobile": True,
     "has_touch": True,
 }
+PHONE_SIDEWAYS = PHONE | {"viewport": {"width": 844, "height": 390}}
 
 
 @contextmanager

@@ -23,6 +23,7 @@ from fieldmap.show.map.data.script import Parts, script_data, tonight
 from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Asked
 from fieldmap.show.map.tables import all_tables
+from fieldmap.show.text import names
 from fieldmap.show.text.decide import crop_plan, door_card, weekly_jobs
 from fieldmap.show.text.language import date_in_words, unbroken
 from fieldmap.show.text.map import answers, labels
@@ -96,11 +97,13 @@ def map_html(
                 settings.units,
             )
         ),
+        glossary=names.alphabetical(names.glossary()),
         version=plan.made_with.get("version", ""),
         season=None
         if plan.today is None
         else _season(plan.today, plan.weekly_jobs.starts),
         still=still_pictures,
+        in_stills=still.IN_STILLS,
         background=background,
         scripts=(*scripts.DRAWING, *scripts.PAGE),
     )

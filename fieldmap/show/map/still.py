@@ -45,6 +45,7 @@ OUTLINED = BED._replace(fill=None, line="#000000", width_px=2.0)
 # Patterns of beds as shades, far apart in grey.
 IN_STILLS = {
     "empty": "#ffffff",
+    "soil": "#eef0e4",
     "growing": "#cfe0b0",
     "covered": "#a9b7c4",
     "ready": "#4e6b3a",

@@ -1,6 +1,7 @@
 """One sheet for a new plot: what to find out before one signs, and what the plan knows."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from operator import attrgetter
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -122,9 +123,13 @@ def _holes(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
 
 
 def _hole_where(beds: Sequence[RankedBed]) -> str:
-    """At the first bed to be planted and at the last, else at both ends of the list."""
-    first = min(beds, key=lambda bed: bed.ranks.early)
-    last = max(beds, key=lambda bed: bed.ranks.early)
+    """At the first bed to be planted and at the last, else at both ends of the list.
+
+    Of beds that share a place, at the one that is most surely first, or least.
+    """
+    chance = attrgetter("earliness.among_first_share")
+    first = min(beds, key=lambda bed: (bed.ranks.early, -chance(bed)))
+    last = max(beds, key=lambda bed: (bed.ranks.early, -chance(bed)))
     if first.ranks.early < last.ranks.early:
         return _(WORDS["hole_where"]).format(first=first.bed.name, last=last.bed.name)
     ends = {"first": beds[0].bed.name, "last": beds[-1].bed.name}

@@ -1,6 +1,7 @@
 """Names in a sentence: lists and runs of them, and what things of the data are called."""
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -28,6 +29,22 @@ def glossary() -> list[tuple[str, str]]:
     """The words of map, sheets and docs, each with its meaning, in the order of the work."""
     words = texts("fieldmap.show.text.glossary", "words").values()
     return [(_(each["word"]), _(each["meaning"])) for each in words]
+
+
+def alphabetical(words: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Words with their meanings as a dictionary has them: accents and large letters alike.
+
+    Examples
+    --------
+    >>> alphabetical([("risk", "r"), ("área", "a"), ("Bed", "b")])
+    [('área', 'a'), ('Bed', 'b'), ('risk', 'r')]
+    """
+    return sorted(words, key=lambda word: _plain_letters(word[0]))
+
+
+def _plain_letters(text: str) -> str:
+    split = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(each for each in split if not unicodedata.combining(each))
 
 
 def listed(names: Sequence[str]) -> str:

@@ -124,7 +124,7 @@ def test_a_spot_has_the_range_of_places_like_it():
 
 def test_hours_and_light_of_a_spot():
     assert "6.5" in spots.hours(6.3)
-    assert spots.light(12.345) == "12.3 MJ/m²"
+    assert spots.light(95.0) == "95 % of the light of the sunniest ground"
     assert spots.half_day(0.0) == ""
     assert "morning" in spots.half_day(1.0)
     assert "afternoon" in spots.half_day(-1.0)
@@ -277,12 +277,12 @@ def test_dates_of_frost_are_days_or_none():
 
 def test_on_a_crowded_drawing_a_name_or_number_that_would_lie_on_a_peg_is_left_out():
     drawn = TapeDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
-    drawn.keep_free([(2.0, 2.0)])
+    # On the first line below: at 0.3, 0.42, 0.58 and 0.7 of its 3 m, where a number may be.
+    drawn.keep_free([((east, 2.0), True) for east in (1.64, 2.0, 2.48, 2.84)])
     assert not drawn.has_room(shapely.Point(2.1, 2.0), "A1", 4.0)
-    assert drawn.has_room(shapely.Point(3.0, 2.0), "A1", 4.0)
-    assert not drawn.has_room(shapely.Point(3.1, 2.0), "A2", 4.0)
+    assert drawn.has_room(shapely.Point(3.3, 2.0), "A1", 4.0)
+    assert not drawn.has_room(shapely.Point(3.4, 2.0), "A2", 4.0)
     style = PaperStyle("none", 0.3)
-    # At 0.42 of its length the number of the first lies upon the peg.
     drawn.measure(((0.74, 2.0), (3.74, 2.0)), "1234", style)
     drawn.measure(((0.74, 4.0), (3.74, 4.0)), "5678", style)
     svg = drawn.drawing("").svg

@@ -7,10 +7,14 @@ import pytest
 from fieldmap.show.print import before_you_sign
 
 
-def ranked(name, early, slope_percent=2.0):
+def ranked(name, early, slope_percent=2.0, chance=0.5):
     bed = SimpleNamespace(name=name, area_m2=15.0)
-    ranks = SimpleNamespace(early=early)
-    return SimpleNamespace(bed=bed, ranks=ranks, slope_percent=slope_percent)
+    return SimpleNamespace(
+        bed=bed,
+        ranks=SimpleNamespace(early=early),
+        slope_percent=slope_percent,
+        earliness=SimpleNamespace(among_first_share=chance),
+    )
 
 
 @pytest.mark.parametrize(
@@ -26,6 +30,17 @@ def test_holes_are_dug_where_planting_begins_and_ends(places, said):
     beds = [ranked(name, place) for name, place in zip("ABC", places, strict=True)]
     (where,) = (block.text for block in before_you_sign._holes(beds) if _is_text(block))
     assert where.startswith(said)
+
+
+def test_of_beds_that_share_a_place_the_surest_are_dug_at():
+    beds = [
+        ranked("A", 1, chance=0.5),
+        ranked("B", 1, chance=0.9),
+        ranked("C", 3, chance=0.2),
+        ranked("D", 3, chance=0.1),
+    ]
+    said = before_you_sign._hole_where(beds)
+    assert said.startswith("One at bed B, which comes first; one at bed D,")
 
 
 def test_the_levellest_and_the_steepest_bed_are_named_by_their_fall():

@@ -14,6 +14,7 @@ from fieldmap.model.raster import Raster
 from fieldmap.show.kept import written
 from fieldmap.show.layer_styles import WETNESS
 from fieldmap.show.map.data import grids
+from fieldmap.show.map.questions.light import of_sunniest
 from fieldmap.show.text import quantities
 from fieldmap.show.text.map import classes, spots
 from fieldmap.show.text.quantities import Units
@@ -23,14 +24,19 @@ from fieldmap.show.text.sentence import phrase
 CHANGE_STEP_C = 0.1
 FALL_STEP_PERCENT = 1.0
 HOURS_STEP = 0.5
-LIGHT_STEP_MJ_M2 = 0.1
+LIGHT_STEP_PERCENT = 5.0
 
 Reading = dict[str, Any]
 Values = npt.NDArray[np.floating]
 
 
 def readings(
-    now: Analysis, changed: Sequence[Analysis], fall_percent: Raster, units: Units
+    now: Analysis,
+    changed: Sequence[Analysis],
+    fall_percent: Raster,
+    units: Units,
+    *,
+    by_station: bool,
 ) -> Iterator[Reading]:
     """All readings.
 
@@ -48,6 +54,9 @@ def readings(
         Grade of the smoothed ground [%], on the grid of the analysis.
     units
         "metric" or "us", for degrees and falls.
+    by_station
+        Whether offsets are against the weather station; else against the middle of the
+        plots.
 
     Yields
     ------
@@ -56,12 +65,12 @@ def readings(
         n-th cell.
     """
     offsets_c = [_values(each.cold_air.offset_c) for each in (now, *changed)]
-    said: dict[str, Any] = {"units": units}
+    said: dict[str, Any] = {"units": units, "by_station": by_station}
     for at, offset_c in enumerate(offsets_c):
         yield from written(
             "cold read",
             said | {"at": at, "offset_c": offset_c},
-            partial(_cold_read, offset_c, units, at),
+            partial(_cold_read, offset_c, units, at, by_station=by_station),
         )
     for at, (_low, central_c, _high) in enumerate(offsets_c[1:]):
         change_c = central_c - offsets_c[0][1]
@@ -84,8 +93,10 @@ def readings(
     )
 
 
-def _cold_read(offset_c: Values, units: Units, at: int) -> list[Reading]:
-    return list(_cold(offset_c, units, at))
+def _cold_read(
+    offset_c: Values, units: Units, at: int, *, by_station: bool
+) -> list[Reading]:
+    return list(_cold(offset_c, units, at, spots.on_still_night(by_station=by_station)))
 
 
 def _change_read(change_c: Values, units: Units, at: int) -> Reading:
@@ -141,11 +152,11 @@ def _wetness_class(wetness: npt.NDArray[np.floating]) -> npt.NDArray[np.floating
     return number
 
 
-def _cold(offset_c: Values, units: Units, at: int) -> Iterator[Reading]:
+def _cold(offset_c: Values, units: Units, at: int, lead: str) -> Iterator[Reading]:
     """How cold it likely is, and in places like this."""
     cold = ("cold", at)
     low_c, central_c, high_c = (_where_known(rounded_c, each) for each in offset_c)
-    yield _reading(cold, central_c, STEP_C, partial(spots.likely, units=units))
+    yield _reading(cold, central_c, STEP_C, partial(spots.likely, units=units), lead)
     known = np.isfinite(central_c)
     pairs, number = np.unique(
         np.stack([low_c[known], high_c[known]]), axis=1, return_inverse=True
@@ -158,17 +169,18 @@ def _cold(offset_c: Values, units: Units, at: int) -> Iterator[Reading]:
         low_c, high_c = ends[int(at)] if ends else (0.0, 0.0)
         return spots.in_places_like_this(low_c, high_c, units)
 
-    yield _reading(cold, which, 1.0, in_places_like_this)
+    yield _reading(cold, which, 1.0, in_places_like_this, lead)
 
 
 def _sun(analysis: Analysis, month: int) -> Iterator[Reading]:
     """Hours, half of the day and light of a month."""
     light = analysis.light
     lead = phrase("in_month", month=month + 1)
+    share = np.minimum(of_sunniest(_values(light.sun_mj_m2_day)[month]), 1.0)
     half = _where_known(daylight.sunnier_half, _values(light.morning_share)[month])
     for values, step, in_words in (
         (_values(light.direct_hours)[month], HOURS_STEP, spots.hours),
         (half, 1.0, spots.half_day),
-        (_values(light.sun_mj_m2_day)[month], LIGHT_STEP_MJ_M2, spots.light),
+        (100.0 * share, LIGHT_STEP_PERCENT, spots.light),
     ):
         yield _reading(("sun", month), values, step, in_words, lead)

@@ -80,6 +80,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
                 [each.analysis for each in plan.what_ifs],
                 percent(analysis.terrain),
                 units,
+                by_station=site.station_cell is not None,
             )
         ),
         "spring": site.spring_month,

@@ -18,7 +18,7 @@ from fieldmap.show.text.language import _
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.sentence import phrase
 
-STATES = ("empty", "growing", "covered", "ready", "ready-covered")
+STATES = ("empty", "soil", "growing", "covered", "ready", "ready-covered")
 STEP_DAYS = 6  # jobs so near to the first of them are one step
 MOST_SAID = 3  # sentences of a step in the answer
 MOST_RUNS = 3  # of beds that are named
@@ -135,9 +135,16 @@ def view(
     stays = plan.stays_on({name for name, _plot in beds})
     full = of[fullest(stays, of)]
     lead, *rest = said(full, beds)
+    resting = for_the_soil(plan, full.until)
+    looks = tuple(
+        "soil" if state == "empty" and name in resting else state
+        for state, (name, _plot) in zip(
+            states(stays, beds, full.until), beds, strict=True
+        )
+    )
     return View(
         answer=answer(lead, *rest[: MOST_SAID - 1]),
-        picture=Picture(BedPatterns(states(stays, beds, full.until)[:drawn])),
+        picture=Picture(BedPatterns(looks[:drawn])),
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
     )
@@ -176,6 +183,16 @@ def states(
         here = max(_state(stay, day), _state(stay, day + DAYS), key=STATES.index)
         found[stay.bed] = max(found[stay.bed], here, key=STATES.index)
     return tuple(found.values())
+
+
+def for_the_soil(plan: CropPlan, day: int) -> set[str]:
+    """Beds on which a green manure or grass stands on a day of the season-year."""
+    green = {
+        it.bed
+        for it in plan.green
+        if it.from_day <= day <= it.to_day or it.from_day <= day + DAYS <= it.to_day
+    }
+    return green | set(plan.untended)
 
 
 def _state(stay: Stay, day: int) -> str:
@@ -257,6 +274,13 @@ def script(
             for stay in plan.stays
             for use in stay.covers
         },
+        "green": [
+            [number[it.bed], it.kind, it.from_day, it.to_day]
+            for it in plan.green
+            if it.bed in number
+        ],
+        "manures": {it.kind: _(it.kind) for it in plan.green},
+        "grass": [number[name] for name in plan.untended if name in number],
         "states": list(STATES),
         "steps": [
             {

@@ -107,14 +107,30 @@ def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
     )
 
 
+def of_sunniest(mj_m2: np.ndarray) -> np.ndarray:
+    """Light as a share of that of the sunniest ground.
+
+    Parameters
+    ----------
+    mj_m2
+        Light on the ground [MJ/m²]; NaN where it is not known.
+
+    Returns
+    -------
+    share
+        Up to a little over 1; NaN where light is not known, or where no ground has any.
+    """
+    known = mj_m2[np.isfinite(mj_m2)]
+    most = float(np.percentile(known, SUNNIEST_PERCENTILE)) if known.size else 0.0
+    return mj_m2 / most if most > 0 else np.full(mj_m2.shape, np.nan)
+
+
 def _shares(
     light: LightFields, mj_m2: np.ndarray
 ) -> tuple[Ground | None, RampLegend | None]:
-    known = mj_m2[np.isfinite(mj_m2)]
-    most = float(np.percentile(known, SUNNIEST_PERCENTILE)) if known.size else 0.0
-    if most <= 0:
+    share = of_sunniest(mj_m2)
+    if not np.isfinite(share).any():
         return None, None
-    share = mj_m2 / most
     low = min(1 - LEAST_SPAN, np.floor(10 * float(np.nanpercentile(share, 5))) / 10)
     low = max(0.0, float(low))
     at = np.clip((share - low) / (1 - low), 0, 1)
@@ -164,9 +180,9 @@ def shade(
     return View(
         answer=answer(lead, phrase("shade_crops", month=month + 1)),
         picture=Picture(
-            BedPatterns(
-                tuple("mesh" if at in first else "" for at in range(len(beds)))
-            ),
+            BedPatterns(tuple("mesh" if at in first else "" for at in range(len(beds))))
+            if first  # else lines alone, so that the colours under them show
+            else None,
             ground=ground,
             outlined=tuple(sorted(first)),
             plots=tuple(

@@ -27,6 +27,7 @@ STEEP, WATER = "fall", "wet"
 SAME_PERCENT = 2.0  # falls of plots that differ less are alike (a choice)
 STEEP_ENDS = (10.0, 20.0, 30.0, 50.0, 100.0)
 MOST_OF_A_BED = 0.5  # from which it counts as one on which water gathers
+PART_OF_A_BED = 0.05  # from which the table of beds names a part
 
 
 def steep(
@@ -122,16 +123,11 @@ def water(
         Sentences that are folded away under the answer.
     """
     wet = [bed for bed in beds if bed.water_share >= MOST_OF_A_BED]
-    plots = list(dict.fromkeys(bed.bed.plot for bed in wet))
-    lead = (
-        words.counted("water_beds", len(wet), plots=names.listed(plots))
-        if wet
-        else phrase("water_none")
-    )
-    said = [lead, phrase("water_note")]
+    gathers = _water_gathers(beds)
+    said = [gathers or phrase("water_none"), phrase("water_note")]
     if puddles_in:
         seen = phrase("water_seen", plots=names.listed(puddles_in))
-        said = [seen, lead if wet else phrase("water_by_shape")]
+        said = [seen, gathers or phrase("water_by_shape")]
     low, high = WETNESS.edges[1] - 2.0, WETNESS.edges[-1] + 1.0
     at = np.clip((wetness.values - low) / (high - low), 0, 1)
     middles = [(low + WETNESS.edges[1]) / 2]
@@ -161,3 +157,13 @@ def water(
         ),
         more=tuple(more),
     )
+
+
+def _water_gathers(beds: Sequence[RankedBed]) -> str:
+    """On which beds, else on parts of which, rain water gathers; empty where on none."""
+    for kind, least in (("water_beds", MOST_OF_A_BED), ("water_parts", PART_OF_A_BED)):
+        wet = [bed for bed in beds if bed.water_share >= least]
+        if wet:
+            plots = list(dict.fromkeys(bed.bed.plot for bed in wet))
+            return words.counted(kind, len(wet), plots=names.listed(plots))
+    return ""

@@ -13,6 +13,7 @@ const fieldBeds = (() => {
   /** How beds of one kind are filled. @param {LookColours} colours @returns {Record<string, {fill: string, sign: string, ink: string, line: string}>} */
   const patterns = (colours) => ({
     empty: { fill: colours.bed, sign: "", ink: "", line: "" },
+    soil: { fill: colours.bed, sign: "dashes", ink: colours.plant, line: colours.bed_line },
     growing: { fill: colours.growing, sign: "ticks", ink: colours.plant, line: colours.ink },
     covered: { fill: colours.bed, sign: "arcs", ink: colours.soft, line: colours.ink },
     ready: { fill: colours.plant, sign: "dots", ink: colours.dot, line: colours.ink },
@@ -38,6 +39,11 @@ const fieldBeds = (() => {
         ctx.moveTo(x - 2, y - 2.2);
         ctx.lineTo(x, y + 1.4);
         ctx.lineTo(x + 2, y - 2.2);
+      }
+    } else if (sign === "dashes") {
+      for (const [x, y] of [[3, 3], [9, 9]]) {
+        ctx.moveTo(x - 2, y);
+        ctx.lineTo(x + 2, y);
       }
     } else if (sign === "arcs") {
       for (const [x, y] of [[6, 5.4], [0, 11.4], [12, 11.4]]) {

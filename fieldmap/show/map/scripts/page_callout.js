@@ -26,7 +26,7 @@ const fieldCallout = (() => {
   function today(/** @type {number} */ bed) {
     const here = fieldGrows.ofBed(bed);
     if (!here) return;
-    const now = here.crop ? fill(say[`bed_${here.does.replace("-", "_")}`], { crop: here.crop, cover: here.cover }) : say.bed_empty;
+    const now = fill(say[`bed_${here.does.replace("-", "_")}`], { crop: here.crop, cover: here.cover });
     const line = add("p", "", body);
     add("b", here.today ? say.today_here : fill(say.on_day_here, { day: here.day }), line);
     line.append(` ${now}`);

@@ -18,7 +18,7 @@ const fieldPage = (() => {
     if (parent) parent.append(element);
     return element;
   };
-  // What is kept on this phone: some viewers of files forbid it, and then nothing is kept.
+  // What is kept on this device: some viewers of files forbid it, and then nothing is kept.
   const kept = {
     /** @param {string} key @returns {any} */
     get(key) {
@@ -59,9 +59,10 @@ const fieldPage = (() => {
   const { lang } = document.documentElement;
   const locale = lang === "en" ? `en-${data.units.us ? "US" : "GB"}` : lang;
   const narrow = window.matchMedia("(max-width: 760px)");
+  const low = window.matchMedia("(max-height: 480px)"); // a phone held sideways
   const today = () => {
     const now = new Date();
     return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
   };
-  return Object.freeze({ read, data, say, byId, all, fill, add, kept, cell, listed, runs, runName, narrow, locale, today });
+  return Object.freeze({ read, data, say, byId, all, fill, add, kept, cell, listed, runs, runName, narrow, low, locale, today });
 })();

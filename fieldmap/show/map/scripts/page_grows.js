@@ -2,7 +2,7 @@
 // What grows where, from job to job: what beds do on a day comes from the stays.
 const fieldGrows = (() => {
   const { add, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
-  const { stays, steps, states, crops, covers, most, full } = data.grows;
+  const { stays, steps, states, crops, covers, green, manures, grass, most, full } = data.grows;
   const state = (/** @type {string} */ name) => states.indexOf(name);
   let step = 0;
   const YEAR = 365;
@@ -19,8 +19,12 @@ const fieldGrows = (() => {
     if (covering.length) return { does: ripe ? "ready-covered" : "covered", covering };
     return { does: ripe ? "ready" : "growing", covering };
   }
+  /** What was sown for the soil of a bed and stands on a day, by name. @param {number} bed @param {number} shown @returns {string[]} */
+  const manuresOn = (bed, shown) => green
+    .filter((/** @type {any[]} */ [of, , from, to]) => of === bed && [shown, shown + YEAR].some((day) => from <= day && day <= to))
+    .map((/** @type {any[]} */ [, kind]) => manures[kind]);
   function picture(/** @type {number} */ day) {
-    const codes = data.beds.map(() => state("empty"));
+    const codes = data.beds.map((/** @type {string} */ _, /** @type {number} */ bed) => state(grass.includes(bed) || manuresOn(bed, day).length ? "soil" : "empty"));
     const groups = new Map();
     for (const stay of stays) {
       const found = doing(stay, day);
@@ -87,12 +91,15 @@ const fieldGrows = (() => {
     const day = steps[at].until;
     const here = stays.filter((/** @type {any[]} */ stay) => stay[0] === bed && doing(stay, day));
     const found = here.length ? doing(here[0], day) : null;
+    const manure = found ? [] : manuresOn(bed, day);
+    const resting = grass.includes(bed) ? "grass" : manure.length ? "soil" : "empty";
+    const standing = here.map((/** @type {any[]} */ stay) => crops[stay[1]]).concat(manure);
     const next = steps.slice(at + 1).find((/** @type {any} */ each) => each.beds.includes(bed));
     return {
       today: inSeason(),
       day: steps[at].day,
-      crop: here.map((/** @type {any[]} */ stay) => crops[stay[1]]).join(", "),
-      does: found ? found.does : "empty",
+      crop: [...new Set(standing)].join(", "),
+      does: found ? found.does : resting,
       cover: found ? found.covering.join(", ") : "",
       next: next ? { day: next.day, said: next.ofBed[next.beds.indexOf(bed)] } : null,
     };

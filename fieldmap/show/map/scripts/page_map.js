@@ -1,7 +1,7 @@
 "use strict";
 // The map on the page: Leaflet for moving, the drawing over it, and where words lie on it.
 const fieldMap = (() => {
-  const { byId, data, narrow } = fieldPage;
+  const { byId, data, low, narrow } = fieldPage;
   const { map } = fieldmapParts;
   const container = map.getContainer();
   container.setAttribute("aria-label", data.say.map_keys);
@@ -14,8 +14,9 @@ const fieldMap = (() => {
     if (narrow.matches) return { left: 12, top: 12, right: 12, bottom: 12 };
     const column = document.querySelector(".column").getBoundingClientRect();
     const atStart = document.documentElement.dir !== "rtl";
+    const top = low.matches ? 48 : 20; // a phone held sideways has its tools in one row there
     const under = atStart ? column.right - whole.left : whole.right - column.left;
-    return atStart ? { left: under + 24, top: 20, right: 20, bottom: 20 } : { left: 20, top: 20, right: under + 24, bottom: 20 };
+    return atStart ? { left: under + 24, top, right: 20, bottom: 20 } : { left: 20, top, right: under + 24, bottom: 20 };
   }
   // On a phone the map is as high as the answer leaves it: until it is moved by hand, all is shown.
   let moved = false;

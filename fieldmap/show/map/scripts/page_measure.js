@@ -5,7 +5,10 @@ const fieldMeasure = (() => {
   const { map, container } = fieldMap;
   const { distance, area } = fieldPlace;
   const message = byId("message");
-  const line = L.polygon([], { className: "measured", interactive: false, renderer: L.svg() });
+  // Over the drawing, which has a pane of its own above Leaflet's lines.
+  const pane = map.createPane("measured");
+  Object.assign(pane.style, { zIndex: "420", pointerEvents: "none" });
+  const line = L.polygon([], { className: "measured", interactive: false, pane: "measured", renderer: L.svg({ pane: "measured" }) });
   /** @type {any[] | null} */
   let corners = null;
   function tell() {

@@ -6,12 +6,13 @@ const fieldStart = (() => {
   const ADDRESS = /^#([a-z-]+)(?:\/(\d+))?(?:@(-?[\d.]+),(-?[\d.]+),([\d.]+))?$/;
   const old = byId("too-old");
   if (old && today() > old.dataset.until) old.hidden = false;
-  // The same tools stand in the list of questions on a phone.
+  // The same tools stand in the list of questions on a phone, upright or sideways.
   for (const id of ["measure", "undo"]) byId(id).dataset.tool = id;
-  const move = () => (narrow.matches ? byId("more-tools") : byId("tools")).append(...document.querySelectorAll("#measure, #undo, button[data-look]"));
+  const { low } = fieldPage;
+  const move = () => (narrow.matches || low.matches ? byId("more-tools") : byId("tools")).append(...document.querySelectorAll("#measure, #undo, button[data-look]"));
   narrow.addEventListener("change", move);
+  low.addEventListener("change", move);
   move();
-  const low = window.matchMedia("(max-height: 480px)");
   const flat = () => document.body.classList.toggle("low", low.matches);
   low.addEventListener("change", flat);
   flat();

@@ -136,11 +136,14 @@ def draw(
     drawn.keep_free(pegs)
     named = list(_names(drawn, beds, view))
     named = [each for each in named if drawn.has_room(*each, BED_NAME_MM)]
+    posts = [
+        drawn.post(view.at(each.at), pegging.landmark(each)) for each in field.landmarks
+    ]
     _lines(drawn, field, view, units)
     for place, name in named:
         drawn.name(place, name, BED_NAME_MM, bold=True)
-    for landmark in field.landmarks:
-        drawn.post(view.at(landmark.at), pegging.landmark(landmark))
+    for post in posts:
+        drawn.draw(post)
     drawn.discs(
         [
             (place, str(peg.number), small)

@@ -158,12 +158,15 @@ class TapeDrawing(PlanDrawing):
         x, y = self._at(np.array(place))
         self._parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="0.8"/>')
 
-    def post(self, place: tuple[float, float], text: str) -> None:
-        """A thing that a tape hangs on: a black square with its name beside it."""
+    def post(self, place: tuple[float, float], text: str) -> str:
+        """A thing that a tape hangs on: a black square with its name beside it.
+
+        What comes back is to be drawn over the lines; numbers of lengths keep off it.
+        """
         x, y = (float(each) for each in self._at(np.array(place)))
-        self._parts.append(
+        parts = [
             f'<rect x="{x - 1.5:g}" y="{y - 1.5:g}" width="3" height="3" fill="#000"/>'
-        )
+        ]
         words = text.split()
         half = (len(words) + 1) // 2
         lines = [" ".join(words[:half]), " ".join(words[half:])]
@@ -173,12 +176,14 @@ class TapeDrawing(PlanDrawing):
             if not any(box.intersects(other) for other in self._labels):
                 break
         self._labels.append(box)
+        self._free.append(box)
         for number, line in enumerate(filter(None, lines)):
             set_as = (
                 f'x="{at:.2f}" y="{beside + number * POST_MM:.2f}" '
                 f'font-size="{POST_MM}" font-weight="bold"'
             )
-            self._parts.append(rimmed(set_as, line))
+            parts.append(rimmed(set_as, line))
+        return "".join(parts)
 
     def _beside(
         self, x: float, y: float, long_mm: float

@@ -73,7 +73,6 @@ def sun(light: Light, month: int) -> str:
         "sun_on_bed",
         hours=spots.hours(light.direct_hours[month]),
         month=month + 1,
-        light=spots.light(light.sun_mj_m2_day[month]),
     )
     when = spots.half_day(daylight.sunnier_half(light.morning_share[month]))
     return f"{said}, {when}" if when else said

@@ -1,7 +1,8 @@
 """What a finger on the map reads, spot by spot."""
 
 from fieldmap.decide import daylight
-from fieldmap.show.text.language import _, later, written
+from fieldmap.show.text.language import _, later
+from fieldmap.show.text.map.questions import THAN
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
@@ -15,6 +16,11 @@ def change(offset_c: float, units: Units) -> str:
         return phrase("as_cold_as_now")
     kind = "colder_than_now" if offset_c < 0 else "less_cold_than_now"
     return phrase(kind, units, degrees_c=round(abs(offset_c), 1))
+
+
+def on_still_night(*, by_station: bool) -> str:
+    """What offsets are of, and against what: the weather station, or the plots' middle."""
+    return phrase("on_still_night", than=_(THAN["station" if by_station else "plots"]))
 
 
 def likely(offset_c: float, units: Units) -> str:
@@ -42,9 +48,15 @@ def hours(direct_hours: float) -> str:
     return phrase("hours_of_direct_sun", hours=daylight.half_hours(direct_hours))
 
 
-def light(mj_m2: float) -> str:
-    """Light on the ground."""
-    return f"{written(mj_m2, '.1f')} MJ/m²"
+def light(percent: float) -> str:
+    """Light on the ground, as a share of that of the sunniest ground.
+
+    Examples
+    --------
+    >>> light(95.0)
+    '95 % of the light of the sunniest ground'
+    """
+    return phrase("light_of_sunniest", percent=round(percent))
 
 
 def half_day(half: float) -> str:

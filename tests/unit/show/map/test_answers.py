@@ -5,14 +5,16 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from made_up import raster
 
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
+from fieldmap.decide.crop_plan.model import GreenManure
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
 from fieldmap.show.map.data.packed_tables import column
 from fieldmap.show.map.questions import cold, early, grows, terrain, view
-from fieldmap.show.map.questions.light import first_for_shade
+from fieldmap.show.map.questions.light import first_for_shade, of_sunniest, shade
 from fieldmap.show.text.map import answers
 
 COLDER = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("first_bed"))
@@ -168,6 +170,23 @@ def test_a_crop_that_stays_into_the_next_year_stands_in_this_ones_spring_too():
     assert grows.states([kale], BEDS, 61) == ("empty", "empty")
 
 
+def test_a_bed_in_grass_or_green_manure_is_not_drawn_empty():
+    """Winter rye from day 280 to 7 March of the next year; grass for good on A2."""
+    rye = GreenManure("A1", "winter rye", 280, 365 + 66)
+    plan = CropPlan(
+        stays=(stay((100, 130, 140)),), green=(rye,), untended=("A2",), season=NORTH
+    )
+    assert grows.for_the_soil(plan, 60) == {"A1", "A2"}
+    assert grows.for_the_soil(plan, 300) == {"A1", "A2"}
+    assert grows.for_the_soil(plan, 200) == {"A2"}
+    steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
+    shown = grows.view(plan, BEDS, len(BEDS), steps)
+    assert shown.picture.beds.names == ("growing", "soil")
+    script = grows.script(plan, BEDS, steps)
+    assert script["green"] == [[0, "winter rye", 280, 431]]
+    assert script["grass"] == [1]
+
+
 def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
     plan = CropPlan(stays=(stay((100, 130, 134)),), season=NORTH)
     steps = grows.steps(plan, ["A1", "A2"], {"lettuce": "sow"}, date(2026, 1, 1))
@@ -226,6 +245,51 @@ def test_plots_that_fall_alike_are_said_to_be_alike():
 def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
     assert first_for_shade([bed("A", 1), bed("A", 2), bed("A", 3)]) == {0}
     assert first_for_shade([bed("A", 1), bed("A", 1), bed("A", 3)]) == set()
+
+
+def test_beds_show_the_light_under_them_where_none_comes_first_for_shade():
+    months = SimpleNamespace(sun_mj_m2_day=[20.0] * 12, direct_hours=[14.0] * 12)
+    light = SimpleNamespace(sun_mj_m2_day=raster(np.full((12, 2, 2), 20.0)))
+    beds = [bed("A", 1), bed("A", 1)]
+    for each in beds:
+        each.light = months
+    assert shade(light, beds, 6, frozenset(), ()).picture.beds is None
+    first = shade(light, beds, 6, frozenset({0}), ()).picture.beds
+    assert first.names == ("mesh", "")
+
+
+# ---- Water
+
+
+@pytest.mark.parametrize(
+    ("shares", "said"),
+    [
+        ((0.0, 0.04), "Rain water gathers on no bed."),
+        ((0.0, 0.39), "Rain water gathers on a part of one bed in Brook."),
+        ((0.39, 0.5), "Rain water gathers on one bed in Brook."),
+    ],
+)
+def test_water_that_gathers_on_part_of_a_bed_is_not_called_none(shares, said):
+    beds = [
+        SimpleNamespace(bed=SimpleNamespace(plot=plot), water_share=share)
+        for plot, share in zip(("Shelf", "Brook"), shares, strict=True)
+    ]
+    wetness = raster(np.full((2, 2), 5.0))
+    shown = terrain.water(wetness, beds, (), ())
+    assert shown.answer[0].text == said
+    seen = terrain.water(wetness, beds, ("Brook",), ())
+    assert seen.answer[0].text == "You saw puddles in Brook."
+    assert ("on no bed" in seen.answer[1].text) == ("on no bed" in said)
+
+
+def test_light_is_a_share_of_the_sunniest_ground():
+    """A percentile of 98 of 100 cells of 10 and one of 90 is 10."""
+    light = np.full((10, 10), 10.0)
+    light[0, :2] = 90.0, np.nan
+    share = of_sunniest(light)
+    assert share[5, 5] == pytest.approx(1.0)
+    assert np.isnan(share[0, 1])
+    assert np.isnan(of_sunniest(np.zeros((2, 2)))).all()
 
 
 # ---- Legends and tables
