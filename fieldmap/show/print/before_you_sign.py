@@ -1,7 +1,6 @@
 """One sheet for a new plot: what to find out before one signs, and what the plan knows."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from operator import attrgetter
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -10,7 +9,7 @@ from fieldmap.decide.materials import fence
 from fieldmap.decide.materials.model import Line
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.show.print import paper
-from fieldmap.show.print.ground.ground_facts import ColdPlace, First
+from fieldmap.show.print.ground.ground_facts import ColdPlace, First, surest_first
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, month_name, translated
@@ -127,9 +126,8 @@ def _hole_where(beds: Sequence[RankedBed]) -> str:
 
     Of beds that share a place, at the one that is most surely first, or least.
     """
-    chance = attrgetter("earliness.among_first_share")
-    first = min(beds, key=lambda bed: (bed.ranks.early, -chance(bed)))
-    last = max(beds, key=lambda bed: (bed.ranks.early, -chance(bed)))
+    first = surest_first(beds)
+    last = max(beds, key=lambda it: (it.ranks.early, -it.earliness.among_first_share))
     if first.ranks.early < last.ranks.early:
         return _(WORDS["hole_where"]).format(first=first.bed.name, last=last.bed.name)
     ends = {"first": beds[0].bed.name, "last": beds[-1].bed.name}

@@ -108,6 +108,10 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
         paper.NewPage(),
         paper.Heading(_(WORDS["why"])),
         paper.Points(tuple(_reasons(the, units)) or (_(REASONS["none"]),)),
+        *(
+            paper.Lead(f"{names.started(word)}:", said)
+            for word, said in _words(the.cold)
+        ),
         *_agreement(the.drawn),
         paper.Heading(_("To talk about")),
         paper.Points(tuple(_to_talk_about(the.drawn))),
@@ -116,6 +120,11 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
         paper.Heading(_("Agreed")),
         paper.Lines(translated(WORDS["agreed"])),
     )
+
+
+def _words(cold: Sequence[ColdPlace]) -> list[tuple[str, str]]:
+    """Words of the first page that an owner may not know, with their meaning."""
+    return [*map(names.explained, ("still_night", "cold_air"))] if cold else []
 
 
 # ------------------------------------------------------------------ the first page

@@ -39,7 +39,7 @@ def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
         "unit": "°F" if units == "us" else "°C",
         "length_unit": "ft" if units == "us" else "m",
         "film": quantities.temperature(OPEN_OUTSIDE_C, units),
-        "fabric": quantities.temperature(fabric_c, units),
+        "fabric": quantities.careful_temperature(fabric_c, units),
     }
     said = {
         key: _(text).format(**places)

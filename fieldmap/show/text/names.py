@@ -31,6 +31,18 @@ def glossary() -> list[tuple[str, str]]:
     return [(_(each["word"]), _(each["meaning"])) for each in words]
 
 
+def explained(key: str) -> tuple[str, str]:
+    """A word of the glossary, by its key there, with its meaning.
+
+    Examples
+    --------
+    >>> explained("path")
+    ('path', 'The way between two beds.')
+    """
+    each = texts("fieldmap.show.text.glossary", "words")[key]
+    return _(each["word"]), _(each["meaning"])
+
+
 def alphabetical(words: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     """Words with their meanings as a dictionary has them: accents and large letters alike.
 

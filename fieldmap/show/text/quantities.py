@@ -268,6 +268,36 @@ def speed(metres_per_second: float, units: Units) -> str:
     return f"{written(metres_per_second * 3.6, '.0f')} km/h"
 
 
+def careful_temperature(celsius: float | None, units: Units) -> str:
+    """A temperature from which something is done: a whole degree, rounded down.
+
+    Examples
+    --------
+    >>> careful_temperature(15.6, "metric"), careful_temperature(15.6, "us")
+    ('15 °C', '60 °F')
+    """
+    if celsius is None:
+        return ""
+    if units == "us":
+        return f"{written(math.floor(celsius * 1.8 + 32), 'd')} °F"
+    return f"{written(math.floor(celsius), 'd')} °C"
+
+
+def careful_gust(gust_m_s: float | None, units: Units) -> str:
+    """A gust that is not promised: rounded down to 5 km/h or mph.
+
+    Examples
+    --------
+    >>> careful_gust(14.3, "metric"), careful_gust(14.3, "us"), careful_gust(None, "us")
+    ('50 km/h', '30 mph', '')
+    """
+    if gust_m_s is None:
+        return ""
+    per_unit = 0.44704 if units == "us" else 1 / 3.6
+    whole = CAREFUL_STEP * math.floor(gust_m_s / per_unit / CAREFUL_STEP)
+    return speed(whole * per_unit, units)
+
+
 def mass(kilograms: float, units: Units) -> str:
     """What is carried.
 
@@ -445,6 +475,7 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     return text.format(likely=likely, low=worst, high=best)
 
 
+CAREFUL_STEP = 5  # of a gust in km/h or mph: printed rounded down
 LEVEL_PERCENT = 0.5  # less of a fall is not seen
 
 

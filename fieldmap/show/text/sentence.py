@@ -156,6 +156,7 @@ FORMS: Mapping[str, Form] = {
     "way": quantities.way,
     "height": quantities.height,
     "pipe": quantities.pipe,
+    "gust": quantities.careful_gust,
     "difference": quantities.difference,
     "temperature": quantities.temperature,
     "against": quantities.against,

@@ -14,6 +14,7 @@ from fieldmap.model.site import LEARNERS_WORDS, OwnWords
 from fieldmap.show.print import _check_letters, paper
 from fieldmap.show.print.teaching import build, twelve_words
 from fieldmap.show.print.two_languages import together
+from fieldmap.show.text import quantities
 from fieldmap.show.text.language import of_site, spoken
 
 ROLLS_M = (1.6, 2.2, 3.2)
@@ -73,7 +74,7 @@ def test_every_number_of_the_sheet_is_of_this_tunnel():
         f"{100 * low.anchor_gap_m:.0f}",
         str(low.anchors),
         f"{low.anchors_kg:g}",
-        build.careful_gust(low.holds_to_m_s, "metric").split()[0],
+        quantities.careful_gust(low.holds_to_m_s, "metric").split()[0],
     }
     body = front.replace(low.bed, "")
     assert (

@@ -5,9 +5,11 @@ acre 43,560 square feet (4046.856 m²), a US gallon 231 cubic inches (3.785412 l
 mile an hour 0.44704 m/s; °F = 1.8 °C + 32, and a difference of 1 °C is one of 1.8 °F.
 """
 
+import numpy as np
 import pytest
 
 from fieldmap.model.fact import Fact
+from fieldmap.show.map.data import readings
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import date_in_words, month_name, of_site, spoken
 from fieldmap.show.text.sentence import fill, say
@@ -464,3 +466,14 @@ def test_a_walk_is_said_as_well_as_it_is_known_and_a_check_says_the_same():
     said = say(Fact("start_walk_area", name="Field", **known), "metric")
     assert said.startswith("Field: 11,900 m², give or take 1,400 m² (")
     assert quantities.area(11_857.4, "metric") == "11,900 m²"
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_fall_is_the_same_at_a_spot_and_in_a_table(units):
+    """Steps of 5 cm in 10 m, from half a metre on of 10 cm; of an inch in 10 ft."""
+    percents = np.linspace(0.0, 12.0, 481)
+    shown = readings._shown_percent(percents, units)
+    step = readings._fall_step_percent(units)
+    for percent, read in zip(percents, shown, strict=True):
+        code = round(read / step)
+        assert quantities.fall(code * step, units) == quantities.fall(percent, units)

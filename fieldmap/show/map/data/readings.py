@@ -22,7 +22,6 @@ from fieldmap.show.text.sentence import phrase
 
 # What a finger reads, to this step: no finer than the numbers deserve.
 CHANGE_STEP_C = 0.1
-FALL_STEP_PERCENT = 1.0
 HOURS_STEP = 0.5
 LIGHT_STEP_PERCENT = 5.0
 
@@ -108,8 +107,8 @@ def _of_ground(now: Analysis, fall_percent: Raster, units: Units) -> Iterator[Re
     """What no change around the place changes."""
     yield _reading(
         ("steep", 0),
-        _values(fall_percent),
-        FALL_STEP_PERCENT,
+        _where_known(partial(_shown_percent, units=units), _values(fall_percent)),
+        _fall_step_percent(units),
         lambda percent: quantities.fall(percent, units),
     )
     yield _reading(
@@ -150,6 +149,19 @@ def _wetness_class(wetness: npt.NDArray[np.floating]) -> npt.NDArray[np.floating
     number = np.searchsorted(WETNESS.edges[1:], wetness, side="right").astype(float)
     number[np.isnan(wetness)] = np.nan
     return number
+
+
+def _fall_step_percent(units: Units) -> float:
+    """5 cm in 10 m, or an inch in 10 ft."""
+    return 100 / 120 if units == "us" else 0.5
+
+
+def _shown_percent(fall_percent: Values, units: Units) -> Values:
+    """A fall in the steps in which people read it: as the tables say it of a bed."""
+    finest = _fall_step_percent(units)
+    step = finest if units == "us" else np.where(fall_percent < 5.0, finest, 1.0)
+    shown = step * np.round(fall_percent / step)
+    return np.where(fall_percent < quantities.LEVEL_PERCENT, 0.0, shown)
 
 
 def _cold(offset_c: Values, units: Units, at: int, lead: str) -> Iterator[Reading]:

@@ -1,5 +1,6 @@
 """The question which beds can be planted first."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -153,12 +154,20 @@ def _answer(
 
 
 def _lead(beds: Sequence[RankedBed], first: Sequence[int]) -> str:
-    """Whole plots by their names; else the number of their beds."""
+    """Whole plots by their names; else the number of their beds, most of them first."""
     plots = list(dict.fromkeys(beds[at].bed.plot for at in first))
     whole = sum(bed.bed.plot in plots for bed in beds) == len(first)
     listed = names.listed(plots)
     if whole:
         return phrase("first_plots", number=len(plots), plots=listed)
+    count = Counter(beds[at].bed.plot for at in first)
+    if len(count) > 1:
+        listed = names.listed(
+            [
+                phrase("plot_and_count", plot=plot, number=number)
+                for plot, number in count.most_common()
+            ]
+        )
     return words.counted("first_beds", len(first), plots=listed)
 
 

@@ -14,6 +14,7 @@ from fieldmap.decide.ranking import RankedBed
 
 WARM = ("tender", "warm_loving")
 LEAST_COLD_M2 = 10.0  # of a plot in a pocket, for it to be named
+MOST_OF_A_PLOT = 0.5  # of its beds, from which a plot is one that comes first
 IN_IT = 0.5  # of a bed that lies in a pocket
 
 
@@ -84,13 +85,19 @@ def cold_places(
         )
 
 
+def surest_first(beds: Sequence[RankedBed]) -> RankedBed:
+    """Of the beds that come first, the one that is most surely among them."""
+    return min(beds, key=lambda it: (it.ranks.early, -it.earliness.among_first_share))
+
+
 class First(NamedTuple):
     """Which ground can be planted first and last.
 
     Attributes
     ----------
     plots
-        Of the beds that come first, in the order of the beds; none where all tie.
+        Of which half of the beds or more come first, else of which any does, in the order
+        of the beds; none where all tie.
     last_plot
         Of which the beds come last of all; "" where that is one of the first.
     days_later
@@ -104,12 +111,17 @@ class First(NamedTuple):
 
 def first_and_last(beds: Sequence[RankedBed]) -> First:
     """The plots whose beds come first, and that which waits longest."""
-    first = list(dict.fromkeys(each.bed.plot for each in beds if each.ranks.early == 1))
     if not beds or all(each.ranks.early == 1 for each in beds):
         return First((), "", None)
     by_plot: dict[str, list[RankedBed]] = {}
     for each in beds:
         by_plot.setdefault(each.bed.plot, []).append(each)
+    shares = {
+        plot: sum(each.ranks.early == 1 for each in here) / len(here)
+        for plot, here in by_plot.items()
+    }
+    first = [plot for plot, share in shares.items() if share >= MOST_OF_A_PLOT]
+    first = first or [plot for plot, share in shares.items() if share > 0]
 
     def middle(plot: str) -> RankedBed:
         ordered = sorted(by_plot[plot], key=lambda each: each.ranks.early)

@@ -1,7 +1,6 @@
 """How to build a low tunnel: eight drawings with a bed's own numbers, twelve words behind."""
 
 import dataclasses
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -13,7 +12,7 @@ from fieldmap.show.print.teaching import steps, twelve_words
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import pegging
-from fieldmap.show.text.language import _, plural, written
+from fieldmap.show.text.language import _, plural
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill
 from layers.cover import COVERS
@@ -31,7 +30,6 @@ MOST_KINDS = 6
 CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 38.0, 4, 2.0, 46.0
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
 CLIPPED_M = 0.05  # less of an edge does not lie on the ground
-CAREFUL_STEP = 5  # of a gust in km/h or mph: printed rounded down
 
 
 class Build(NamedTuple):
@@ -244,8 +242,8 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         "bag_gap": taped(low.anchor_gap_m),
         "each": quantities.mass(low.anchor_kg, units) if low.anchors else "",
         "all": quantities.mass(low.anchors_kg, units),
-        "gust": careful_gust(low.holds_to_m_s, units),
-        "outside": careful_temperature(outside, units),
+        "gust": quantities.careful_gust(low.holds_to_m_s, units),
+        "outside": quantities.careful_temperature(outside, units),
         "bed": taped(low.span_m),
         "pitch": "" if kind.pitch_m is None else taped(kind.pitch_m),
     }
@@ -253,36 +251,6 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
 
 def _bold(said: Mapping[str, str]) -> dict[str, str]:
     return {key: f"\x02{text}\x03" for key, text in said.items()}
-
-
-def careful_temperature(celsius: float | None, units: Units) -> str:
-    """A temperature from which something is done: a whole degree, rounded down.
-
-    Examples
-    --------
-    >>> careful_temperature(15.6, "metric"), careful_temperature(15.6, "us")
-    ('15 °C', '60 °F')
-    """
-    if celsius is None:
-        return ""
-    if units == "us":
-        return f"{written(math.floor(celsius * 1.8 + 32), 'd')} °F"
-    return f"{written(math.floor(celsius), 'd')} °C"
-
-
-def careful_gust(gust_m_s: float | None, units: Units) -> str:
-    """A gust that is not promised: rounded down to 5 km/h or mph.
-
-    Examples
-    --------
-    >>> careful_gust(14.3, "metric"), careful_gust(14.3, "us"), careful_gust(None, "us")
-    ('50 km/h', '30 mph', '')
-    """
-    if gust_m_s is None:
-        return ""
-    per_unit = 0.44704 if units == "us" else 1 / 3.6
-    whole = CAREFUL_STEP * math.floor(gust_m_s / per_unit / CAREFUL_STEP)
-    return quantities.speed(whole * per_unit, units)
 
 
 # ------------------------------------------------------------------ the back

@@ -11,6 +11,7 @@ from fieldmap.analyse.cold_air.flow_lines import FlowLine
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.ground.ground_facts import surest_first
 from fieldmap.show.print.teaching import pen
 from fieldmap.show.print.teaching.stops import (
     At,
@@ -39,6 +40,8 @@ WAY_STEP_M = {"metric": 50.0, "us": 100.0 / quantities.FEET_PER_METRE}
 MARKS = ("C", "E", "W")
 MOST_ARROWS, ARROW_MM = 8, 11.0
 AROUND = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1))
+# Words of the glossary that stand beside the answers, where there are not too many of these.
+EXPLAINED, MOST_STOPS_WITH_WORDS = ("still_night", "cold_air", "at_worst"), 6
 Ground = Callable[[tuple[float, float], Sequence[At]], PlanDrawing]
 
 
@@ -250,7 +253,7 @@ def _back(
     marks = [_(ANSWERS["marks"]), *([] if wet else [_(ANSWERS["no_water"])])]
     yield paper.Beside(
         (drawing.drawing(_(ANSWERS["map"])), paper.Text(" ".join(marks))),
-        (paper.Numbered(answers),),
+        (paper.Numbered(answers), *_words(len(walked))),
         BACK_MM,
     )
     yield paper.Heading(_(ANSWERS["else"]))
@@ -262,6 +265,16 @@ def _back(
         tuple((row, "", "", "") for row in rows),
         (1.2, 1.4, 1.8, 1.2),
     )
+
+
+def _words(stops_walked: int) -> Iterator[paper.Block]:
+    """What some words of the answers mean, where these leave room."""
+    if stops_walked > MOST_STOPS_WITH_WORDS:
+        return
+    yield paper.Heading(_(ANSWERS["words"]))
+    for key in EXPLAINED:
+        word, meaning = names.explained(key)
+        yield paper.Lead(f"{names.started(word)}:", meaning)
 
 
 def _answer(stop: Stop, units: Units) -> tuple[paper.Part, ...]:
@@ -276,7 +289,7 @@ def _earliest(beds: Sequence[RankedBed]) -> RankedBed | None:
     """The first of the beds that come first; None where all tie."""
     if all(bed.ranks.early == 1 for bed in beds):
         return None
-    return min(beds, key=lambda bed: bed.ranks.early)
+    return surest_first(beds)
 
 
 def _boxed(mark: str, x: float, y: float) -> str:

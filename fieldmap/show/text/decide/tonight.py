@@ -262,7 +262,7 @@ def tomorrow(advice: Advice, units: Units) -> str:
         return _(TOMORROW["nothing"])
     fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
     degrees = quantities.temperature(OPEN_OUTSIDE_C, units)
-    fabric = quantities.temperature(fabric_c, units)
+    fabric = quantities.careful_temperature(fabric_c, units)
     key = "both" if has_film and "fabric" in laid else "film" if has_film else "fabric"
     return _(TOMORROW[key]).format(
         degrees=fabric if key == "fabric" else degrees, fabric=fabric

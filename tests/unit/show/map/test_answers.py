@@ -64,6 +64,16 @@ def test_first_beds_a_day_apart_are_said_with_both_days():
     assert "Set out squash there from 14 June, on all of them from 15 June." in text
 
 
+def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
+    beds = [
+        bed("Top", 1),
+        *(bed("Shelf", 1) for _ in range(2)),
+        *(bed("Top", 4, because(COLDER, ALIKE)) for _ in range(3)),
+    ]
+    _shown, text = said(beds, [166, 165, 165, 179, 179, 179])
+    assert text.startswith("Three beds in Shelf (2) and Top (1) come first.")
+
+
 def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
     beds = [
         *(bed("Shelf", 1) for _ in range(2)),
