@@ -82,7 +82,7 @@ def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, she
         tender = {it["crop"] for it in stays if kinds.get(it["crop"]) in TENDER}
         hardy = {stay["crop"] for stay in stays} - tender
         out = re.match(
-            r"Plants that frost kills stand there from (\d+) (\w+): (.+)\.", said
+            r"From (\d+) (\w+) plants stand there that frost can kill: (.+)\.", said
         )
         if "We have no bed there" in said:
             assert not beds
@@ -313,7 +313,7 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     assert int(whole) == len(by_name)
     # A bed counts where half of it or more lies in a pocket; some lie on its edge.
     assert int(cold) == pytest.approx(len(in_pocket(layers)), abs=2)
-    least, most = re.search(r"Levellest bed: (.+?); steepest: (.+?)\. ", page).groups()
+    least, most = re.search(r"Most level bed: (.+?); steepest: (.+?)\. ", page).groups()
     slopes = [bed["slope_percent"] for bed in facts["beds"]]
     assert drop_percent(least) == pytest.approx(min(slopes), abs=0.51)
     assert drop_percent(most) == pytest.approx(max(slopes), abs=0.51)

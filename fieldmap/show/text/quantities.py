@@ -92,6 +92,21 @@ def length(metres: float, units: Units) -> str:
     return f"{_tenths(metres)} m"
 
 
+def length_range(ends_m: Sequence[float], units: Units) -> str:
+    """A stretch of a tape, its unit said once.
+
+    Examples
+    --------
+    >>> length_range((0.0, 12.5), "metric"), length_range((0.0, 12.5), "us")
+    ('0 to 12.5 m', '0 to 41 ft')
+    """
+    if units == "us":
+        low, high = (written(at * FEET_PER_METRE, ".0f") for at in ends_m)
+        return _("{low} to {high} ft").format(low=low, high=high)
+    low, high = map(_tenths, ends_m)
+    return _("{low} to {high} m").format(low=low, high=high)
+
+
 def way(metres: float | None, units: Units) -> str:
     """A straight way to a whole metre or foot, or that its end is not on the map.
 

@@ -163,6 +163,7 @@ FORMS: Mapping[str, Form] = {
     "signed": quantities.signed,
     "factor": lambda range_, _units: quantities.factor(range_),
     "height_range": quantities.height_range,
+    "length_range": quantities.length_range,
     "fall": quantities.fall,
     "sixteenth": lambda bearing_deg, _units: quantities.sixteenth(bearing_deg),
     "axis": lambda bearing_deg, _units: quantities.axis(bearing_deg),

@@ -54,7 +54,7 @@ def test_one_kind_of_low_tunnel_is_two_sides():
     assert "139" in front
     assert "The top is now 50 high" in front
     # Ends of 125 each: 2.5 m together (`cover_size`).
-    assert "Leave 125 at each end" in front
+    assert "Leave 125 of cover at each end" in front
     assert f"{low.anchors} bags" in front
     assert f"10 kg each, {10 * low.anchors} kg in all" in front
     assert all(str(number) in back for number in (18, low.anchors, 10 * low.anchors))
@@ -84,7 +84,7 @@ def test_every_number_of_the_sheet_is_of_this_tunnel():
 
 def test_a_gust_is_never_printed_higher_than_the_cautious_end():
     low, made = blocks()
-    (printed,) = re.findall(r"gusts of (\d+) km/h", pages(made)[0])
+    (printed,) = re.findall(r"gusts up to (\d+) km/h", pages(made)[0])
     assert int(printed) <= low.holds_to_m_s * 3.6
     assert int(printed) > low.holds_to_m_s * 3.6 - 5
 
@@ -102,7 +102,7 @@ def test_edges_are_held_as_the_grower_chose(anchor, said, unsaid):
     front, _back = pages(made)
     assert said in front
     assert unsaid not in front
-    assert ("Holds to gusts" in front) == (anchor != "trench")
+    assert ("Holds in gusts up to" in front) == (anchor != "trench")
 
 
 def test_us_growers_read_feet_and_inches():

@@ -77,7 +77,11 @@ def test_a_tunnel_has_corners_bows_and_a_centre_line(height):
     field = pegged(plot, [], height, tunnels=[tunnel])
     (said,) = pages(field, plot, [])
     assert "Home: peg the tunnel" in said
-    for words in ("143", "15 on each side", "Half of each end is 300"):
+    for words in (
+        "143",
+        "15 on each side",
+        "the middle of each end, 300 from its corners",
+    ):
         assert words in said
     # The ground rises 7 % to the north, on which two swells of 18 cm may add.
     assert "the ground rises" in said

@@ -25,6 +25,7 @@ from fieldmap.model.season_year import (
 from fieldmap.model.settings import Cover
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import bed_parts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
@@ -145,8 +146,9 @@ def _on_part(crop: str, part: BedPart | None) -> str | Fact:
     """A crop, and the metres of the bed that it stands on where that is not all."""
     if part is None:
         return crop
-    start_m, end_m = float(part.start_m), float(part.end_m)
-    return Fact("crop_on_part", crop=crop, start_m=start_m, end_m=end_m)
+    return Fact(
+        "crop_on_part", crop=crop, part_m=(float(part.start_m), float(part.end_m))
+    )
 
 
 def _of_stay(key: str, units: Units = "metric", /, **places: Any) -> str:
@@ -226,24 +228,15 @@ def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
 def _where(
     same: Sequence[Stay | GreenManure], order: Sequence[str], units: Units
 ) -> str:
-    """Beds, or the parts of beds from their gate ends."""
-    parts = [(stay.bed, stay.part) for stay in same if stay.part is not None]
+    """Whole beds, then parts of beds."""
     whole = [stay.bed for stay in same if stay.part is None]
-    return names.listed(
-        [
-            *([names.runs_of_beds(whole, order)] if whole else []),
-            *(
-                _of_stay(
-                    "part",
-                    units,
-                    bed=names.bed(bed),
-                    start_m=float(part.start_m),
-                    end_m=float(part.end_m),
-                )
-                for bed, part in parts
-            ),
-        ]
-    )
+    runs = [names.runs_of_beds(whole, order)] if whole else []
+    parts = [
+        (stay.bed, float(stay.part.start_m), float(stay.part.end_m))
+        for stay in same
+        if stay.part is not None
+    ]
+    return names.listed([*runs, *bed_parts.named(parts, units)])
 
 
 def _plants(same: Sequence[Stay], start: str) -> str:

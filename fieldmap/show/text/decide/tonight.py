@@ -1,6 +1,6 @@
 """What to cover tonight, for the command, the page, the map and the wall sheet."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -11,6 +11,7 @@ from fieldmap.decide.tonight.answer import parts_of
 from fieldmap.decide.tonight.matrix import Cell, Laid
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import bed_parts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
@@ -322,26 +323,28 @@ def task_words(task: Task, order: Sequence[str], units: Units) -> TaskWords:
     piece = "close" if task.rows[0].is_closed else "sheet" if task.is_sheet else "cover"
     by_crop: dict[str, list[Row]] = {}
     for row in task.rows:
-        by_crop.setdefault(row.standing.crop, []).append(row)
-    crops = [
-        _(TASK["what"]).format(crop=_(crop), beds=_beds_of(rows, order, units))
-        for crop, rows in by_crop.items()
-    ]
+        by_crop.setdefault(_(row.standing.crop), []).append(row)
+    crops = _crops_on_beds(TASK["what"], by_crop, order, units)
     return TaskWords(
         task.number,
-        names.started("; ".join(crops)),
+        names.started(crops),
         _(TASK[piece]).format(cover=cover, length=length),
         _(TASK[task.odds]) if task.odds in TASK else "",
     )
 
 
-def _beds_of(rows: Iterable[Row], order: Sequence[str], units: Units) -> str:
-    """Beds by name, of each that is taken in part which part."""
-    every = list(rows)
-    whole = [row.standing.bed for row in every if not row.part_m]
-    runs = [names.runs_of_beds(whole, order)] if whole else []
-    parts = [_part(*each, units) for each in stretches(every)]
-    return names.listed([*runs, *parts])
+def _crops_on_beds(
+    text: str, by_crop: Mapping[str, Sequence[Row]], order: Sequence[str], units: Units
+) -> str:
+    """Crops, each with its beds by name, and of each that is taken in part which part."""
+    said, is_first = [], True
+    for crop, rows in by_crop.items():
+        whole = [row.standing.bed for row in rows if not row.part_m]
+        runs = [names.runs_of_beds(whole, order)] if whole else []
+        parts = bed_parts.named(stretches(rows), units, is_first=is_first)
+        is_first = is_first and not parts
+        said.append(_(text).format(crop=crop, beds=names.listed([*runs, *parts])))
+    return "; ".join(said)
 
 
 def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
@@ -361,16 +364,6 @@ def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
     return found
 
 
-def _part(bed: str, first_m: float, last_m: float, units: Units) -> str:
-    first, last = (quantities.length(each, units) for each in (first_m, last_m))
-    return _(TASK["stretch" if first_m else "part"]).format(
-        length=quantities.length(last_m - first_m, units),
-        first=first,
-        last=last,
-        bed=names.bed(bed),
-    )
-
-
 def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]:
     """What is not covered, and why."""
     beyond = (*here.of("short"), *here.of("lost"))
@@ -384,12 +377,9 @@ def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]
         by_crop: dict[str, list[Row]] = {}
         for row in rows:
             by_crop.setdefault(_crop(row), []).append(row)
-        crops = [
-            _(PLOT["of_crop"]).format(crop=crop, beds=_beds_of(same, order, units))
-            for crop, same in by_crop.items()
-        ]
-        if crops:
-            yield _(PLOT[key]).format(crops="; ".join(crops))
+        if by_crop:
+            crops = _crops_on_beds(PLOT["of_crop"], by_crop, order, units)
+            yield _(PLOT[key]).format(crops=crops)
 
 
 def _crop(row: Row) -> str:

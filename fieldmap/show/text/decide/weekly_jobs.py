@@ -10,6 +10,7 @@ from fieldmap.decide.weekly_jobs.people import PeopleNeeded
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import bed_parts
 from fieldmap.show.text.language import _, date_in_words
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import Sentence, fill, phrase, say_all
@@ -18,7 +19,6 @@ from layers.cover import COVERS
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
 TITLES = texts(__name__, "titles")
-PLACES = texts(__name__, "places")
 PEOPLE = texts(__name__, "people")
 REMARKS = texts(__name__, "remarks")
 MOST_RUNS = 2  # of beds, in the title of a week
@@ -163,10 +163,7 @@ def _beds(beds: BedSet, units: Units) -> list[str]:
     if beds.group:
         return [_(GROUP_NAMES[beds.group])]
     whole = _runs(beds)
-    parts = [
-        fill(PLACES["part"], units, bed=names.bed(bed), start_m=start_m, end_m=end_m)
-        for bed, start_m, end_m in beds.parts
-    ]
+    parts = bed_parts.named(beds.parts, units)
     return [whole, *parts] if whole else parts
 
 

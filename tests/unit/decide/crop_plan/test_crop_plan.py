@@ -515,7 +515,7 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     assert f"{lettuce} 1 person, about 20 minutes." in jobs
     assert not any("all beds" in job for job in jobs)
     # What is done in spring is picked until its bed is wanted again, as the plan has it.
-    assert f"Begin to cut spinach on {where['spinach']}, as it is ripe." in jobs
+    assert f"Begin to cut spinach on {where['spinach']}: take what is ripe." in jobs
     assert f"Last days of spinach on {where['spinach']}: cut what is left." in jobs
 
 

@@ -301,8 +301,10 @@ def test_the_workbook_of_a_site_in_feet_has_its_numbers_in_feet():
         metric["one weight, kg"] / 0.45359237, abs=0.006
     )
     gust_m_s = found.low_tunnels[0].holds_to_m_s
-    assert metric["holds to gusts of, km/h"] == pytest.approx(3.6 * gust_m_s, abs=0.2)
-    assert us["holds to gusts of, mph"] == pytest.approx(
+    assert metric["holds in gusts up to, km/h"] == pytest.approx(
+        3.6 * gust_m_s, abs=0.2
+    )
+    assert us["holds in gusts up to, mph"] == pytest.approx(
         gust_m_s * 3600 / 1609.344, abs=0.2
     )
     fabric = {

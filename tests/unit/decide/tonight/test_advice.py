@@ -155,8 +155,31 @@ def test_a_part_of_a_bed_takes_the_cover_of_its_length():
     assert [task.cover_m for task in found.tasks] == [9.5, 10.5]
     assert [row.part_m for row in found.rows] == [(5.0, 12.0), (12.0, 20.0)]
     said = words.by_plot(found, "metric")[0].tasks
-    assert said[0].what == "Hut, A1 from 5 m to 12 m from the gate end"
+    assert said[0].what == "Hut, A1 (5 to 12 m from the gate end)"
     assert found.signs == {"A1": "cover"}
+
+
+def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
+    """Hut on 0 to 5 and 12 to 20 m of A1 and all of A3; leaf on 5 to 12 of A1, half of A2.
+
+    Sentence after sentence says it anew; parts of a crop that touch are one.
+    """
+    stand = stand_of(
+        standing("A1", part_m=(0.0, 5.0)),
+        standing("A1", part_m=(12.0, 16.0)),
+        standing("A1", part_m=(16.0, 20.0)),
+        standing("A3"),
+        standing("A1", "leaf", part_m=(5.0, 12.0)),
+        standing("A2", "leaf", part_m=(0.0, 10.0)),
+        standing("A4", "root", limit_c=HARDY, part_m=(0.0, 2.5)),
+    )
+    (plot,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
+    assert plot.rest == (
+        "Too cold, and none of your covers helps there:"
+        " hut on A3 and A1 (0 to 5 m and 12 to 20 m from the gate end);"
+        " leaf on A1 (5 to 12 m) and A2 (0 to 10 m).",
+        "No cover needed: root on A4 (0 to 2.5 m from the gate end).",
+    )
 
 
 def test_what_lies_there_is_closed_and_takes_less_time():
@@ -377,7 +400,7 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert found.heading == "Farm, 6 May 2026: −0.5 °C at the station, clear and calm."
     assert found.answer == (
         "Cover 3 beds before dark.",
-        "Likely enough, not sure.",
+        "This is likely enough, but not sure.",
         "For 1 more bed no cover is left.",
     )
     # 3 · 3 + (20 + 20 + 12.5) / 8 = 15.6; 10 + 40 + 50 m of way are 2.
@@ -389,10 +412,10 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
         "Hut, A1 to A2: light fabric, 45 m; likely enough, not sure",
-        "Hut, the first 12.5 m of A3 from the gate end: light fabric, 15 m;"
+        "Hut, A3 (0 to 12.5 m from the gate end): light fabric, 15 m;"
         " likely enough, not sure",
     ]
-    assert plot.rest == ("No cover is left: hut on A4.",)
+    assert plot.rest == ("No cover is left for these: hut on A4.",)
     assert any("Never sprinkle on covers" in each for each in found.advice)
     assert (
         found.last == "Tomorrow: take fabric off before it is 15.5 °C outside in sun."
@@ -410,16 +433,16 @@ def test_only_what_is_ripe_is_to_be_picked():
     )
     (still,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert still.rest[:2] == (
-        "Too cold for your covers: leaf on A1 to A2; hut on A3.",
-        "Ripe, or nearly so; pick before dark: leaf on A2.",
+        "Too cold, and none of your covers helps there: leaf on A1 to A2; hut on A3.",
+        "Pick before dark what is ripe or almost ripe: leaf on A2.",
     )
-    assert not any("root" in line and "pick" in line for line in still.rest)
+    assert not any("root" in line and "Pick" in line for line in still.rest)
     windy = said(advice_for(round_of(*FOUR), stand, -3.0, wind="windy")).first
-    assert "Ripe, or nearly so; pick before dark: leaf." in windy
+    assert "Pick before dark what is ripe or almost ripe: leaf." in windy
     nothing_ripe = stand._replace(standing=stand.standing[:1])
     for wind in ("calm", "windy"):
         found = said(advice_for(round_of(*FOUR), nothing_ripe, -3.0, wind=wind))
-        assert "pick" not in "\n".join(words.lines(found))
+        assert "pick" not in "\n".join(words.lines(found)).lower()
 
 
 def test_no_night_harms_what_is_not_up_yet():
@@ -427,7 +450,7 @@ def test_no_night_harms_what_is_not_up_yet():
     stand = stand_of(standing("A1", "leaf", limit_c=LEAF, keeps="seed"))
     still = advice_for(round_of(*FOUR, owned=owned), stand, -6.0)
     assert (still.tasks, verdicts(still)) == ((), {"A1": "leave"})
-    assert said(still).plots[0].rest == ("Leave: leaf (not up yet) on A1.",)
+    assert said(still).plots[0].rest == ("No cover needed: leaf (not up yet) on A1.",)
     windy = advice_for(round_of(*FOUR, owned=owned), stand, -6.0, wind="windy")
     assert windy.of_beds[1:] == (Fact("tonight_no_harm"),)
 
@@ -438,7 +461,7 @@ def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():
     assert said(advice_for(here, stand, -4.0)).hours == ()
     found = said(advice_for(here, stand, -4.0, dusk_c=4.0))
     assert found.hours == ("From about 23:30 to midnight: hut on A1.",)
-    assert "From 4 °C at the station two hours after sunset" in found.hours_note
+    assert "if the station has 4 °C two hours after sunset" in found.hours_note
     known = said(advice_for(round_of(bed("A1")), stand, -4.0, dusk_c=4.0))
     assert known.hours == ("By about midnight: hut on A1.",)
 

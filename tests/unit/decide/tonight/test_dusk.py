@@ -100,7 +100,7 @@ def test_from_a_range_at_dusk_the_hour_of_harm_is_a_range():
     assert one.last == datetime(2026, 5, 7, 0, 30, tzinfo=ZONE)
     found = words.in_words(advice, "Farm", "metric")
     assert found.hours == ("From about 22:30 to 00:30: hut on A1.",)
-    assert found.hours_note.startswith("From 2 °C to 6 °C at the station")
+    assert "if the station has 2 °C to 6 °C two hours" in found.hours_note
     assert "--dusk" in found.hours_note
 
 

@@ -120,12 +120,12 @@ def test_shade_cloth_and_insect_net_are_not_night_covers(known):
     made = farm(known, ["tomato"], ["shade_50", "insect_net"])
     text = said(made, rows(1), 2.0)
     assert "Cover 1" not in text
-    assert "too cold for any cover" in text
+    assert "it is too cold: none of your covers helps" in text
 
 
 def test_a_bed_of_spinach_is_left_where_a_tomato_is_lost(known):
     assert "too cold" in said(farm(known, ["tomato"]), rows(2), -2.0)
-    assert "Leave: spinach on A1 to A2." in said(
+    assert "No cover needed: spinach on A1 to A2." in said(
         farm(known, ["spinach"]), rows(2), -2.0
     )
 
