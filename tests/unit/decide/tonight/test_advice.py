@@ -418,7 +418,7 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert plot.rest == ("No cover is left for these: hut on A4.",)
     assert any("Never sprinkle on covers" in each for each in found.advice)
     assert (
-        found.last == "Tomorrow: take fabric off before it is 15.5 °C outside in sun."
+        found.last == "Tomorrow: take fabric off before it is 15 °C outside in sun."
     )
     assert words.lines(found)[-1] == found.last
 
