@@ -5,8 +5,10 @@ import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 
+from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
 
 MOST_NAMED = 8
 INSIDE = re.compile(
@@ -111,6 +113,43 @@ def bed(name: str) -> str:
     ('A12', 'bed 2 in tunnel T1')
     """
     return _run_inside([name]) if INSIDE.fullmatch(name) else name
+
+
+def parts_of_beds(
+    parts: Sequence[tuple[str, float, float]], units: Units, *, is_first: bool = True
+) -> list[str]:
+    """Beds that are taken in part, each with all its parts.
+
+    Parameters
+    ----------
+    parts
+        Names of beds, and where a part starts and ends, from the gate end [m]. Parts of
+        one bed may be several.
+    units
+        "metric" or "us".
+    is_first
+        Whether the sentence has named no part before. The first bed then says that its
+        metres are counted from the gate end.
+
+    Examples
+    --------
+    >>> parts = [("A6", 0.0, 6.0), ("A6", 17.0, 29.0), ("A5", 0.0, 12.5)]
+    >>> parts_of_beds(parts, "metric")
+    ['A6 (0 to 6 m and 17 to 29 m from the gate end)', 'A5 (0 to 12.5 m)']
+    >>> parts_of_beds([("T1/4", 0.0, 18.0)], "us", is_first=False)
+    ['bed 4 in tunnel T1 (0 to 59 ft)']
+    """
+    stretches: dict[str, list[str]] = {}
+    for name, *ends_m in parts:
+        stretch = quantities.length_range(ends_m, units)
+        stretches.setdefault(name, []).append(stretch)
+    words = texts(__name__, "parts")
+    return [
+        _(words["from_gate" if is_first and at == 0 else "alone"]).format(
+            bed=bed(name), stretches=listed(said)
+        )
+        for at, (name, said) in enumerate(stretches.items())
+    ]
 
 
 def some(names: Sequence[str]) -> str:

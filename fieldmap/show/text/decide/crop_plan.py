@@ -25,7 +25,6 @@ from fieldmap.model.season_year import (
 from fieldmap.model.settings import Cover
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.decide import bed_parts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
@@ -236,7 +235,7 @@ def _where(
         for stay in same
         if stay.part is not None
     ]
-    return names.listed([*runs, *bed_parts.named(parts, units)])
+    return names.listed([*runs, *names.parts_of_beds(parts, units)])
 
 
 def _plants(same: Sequence[Stay], start: str) -> str:

@@ -11,7 +11,6 @@ from fieldmap.decide.tonight.answer import parts_of
 from fieldmap.decide.tonight.matrix import Cell, Laid
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.decide import bed_parts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
@@ -341,7 +340,7 @@ def _crops_on_beds(
     for crop, rows in by_crop.items():
         whole = [row.standing.bed for row in rows if not row.part_m]
         runs = [names.runs_of_beds(whole, order)] if whole else []
-        parts = bed_parts.named(stretches(rows), units, is_first=is_first)
+        parts = names.parts_of_beds(stretches(rows), units, is_first=is_first)
         is_first = is_first and not parts
         said.append(_(text).format(crop=crop, beds=names.listed([*runs, *parts])))
     return "; ".join(said)

@@ -10,7 +10,6 @@ from fieldmap.decide.weekly_jobs.people import PeopleNeeded
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.decide import bed_parts
 from fieldmap.show.text.language import _, date_in_words
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import Sentence, fill, phrase, say_all
@@ -163,7 +162,7 @@ def _beds(beds: BedSet, units: Units) -> list[str]:
     if beds.group:
         return [_(GROUP_NAMES[beds.group])]
     whole = _runs(beds)
-    parts = bed_parts.named(beds.parts, units)
+    parts = names.parts_of_beds(beds.parts, units)
     return [whole, *parts] if whole else parts
 
 
