@@ -9,6 +9,7 @@ import hypothesis.strategies as st
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import optimize, stats
 
 from layers import coldair, coldness, drainage
 from layers.coldair import Night
@@ -89,6 +90,32 @@ def test_a_range_of_all_unknowns_is_that_of_a_hundred_thousand_draws():
     low, central, high = coldness.range_c(answers, 4, coldness.cases(0.5), 0.8)
     assert (low, high) == pytest.approx(tuple(np.quantile(drawn, (0.1, 0.9))), abs=0.12)
     assert central == -1.4
+
+
+@pytest.mark.parametrize("sd_c", [0.1, 0.3, 0.7])
+@pytest.mark.parametrize("spread_c", [0.3, 1.0, 3.0])
+def test_the_ends_of_a_range_are_the_roots_that_scipy_brackets(sd_c, spread_c):
+    # A mixture of normal laws about the cases has a tenth of its mass under the low end
+    # and under nine tenths of it the high one: scipy.optimize.brentq finds both.
+    rng = np.random.default_rng(1)
+    drawn = coldness.cases()
+    middles = rng.normal(0, spread_c, 40)
+    answers_c = middles + rng.normal(0, spread_c / 2, (9, 40))
+    low, likely, high = coldness.range_c(answers_c, 4, drawn, np.full(40, sd_c))
+    run = 3 * (3 * drawn.run).astype(int)
+    below = np.minimum(1, drawn.weights.astype(int))
+    rest = drawn.weights - below
+    for place, each in enumerate(answers_c.T):
+        between = (1 - rest) * each[run + below] + rest * each[run + below + 1]
+        cases_c = drawn.factor * between
+
+        def over(at_c, chance, cases_c=cases_c):
+            return stats.norm.cdf((at_c - cases_c) / sd_c).mean() - chance
+
+        span_c = cases_c.min() - 5 * sd_c, cases_c.max() + 5 * sd_c
+        ends = [optimize.brentq(over, *span_c, args=(chance,)) for chance in (0.1, 0.9)]
+        expected = min(ends[0], likely[place]), max(ends[1], likely[place])
+        assert (low[place], high[place]) == pytest.approx(expected, abs=1e-3)
 
 
 def test_a_range_keeps_its_order_and_what_is_missing():
