@@ -178,6 +178,23 @@ def check_text(text: str, file: str, divider: str = ",") -> None:
     SiteError
         When it has too many fields, a line of too many fields, or a control character.
     """
+    check_fields(text, file, divider)
+    at = _UNSEEN_IN_TABLE.search(text)
+    if at:
+        raise site_error(
+            "{file}: line {line} holds a control character or direction mark ({code}); take"
+            " it out.",
+            file=file,
+            line=text.count("\n", 0, at.start()) + 1,
+            code=code_of(at[0]),
+        )
+
+
+def check_fields(text: str, file: str, divider: str = ",") -> None:
+    """Raise SiteError where a text has more fields, or a longer line, than a table may.
+
+    Libraries take minutes over a line of a hundred thousand fields.
+    """
     fields = text.count(divider) + text.count("\n")
     if fields > MOST_FIELDS:
         raise site_error(
@@ -195,15 +212,6 @@ def check_text(text: str, file: str, divider: str = ",") -> None:
             file=file,
             fields=wide[0].count(divider) + 1,
             most=MOST_COLUMNS,
-        )
-    at = _UNSEEN_IN_TABLE.search(text)
-    if at:
-        raise site_error(
-            "{file}: line {line} holds a control character or direction mark ({code}); take"
-            " it out.",
-            file=file,
-            line=text.count("\n", 0, at.start()) + 1,
-            code=code_of(at[0]),
         )
 
 

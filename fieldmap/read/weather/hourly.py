@@ -14,6 +14,7 @@ import pandas as pd
 
 from fieldmap.errors import FieldmapError, Problem, SiteError, problem, site_error
 from fieldmap.model.fact import Fact
+from fieldmap.read.csv_table import check_fields
 from fieldmap.read.door import SiteFile, too_large
 from fieldmap.read.weather.form import BEGINNING, Found, station_of
 from fieldmap.read.wording import in_short
@@ -134,6 +135,7 @@ def typical_year_of(file: SiteFile) -> Iterator[None]:
         size = file.path.stat().st_size
     if size > MOST_BYTES:
         raise SiteError(too_large(file.name, size, MOST_BYTES))
+    check_fields(file.text("latin-1"), file.name)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of the readers about their own future

@@ -23,6 +23,8 @@ from campaign.grammar import GRAMMARS
 Mutator = Callable[[bytes, Random], bytes]
 
 BY_GRAMMAR = 0.4  # of all cases
+# Over what any file but a grid may hold (40 MB): the campaign itself stays small.
+MOST_BYTES = 60_000_000
 
 NUMBERS = (
     *(0, -1, 1, 2, 10**6, -(10**6), 10**18, 2**63 - 1, 2**63, -(2**63) - 1, 10**400),
@@ -602,7 +604,7 @@ FORMS: dict[str, tuple[Mutator, ...]] = {
 def spoil(form: str, content: bytes, random: Random) -> bytes:
     """A file spoiled by the rules of its format, or else in any way."""
     if form in GRAMMARS and random.random() < BY_GRAMMAR:
-        return random.choice(GRAMMARS[form])(content, random)
+        return random.choice(GRAMMARS[form])(content, random)[:MOST_BYTES]
     return spoil_again(form, content, random)
 
 
@@ -632,4 +634,5 @@ def spoil_again(form: str, content: bytes, random: Random) -> bytes:
             content = random.choice((*BYTES, *FORMS[form]))(content, random)
         except _NO_LONGER_READ:
             return content  # spoiled so that its own grammar no longer reads it
+        content = content[:MOST_BYTES]
     return content

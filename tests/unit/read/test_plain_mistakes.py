@@ -16,6 +16,7 @@ from campaign.attempt import Watch
 
 from fieldmap.errors import SiteError
 from fieldmap.read import door
+from fieldmap.read.sky import read_typical_year
 from fieldmap.read.start.outline.gather import gather
 from fieldmap.read.weather.files import read_weather
 
@@ -407,6 +408,14 @@ def test_a_line_of_thousands_of_fields_is_refused(site_folder, says):
     with (site_folder.path / "weather.csv").open("a") as file:
         file.write("," * 500)
     says(site_folder.problem(), "weather.csv has a line of 501 fields")
+
+
+def test_a_typical_year_of_a_crowded_line_is_refused_before_it_is_read(tmp_path):
+    """Over columns of one name a library takes a second for each 30,000 of them."""
+    head = '703165,"SAND POINT",AK,-9.0,55.317,-160.517,7\n'
+    (tmp_path / "year.csv").write_text(head + "1," * 300_000)
+    with pytest.raises(SiteError, match=r"year\.csv has a line of 300,001 fields"):
+        read_typical_year(door.SiteFile(tmp_path / "year.csv", "year.csv"))
 
 
 def test_gdal_is_set_to_stay_off_the_network(site_folder):

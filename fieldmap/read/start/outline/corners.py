@@ -10,12 +10,13 @@ import numpy as np
 import numpy.typing as npt
 import pyproj
 from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.errors import SiteError
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.read.csv_table import check_text
 from fieldmap.read.door import SiteFile
-from fieldmap.read.start.outline.things import Thing, plain
+from fieldmap.read.start.outline.things import LONGEST_TEXT, Thing, name_of, plain
 from fieldmap.read.wording import either, quoted
 
 # Names of columns, as `plain` writes them.
@@ -106,9 +107,11 @@ def _things(
     for name in dict.fromkeys(names):
         own = places[[each == name for each in names]]
         if len(own) >= 3:
-            found.append(Thing(file.name, name or None, name, Polygon(own)))
+            shapes: Sequence[BaseGeometry] = [Polygon(own)]
         else:
-            found += [Thing(file.name, name or None, name, Point(at)) for at in own]
+            shapes = [Point(at) for at in own]
+        called, text = name_of(name), name[:LONGEST_TEXT]
+        found += [Thing(file.name, called, text, shape) for shape in shapes]
     return found
 
 

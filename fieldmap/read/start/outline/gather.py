@@ -29,7 +29,7 @@ from fieldmap.read.outlines.plots import COLUMNS as OF_PLOTS
 from fieldmap.read.outlines.surroundings import COLUMNS as OF_THINGS
 from fieldmap.read.place import is_usable
 from fieldmap.read.start.outline import corners, xml_check
-from fieldmap.read.start.outline.things import Thing
+from fieldmap.read.start.outline.things import LONGEST_TEXT, Thing, name_of
 from fieldmap.read.wording import fault_of_name, in_short, quoted
 
 ENDINGS = (*formats.DRIVERS, *door.DRIVERS_OF_WALKS, ".zip", ".kmz")
@@ -251,8 +251,8 @@ def _things(
         for part in shapely.get_parts(shape).tolist():
             yield Thing(
                 file=file.name,
-                name=_name(name),
-                text=" ".join(said)[:2000],
+                name=name_of(name),
+                text=" ".join(said)[:LONGEST_TEXT],
                 shape=part,
                 is_walk=layer == "track_points" or _looks_walked(part),
                 seconds=seconds,
@@ -265,11 +265,6 @@ def _things(
 
 # Layers that GDAL names, and no user.
 _GDAL_LAYERS = {"waypoints", "routes", "track_points", "entities", "outlines"}
-
-
-def _name(value: object) -> str | None:
-    text = "" if value is None else " ".join(str(value).split())
-    return None if not text or fault_of_name(text) else text
 
 
 def _plain(value: Any) -> Any:

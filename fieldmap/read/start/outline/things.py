@@ -14,9 +14,10 @@ import numpy.typing as npt
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.model.surroundings import KINDS
-from fieldmap.read.wording import METRES_PER_FOOT
+from fieldmap.read.wording import METRES_PER_FOOT, fault_of_name
 
 PLOT, HOLE = "plot", "hole"
+LONGEST_TEXT = 2000
 LEAVES = ("deciduous", "evergreen")
 OF_PLOTS_ALONE = {"ground", "soil", "wet_in_march", "bearing_deg"}
 _HEIGHT = re.compile(
@@ -79,6 +80,16 @@ def plain(text: str) -> str:
     split = unicodedata.normalize("NFKD", text.casefold())
     letters = "".join(each for each in split if not unicodedata.combining(each))
     return " ".join(re.sub(r"[^\w.,]|_", " ", letters).split())
+
+
+def name_of(value: object) -> str | None:
+    """What a thing of a file may be called; None where that cannot be a name.
+
+    >>> name_of(" Top   Field "), name_of(None), name_of("x" * 10_000)
+    ('Top Field', None, None)
+    """
+    text = "" if value is None else " ".join(str(value).split())
+    return None if not text or fault_of_name(text) else text
 
 
 def kinds_in(text: str) -> list[str]:
