@@ -272,10 +272,10 @@ def test_choices_that_differ_are_shown_with_what_they_give_and_give_up():
     assert early.places[0].light.winter_mj_m2_day == pytest.approx(6.0, abs=0.1)
     assert near.places[0].light.winter_mj_m2_day == pytest.approx(5.0, abs=0.1)
     said = say(near.comparison, "metric")
-    assert said.startswith("For a short way to gate and water. Beside A it gives ")
+    assert said.startswith("For a short way to gate and water. Better than A: ")
     assert "less way to gate and water" in said
     # About 70 of 100 in the light, a sixth less in the dark: 12 points.
-    assert re.search(r"gives up 1[0-2] points less of the open light", said)
+    assert re.search(r"Worse than A: 1[0-2] points less of the open light", said)
     assert "tunnels_first" in say(early.comparison, "metric")
     asked = replace(
         made_up, settings=made_up.settings.model_copy(update={"tunnels_first": "near"})
