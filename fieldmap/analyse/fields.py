@@ -135,7 +135,7 @@ class Analysis:
     Attributes
     ----------
     wetness_index
-        How much rain water gathers for how slowly it runs off.
+        How much rain water gathers and how slowly it runs off.
     wind_share
         (winds, rows, cols): share of the open wind that is left, in the order of
         `wind.WINDS`; NaN for a wind that the site does not give.

@@ -20,7 +20,7 @@ LAYERS = {
     "offset_c": "offset on a clear calm night",
     "hollow_depth_m": "depth of hollows under their spill",
     "cold_pool_class": "by shape: 1 collects cold air, 0 no signal, -1 does not",
-    "wetness_index": "how much rain water gathers for how slowly it runs off, ln m",
+    "wetness_index": "how much rain water gathers and how slowly it runs off, ln m",
     "wind_share": "share of the open wind left (Brandle & Finch; hills left out)",
 }
 

@@ -287,7 +287,9 @@ def test_in_words_with_a_range():
     )
     said = list(words.about(found, "metric"))
     assert said[0].startswith("40 m of drip, 2 lines on 1 bed;")
-    assert said[1].startswith("From Well to all headers: 4 m of pipe in straight lines.")
+    assert said[1].startswith(
+        "From Well to all headers: 4 m of pipe in straight lines."
+    )
     # 4.56 less and more 22.5 %: 3.5 to 5.6.
     assert words.reference(found.months[6], "metric") == "3.5 mm to 5.6 mm"
     assert words.litres(0.0, "metric") == "none"
