@@ -68,6 +68,22 @@ def test_every_question_answers_without_a_network_or_a_complaint(opened, asked):
     assert opened.complaints == []
 
 
+def test_a_page_is_painted_once_as_it_opens_and_again_in_its_own_letters(opened):
+    # A phone waits for each picture: opening asked for five once.
+    count = """window.painted = 0;
+      const context = HTMLCanvasElement.prototype.getContext;
+      HTMLCanvasElement.prototype.getContext = function (...asked) {
+        if (this.className.includes("field-canvas")) window.painted += 1;
+        return context.apply(this, asked);
+      };"""
+    page = opened.page.context.new_page()
+    page.add_init_script(count)
+    page.goto(opened.page.url.split("#")[0])
+    page.wait_for_timeout(800)
+    assert 1 <= page.evaluate("window.painted") <= 3
+    page.close()
+
+
 def test_question_answer_and_legend_take_no_scrolling_and_few_words(opened, asked):
     page = opened.page
     high = page.viewport_size["height"]

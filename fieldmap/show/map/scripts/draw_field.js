@@ -20,9 +20,11 @@ const fieldDrawing = (() => {
   }
 
   class Field {
-    /** @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string}} given */
+    /** @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string, isAsleep?: boolean}} given */
     constructor(map, scene, given) {
       this.map = map;
+      // Before anything that asks for a picture.
+      this.isAsleep = given.isAsleep ?? false;
       this.data = scene;
       this.frame = new fieldFrame.Frame(scene.frame);
       this.describe = given.describe ?? ((/** @type {FieldThing} */ thing) => this.saidOf(thing));
@@ -71,8 +73,9 @@ const fieldDrawing = (() => {
 
     listen() {
       const { map } = this;
+      // One fit of the map is three of these: it is painted once, before it is shown.
       map.on("moveend zoomend viewreset resize", () => {
-        this.paintNow();
+        this.request();
         for (const fn of this.onMoved) fn();
       });
       map.on("move", () => {
@@ -182,11 +185,12 @@ const fieldDrawing = (() => {
     // ---- Drawing
 
     request() {
-      if (this.waiting) return;
+      if (this.waiting || this.isAsleep) return;
       this.waiting = requestAnimationFrame(() => this.paintNow());
     }
 
     paintNow() {
+      if (this.isAsleep) return;
       cancelAnimationFrame(this.waiting);
       this.waiting = 0;
       const { map } = this;
@@ -385,7 +389,7 @@ const fieldDrawing = (() => {
 
   /**
    * Draws a place on a map of Leaflet.
-   * @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string}} [given]
+   * @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string, isAsleep?: boolean}} [given] asleep: nothing is painted until `wake`
    */
   function on(map, scene, given = {}) {
     const field = new Field(map, scene, given);
@@ -437,6 +441,11 @@ const fieldDrawing = (() => {
         fieldSwatches.swatch(name, width, height, field.palette),
       toImage: (/** @type {{width?: number, height?: number, ratio?: number, look?: LookName}} */ wanted = {}) => field.toImage(wanted),
       repaint: () => field.paintNow(),
+      /** Begins to paint, where it was made asleep. */
+      wake() {
+        field.isAsleep = false;
+        field.paintNow();
+      },
       bed: (/** @type {number} */ index) => field.choice.thing("bed", index),
     });
   }

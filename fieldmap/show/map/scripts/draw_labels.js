@@ -25,6 +25,13 @@ const fieldLabels = (() => {
   /** @param {string} font */
   const sizeOf = (font) => Number(/([\d.]+)px/.exec(font)?.[1]);
 
+  // The same words are asked for at many places of each picture, by how wide they are.
+  /** @type {Map<string, number>} */
+  const widths = new Map();
+  const MOST_WIDTHS = 5000;
+  // A font that comes later makes them otherwise.
+  document.fonts.addEventListener("loadingdone", () => widths.clear());
+
   class Labels {
     /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox[]} taken @param {PixelBox} room */
     constructor(ctx, view, palette, taken, room) {
@@ -38,8 +45,14 @@ const fieldLabels = (() => {
 
     /** @param {string} text @param {string} font */
     width(text, font) {
-      this.ctx.font = font;
-      return this.ctx.measureText(text).width;
+      const key = `${font}\n${text}`;
+      let found = widths.get(key);
+      if (found === undefined) {
+        if (widths.size > MOST_WIDTHS) widths.clear();
+        this.ctx.font = font;
+        widths.set(key, (found = this.ctx.measureText(text).width));
+      }
+      return found;
     }
 
     /** Whether a box lies in the room and touches nothing that is there. @param {PixelBox} box */

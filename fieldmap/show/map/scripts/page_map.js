@@ -7,7 +7,7 @@ const fieldMap = (() => {
   container.setAttribute("aria-label", data.say.map_keys);
   container.setAttribute("role", "application");
   map.options.zoomAnimation = map.options.zoomAnimation && !window.matchMedia("(prefers-reduced-motion: reduce)").matches;
-  const field = fieldDrawing.on(map, fieldPage.read("fieldmap-scene"), {});
+  const field = fieldDrawing.on(map, fieldPage.read("fieldmap-scene"), { isAsleep: true });
   // What of the map lies under words.
   function inset() {
     const whole = container.getBoundingClientRect();

@@ -36,6 +36,7 @@ const fieldStart = (() => {
     else fieldMap.whole();
   }
   readAddress();
+  field.wake();
   // Names on the map are drawn again in the page's own letters.
   document.fonts.ready.then(() => field.repaint());
   field.onMove(write);

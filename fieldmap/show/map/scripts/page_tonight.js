@@ -109,7 +109,8 @@ const fieldTonight = (() => {
     again();
     nearBeds();
   });
-  const dayOf = (/** @type {string} */ iso) => new Date(`${iso}T12:00`).toLocaleDateString(fieldPage.locale, { day: "numeric", month: "long" });
+  const days = new Intl.DateTimeFormat(fieldPage.locale, { day: "numeric", month: "long" });
+  const dayOf = (/** @type {string} */ iso) => days.format(new Date(`${iso}T12:00`));
   const isNow = (/** @type {any} */ each) => each.from <= today() && today() <= each.until;
   const runOf = (/** @type {any} */ each) => each.from === each.until ? dayOf(each.from) : fill(say.run, { first: dayOf(each.from), last: dayOf(each.until) });
   const listOf = (/** @type {any} */ each, /** @type {number} */ at) => lists.lists[each.lists.still_night[at]];
