@@ -97,7 +97,7 @@ def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, fil
         "Insurance",
         "Permit",
         "Overhead lines",
-        "locators",
+        "we call the locator",
     ):
         assert word in said
 
