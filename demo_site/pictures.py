@@ -50,7 +50,9 @@ def tonight(tab: Tab) -> None:
     evening = tab.evaluate(
         """() => {
             const { evenings, lists, lows } = fieldPage.data.tonight;
-            const tasks = ({ lists: of }) => lists[of.still_night[lows.indexOf("0 °C")]].tasks;
+            // A value and its unit are kept on one line by a blank that does not break.
+            const low = lows.findIndex((each) => each.replace("\\u00a0", " ") === "0 °C");
+            const tasks = ({ lists: of }) => lists[of.still_night[low]].tasks;
             return evenings.findIndex((each) => tasks(each).length > 1);
         }"""
     )
