@@ -431,11 +431,7 @@ def _cells_to(cells: npt.NDArray[np.bool_], places: npt.NDArray[np.intp]) -> flo
     """
     if cells[*places.T].any():
         return 0.0
-    within = cells.copy()
-    within[1:] &= cells[:-1]
-    within[:-1] &= cells[1:]
-    within[:, 1:] &= cells[:, :-1]
-    within[:, :-1] &= cells[:, 1:]
+    within = ndimage.binary_erosion(cells, border_value=1)
     outer = np.argwhere(cells & ~within)
     if not len(outer):
         return math.inf

@@ -1,6 +1,7 @@
 """How far it is from some places to the nearest of some cells of a grid."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as of_numpy
@@ -9,6 +10,27 @@ from scipy import ndimage
 from fieldmap.model.site import _cells_to
 
 SHAPES = of_numpy.array_shapes(min_dims=2, max_dims=2, min_side=1, max_side=9)
+
+
+@pytest.mark.parametrize(
+    "plot_m",
+    [
+        (250, 450, 350, 550),
+        (250, 50, 350, 150),
+        (50, 250, 150, 350),
+        (450, 250, 550, 350),
+    ],
+    ids=["north", "south", "west", "east"],
+)
+def test_the_margin_is_the_way_to_the_nearest_edge_of_the_elevation(
+    site_folder, plot_m
+):
+    # A square of 600 m: 50 m are left on one side and 250 m or more on the others. Ways
+    # are counted between cells of 10 m.
+    site_folder.plots([site_folder.box(*plot_m)])
+    site = site_folder.read()
+    assert site.margin_m == pytest.approx(50.0, abs=10.0)
+    assert site.edge_m == site.margin_m
 
 
 def test_the_nearest_of_a_wide_hole_is_at_its_rim():
