@@ -110,6 +110,77 @@ def test_there_is_no_room_for_a_box_as_large_as_the_window(field):
     assert field("field.freeSpot(790, 590, field.bed(60))") is None
 
 
+# ---- Words
+
+
+def apart(one, other):
+    """How far two boxes are from each other in pixels."""
+    across = max(one["left"] - other["right"], other["left"] - one["right"], 0)
+    down = max(one["top"] - other["bottom"], other["top"] - one["bottom"], 0)
+    return np.hypot(across, down)
+
+
+@pytest.fixture(scope="module")
+def crowded(browser, tmp_path_factory):
+    """Nine plots of a hectare on the map of a small phone."""
+    path = tmp_path_factory.mktemp("crowded") / "map.html"
+    path.write_text(page(made_up_farm.scene_of(900, 9)), "utf-8")
+    opened = Page(browser, path, viewport={"width": 360, "height": 270})
+    yield opened
+    opened.close()
+
+
+def test_on_a_small_phone_no_plot_is_nameless_and_each_name_is_nearest_to_its_own(
+    crowded,
+):
+    names = {f"Plot {number}" for number in range(1, 10)}
+    words = {
+        each["text"]: each for each in crowded.page.evaluate("fieldmap.field.words()")
+    }
+    plots = {
+        name: crowded.page.evaluate(
+            "name => fieldmap.field.boxOf(fieldmap.field.find(name)[0])", name
+        )
+        for name in names
+    }
+    assert set(words) == names
+    for name, box in words.items():
+        assert min(plots, key=lambda plot: apart(box, plots[plot])) == name
+
+
+def test_the_name_of_a_plot_that_is_partly_seen_stands_on_it_or_nearer_to_it(field):
+    # The second plot fills the window but for a strip of the first one.
+    field("(field.goTo(field.find('Plot 2')[0]), field.repaint())")
+    words = [each for each in field("field.words()") if each["text"].startswith("Plot")]
+    plots = {
+        each: field("field.boxOf(field.find(given)[0])", each)
+        for each in ("Plot 1", "Plot 2")
+    }
+    assert words
+    for each in words:
+        other = next(name for name in plots if name != each["text"])
+        assert apart(each, plots[each["text"]]) < apart(each, plots[other])
+
+
+def test_what_grows_is_said_of_few_runs_those_first_that_matter_most(field):
+    runs = [
+        {
+            "beds": [bed, bed + 1],
+            "text": f"crop {bed}",
+            "sub": "two beds",
+            "first": bed == 80,
+        }
+        for bed in range(0, 150, 4)
+    ]
+    field("field.show(given)", made_up_farm.grows(BEDS) | {"callouts": runs})
+    said = [each for each in field("field.words()") if each["text"].startswith("crop")]
+    # 800 by 600 pixels, and one label for 75 000 of them.
+    assert 2 <= len(said) <= 800 * 600 / 75_000
+    assert "crop 80 two beds" in [each["text"] for each in said]
+    for each in said:
+        assert all(apart(each, other) > 0 for other in said if other is not each)
+
+
 # ---- The window
 
 

@@ -100,6 +100,38 @@ def test_question_answer_and_legend_take_no_scrolling_and_few_words(opened, aske
         assert len(words) < 60, key
 
 
+def test_a_plot_keeps_its_name_in_one_place_whatever_is_asked(opened, asked, plan):
+    """At one zoom, on a map as high as that of the first question."""
+    page = opened.page
+    ask(page, asked[0])
+    view = page.evaluate("[fieldmap.map.getCenter(), fieldmap.map.getZoom()]")
+    high = page.locator(".map-box").evaluate("box => box.clientHeight")
+    plots = {str(name) for name in plan.site.plots["name"]}
+    places = []
+    for key in asked:
+        ask(page, key)
+        page.locator(".map-box").evaluate(
+            "(box, high) => { box.style.flex = 'none'; box.style.height = `${high}px`; }",
+            high,
+        )
+        page.evaluate(
+            "([centre, zoom]) => { fieldmap.map.invalidateSize({ animate: false }); fieldmap.map.setView(centre, zoom, { animate: false }); fieldmap.field.repaint(); }",
+            view,
+        )
+        words = page.evaluate("fieldmap.field.words()")
+        places.append(
+            {
+                each["text"]: (round(each["left"]), round(each["top"]))
+                for each in words
+                if each["text"] in plots
+            }
+        )
+    page.locator(".map-box").evaluate("box => box.removeAttribute('style')")
+    page.evaluate("fieldmap.map.invalidateSize({ animate: false })")
+    assert set(places[0]) == plots
+    assert all(each == places[0] for each in places)
+
+
 def test_the_desk_page_is_short_before_anything_is_opened(desktop):
     assert desktop.evaluate("document.documentElement.scrollHeight") < 6000
 

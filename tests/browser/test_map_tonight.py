@@ -14,15 +14,24 @@ from fieldmap.show.text.map.tonight import low as low_in_words
 
 @pytest.fixture(scope="module")
 def plan(hedged_plan):
-    """Spinach on the first two beds and tomatoes on the next two, in spring."""
+    """Spinach on the first two beds, one ripe before the other, and tomatoes on two more."""
     known = packaged_crops()
     hardy, tender = "spinach", "tomato"
     stays = tuple(
         Stay(
-            "spring", 100, 150, 160, (), bed=each.bed.name, crop=name, days_by_place=0.0
+            "spring",
+            100,
+            ripe,
+            160,
+            (),
+            bed=each.bed.name,
+            crop=name,
+            days_by_place=0.0,
         )
-        for each, name in zip(
-            hedged_plan.beds, (hardy, hardy, tender, tender), strict=False
+        for each, (name, ripe) in zip(
+            hedged_plan.beds,
+            ((hardy, 130), (hardy, 150), (tender, 150), (tender, 150)),
+            strict=False,
         )
     )
     site = replace(hedged_plan.site, crops=(known[hardy], known[tender]))
@@ -46,6 +55,23 @@ def turn_to(page, low):
         above = int(shown.split()[0].replace("−", "-")) > low
         page.locator("#colder" if above else "#warmer").click()
     pytest.fail(f"the page never shows {low} degrees")
+
+
+def test_neighbouring_beds_of_one_crop_share_a_label_though_one_is_ripe_first(
+    desktop, plan
+):
+    ask(desktop, "grows")
+    first, second = (each.bed.name for each in plan.beds[:2])
+    while desktop.locator("#step-before").is_enabled():
+        desktop.locator("#step-before").click()
+    states, labels = set(), set()
+    while desktop.locator("#step-next").is_enabled():
+        states.add(desktop.locator(".answer:visible").inner_text())
+        said = [each["text"] for each in desktop.evaluate("fieldmap.field.words()")]
+        labels |= {each for each in said if "spinach" in each.lower()}
+        desktop.locator("#step-next").click()
+    assert len(states) > 1
+    assert [each.split(maxsplit=1)[1] for each in labels] == [f"{first} to {second}"]
 
 
 @pytest.mark.parametrize("low", [3, -2, -10])

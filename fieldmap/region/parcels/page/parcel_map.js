@@ -116,7 +116,7 @@ const fieldMap = (() => {
     view.inPixels(brush);
     paintThree(brush, view, colours, labels);
     paintNames(view, colours, labels, seen);
-    fieldFurniture.paint(brush, colours, scene, view.scale, free.left + 20, free.bottom - 44);
+    fieldFurniture.paint(brush, colours, scene, view.scale, free.left + 20, free.bottom - 44, free.right - free.left);
   }
 
 

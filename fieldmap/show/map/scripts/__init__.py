@@ -5,7 +5,8 @@ DRAWING = tuple(
     f"map/scripts/draw_{name}.js"
     for name in (
         *("frame", "palette", "ground", "beds", "things", "air"),
-        *("labels", "names", "furniture", "swatches", "choice", "field"),
+        *("labels", "clear", "names", "plot_names", "callouts"),
+        *("furniture", "swatches", "choice", "field"),
     )
 )
 # What stands around it: each one idea.

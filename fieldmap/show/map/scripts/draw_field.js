@@ -20,11 +20,12 @@ const fieldDrawing = (() => {
   }
 
   class Field {
-    /** @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string, isAsleep?: boolean}} given */
+    /** @param {L.Map} map @param {Scene} scene @param {FieldChoices} given */
     constructor(map, scene, given) {
       this.map = map;
       // Before anything that asks for a picture.
       this.isAsleep = given.isAsleep ?? false;
+      this.said = given.said ?? [];
       this.data = scene;
       this.frame = new fieldFrame.Frame(scene.frame);
       this.describe = given.describe ?? ((/** @type {FieldThing} */ thing) => this.saidOf(thing));
@@ -49,8 +50,11 @@ const fieldDrawing = (() => {
       /** @type {(() => void)[]} */
       this.onMoved = [];
       this.waiting = 0;
+      this.cornerWidth = CORNER.width; // of scale and north, once they are painted
       /** @type {{zoom: number, corner: L.LatLng}} */
       this.last = { zoom: NaN, corner: L.latLng(0, 0) };
+      /** What is said of plots and beds, and where on the canvas. @type {{text: string, box: PixelBox}[]} */
+      this.words = [];
       /** @type {WeakMap<GroundField, FieldLines>} */
       this.lines = new WeakMap();
       const pane = map.createPane("field");
@@ -142,6 +146,12 @@ const fieldDrawing = (() => {
       return { left: left + frame.left, top: top + frame.top, right: right + frame.left, bottom: bottom + frame.top };
     }
 
+    /** Names of plots and of what grows, and where they stand in the window. */
+    wordsInWindow() {
+      const { left, top } = this.view.frame;
+      return this.words.map(({ text, box }) => ({ text, left: box.left - left, top: box.top - top, right: box.right - left, bottom: box.bottom - top }));
+    }
+
     // ---- Where things lie
 
     /** What the window shows of the canvas, and what words leave free of it. */
@@ -205,8 +215,8 @@ const fieldDrawing = (() => {
       }
       L.DomUtil.setTransform(this.canvas, corner, 1);
       this.last = { zoom, corner: map.layerPointToLatLng(corner) };
-      this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)));
       this.paintCorner(view.scale);
+      this.words = this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)));
     }
 
     /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox} room @param {PixelBox[]} kept where no word is to lie */
@@ -225,7 +235,7 @@ const fieldDrawing = (() => {
       if (chosen >= 0) this.beds.paintChosen(ctx, view, palette, chosen, false);
       if (walked >= 0 && walked !== chosen) this.beds.paintChosen(ctx, view, palette, walked, true);
       this.paintHere(brush);
-      this.paintWords(brush, room, kept);
+      return this.paintWords(brush, room, kept);
     }
 
     /** Lines of height go on over the colours, faintly. @param {FieldBrush} brush */
@@ -287,7 +297,7 @@ const fieldDrawing = (() => {
       const { ctx, view, palette } = brush;
       const { picture } = this;
       view.inPixels(ctx);
-      const taken = [{ left: room.left, right: room.left + CORNER.width * 0.8, top: room.bottom - 34, bottom: room.bottom + 9 }, ...kept];
+      const taken = [{ left: room.left, right: room.left + this.cornerWidth, top: room.bottom - 42, bottom: room.bottom + 9 }, ...kept];
       const labels = new fieldLabels.Labels(ctx, view, palette, taken, room);
       const scene = {
         beds: this.beds,
@@ -303,14 +313,15 @@ const fieldDrawing = (() => {
         const [x, y] = [view.x(east), view.y(north)];
         labels.take([{ left: x - 14, right: x + 14, top: y - 14, bottom: y + 14 }]);
       }
+      // First, so that they stand in one place whatever is asked and chosen.
+      fieldPlotNames.put(sheet, picture.plots ?? [], this.said);
       const named = this.walk.bed >= 0 ? this.walk.bed : this.bedChosen();
       if (named >= 0) fieldNames.chosen(sheet, named);
       fieldNames.numbers(sheet, picture.numbered ?? []);
-      fieldNames.plots(sheet, picture.plots ?? []);
       const asked = (picture.extras ?? []).includes("tunnel-drain");
       if (asked) fieldNames.tunnels(sheet, asked);
       fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
-      fieldNames.callouts(sheet, picture.callouts ?? []);
+      fieldCallouts.put(sheet, picture.callouts ?? []);
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.downhill(sheet);
       fieldNames.around(sheet, false);
@@ -318,6 +329,7 @@ const fieldDrawing = (() => {
       if (!asked) fieldNames.tunnels(sheet, false);
       fieldNames.beds(sheet, named);
       fieldNames.heights(sheet);
+      return labels.said;
     }
 
     /** A height in the units of the place. @param {number} height */
@@ -332,12 +344,12 @@ const fieldDrawing = (() => {
       const { width, height } = CORNER;
       const ratio = Math.min(window.devicePixelRatio || 1, 3);
       Object.assign(this.corner, { width: width * ratio, height: height * ratio });
-      const { left, bottom } = this.covered;
+      const { left, right, bottom } = this.covered;
       Object.assign(this.corner.style, { width: `${width}px`, height: `${height}px`, left: `${left + 12}px`, bottom: `${bottom + 6}px` });
       const ctx = /** @type {CanvasRenderingContext2D} */ (this.corner.getContext("2d"));
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
       ctx.clearRect(0, 0, width, height);
-      fieldFurniture.paint(ctx, this.palette, this.data, scale, 8, height - 16);
+      this.cornerWidth = 16 + fieldFurniture.paint(ctx, this.palette, this.data, scale, 8, height - 16, this.map.getSize().x - left - right);
     }
 
     // ---- The window
@@ -382,14 +394,14 @@ const fieldDrawing = (() => {
       const palette = new fieldPalette.Palette(this.data.looks, look);
       this.paintOn(ctx, view, palette, { left: 6, top: 6, right: width - 6, bottom: height - 6 }, []);
       view.inPixels(ctx);
-      fieldFurniture.paint(ctx, palette, this.data, view.scale, 16, height - 16);
+      fieldFurniture.paint(ctx, palette, this.data, view.scale, 16, height - 16, width);
       return canvas.toDataURL("image/png");
     }
   }
 
   /**
    * Draws a place on a map of Leaflet.
-   * @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string, isAsleep?: boolean}} [given] asleep: nothing is painted until `wake`
+   * @param {L.Map} map @param {Scene} scene @param {FieldChoices} [given]
    */
   function on(map, scene, given = {}) {
     const field = new Field(map, scene, given);
@@ -432,6 +444,7 @@ const fieldDrawing = (() => {
       },
       whole: () => field.whole(),
       goTo: (/** @type {FieldThing} */ thing) => field.goTo(thing),
+      words: () => field.wordsInWindow(),
       boxOf: (/** @type {FieldThing} */ thing) => field.choice.boxOf(thing),
       leaderEnd: (/** @type {FieldThing} */ thing) => field.choice.leaderEnd(thing, field.covered),
       freeSpot: (/** @type {number} */ width, /** @type {number} */ height, /** @type {FieldThing} */ thing) =>

@@ -3,17 +3,19 @@
 const fieldFurniture = (() => {
   const FEET_PER_METRE = 3.280839895;
   const MOST_PX = 110;
+  const MOST_PHONE_PX = 64;
+  const PHONE_PX = 520; // of free window, narrower than which the scale is shorter
   const LEAST_PX = 40;
 
-  /** The longest round length that fits. @param {number} scale @param {boolean} feet */
-  function roundLength(scale, feet) {
+  /** The longest round length that fits. @param {number} scale @param {boolean} feet @param {number} most pixels */
+  function roundLength(scale, feet, most) {
     const per = feet ? FEET_PER_METRE : 1;
     let best = { number: 1, px: scale / per };
     for (let power = 0; power < 5; power += 1) {
       for (const factor of [1, 2, 5]) {
         const number = factor * 10 ** power;
         const px = (number / per) * scale;
-        if (px <= MOST_PX) best = { number, px };
+        if (px <= most) best = { number, px };
       }
     }
     return best.px < LEAST_PX / 4 ? null : best;
@@ -23,11 +25,12 @@ const fieldFurniture = (() => {
    * Draws both, with their left lower corner at a place; says how wide they are.
    * @param {CanvasRenderingContext2D} ctx @param {FieldPalette} palette @param {Scene} scene
    * @param {number} scale pixels to a metre @param {number} x @param {number} y
+   * @param {number} wide_px that the window leaves free
    */
-  function paint(ctx, palette, scene, scale, x, y) {
+  function paint(ctx, palette, scene, scale, x, y, wide_px) {
     const { colours } = palette;
     const feet = scene.units === "us";
-    const bar = roundLength(scale, feet);
+    const bar = roundLength(scale, feet, wide_px < PHONE_PX ? MOST_PHONE_PX : MOST_PX);
     const words = bar ? (feet ? scene.say.feet : scene.say.metres).replace("{number}", bar.number.toLocaleString(document.documentElement.lang || "en")) : "";
     ctx.font = fieldLabels.FONTS.isoline.replace("600", "500");
     const long = bar ? bar.px : 0;

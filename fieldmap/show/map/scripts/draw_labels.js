@@ -32,6 +32,9 @@ const fieldLabels = (() => {
   // A font that comes later makes them otherwise.
   document.fonts.addEventListener("loadingdone", () => widths.clear());
 
+  /** Whether two boxes are too near each other for words. @param {PixelBox} one @param {PixelBox} other */
+  const touch = (one, other) => one.left < other.right + GAP_PX && other.left < one.right + GAP_PX && one.top < other.bottom && other.top < one.bottom;
+
   class Labels {
     /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox[]} taken @param {PixelBox} room */
     constructor(ctx, view, palette, taken, room) {
@@ -41,6 +44,8 @@ const fieldLabels = (() => {
       this.room = room;
       /** @type {PixelBox[]} */
       this.taken = [...taken];
+      /** What is said of plots and beds, and where. @type {{text: string, box: PixelBox}[]} */
+      this.said = [];
     }
 
     /** @param {string} text @param {string} font */
@@ -59,7 +64,7 @@ const fieldLabels = (() => {
     free(box) {
       const { left, top, right, bottom } = this.room;
       if (box.left < left || box.right > right || box.top < top || box.bottom > bottom) return false;
-      return !this.taken.some((other) => box.left < other.right + GAP_PX && other.left < box.right + GAP_PX && box.top < other.bottom && other.top < box.bottom);
+      return !this.taken.some((other) => touch(box, other));
     }
 
     /** @param {PixelBox[]} boxes */
@@ -111,6 +116,33 @@ const fieldLabels = (() => {
       ctx.fillText(text, x, y);
     }
 
+    /** Where a line from a box of words begins that leads to a spot. @param {PixelBox} box @param {Point} to @returns {Point} */
+    leadFrom({ left, top, right, bottom }, to) {
+      const x = Math.max(left - 4, Math.min(right + 4, to.x));
+      return { x, y: x > left && x < right ? (to.y < top ? top : bottom) : (top + bottom) / 2 };
+    }
+
+    /** A line with a dot from words to what they speak of. @param {PixelBox} box @param {Point} to */
+    lead(box, to) {
+      const { ctx, palette } = this;
+      const from = this.leadFrom(box, to);
+      for (const [colour, px] of [[palette.colours.paper, 3], [palette.colours.ink, 1.1]]) {
+        ctx.strokeStyle = String(colour);
+        ctx.lineWidth = Number(px);
+        ctx.beginPath();
+        ctx.moveTo(to.x, to.y);
+        ctx.lineTo(from.x, from.y);
+        ctx.stroke();
+      }
+      ctx.beginPath();
+      ctx.arc(to.x, to.y, 2.8, 0, 2 * Math.PI);
+      ctx.fillStyle = palette.colours.ink;
+      ctx.strokeStyle = palette.colours.paper;
+      ctx.lineWidth = 1.4;
+      ctx.fill();
+      ctx.stroke();
+    }
+
     /**
      * Text along a slant around its middle, if it is free there. Wide text keeps a row of
      * small boxes free instead of one large one.
@@ -140,5 +172,5 @@ const fieldLabels = (() => {
     }
   }
 
-  return Object.freeze({ Labels, FONTS, sizeOf });
+  return Object.freeze({ Labels, FONTS, sizeOf, touch });
 })();

@@ -2,118 +2,14 @@
 /** Which words stand on the map, in the order in which they matter. */
 const fieldNames = (() => {
   const { FONTS, sizeOf } = fieldLabels;
+  const { off, clipped } = fieldClear;
   const NEAR = 4.5; // pixels to a metre
   const NEAREST = 11;
   const SIMPLER_PX = 4;
   const TICK_PX = 6;
-  const APART_PX = 14;
   const ARROW_PX = 96;
-  const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
-  const PX2_OF_CALLOUT = 33_000; // of the window for each line that leads to words
   const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
   const STEEP = 0.6; // radians, from which names of beds lie along them
-
-  /** Whether a box lies off all outlines and lines. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape[]} shapes */
-  function off({ view }, box, shapes) {
-    const [west, east] = [box.left, box.right].map((x) => (x - view.left) / view.scale);
-    const [north, south] = [box.top, box.bottom].map((y) => (view.top - y) / view.scale);
-    const metres = { left: west, right: east, top: south, bottom: north };
-    return !shapes.some(({ box: [w, s, e, n], rings, form }) => {
-      if (w > east || e < west || s > north || n < south) return false;
-      if (form === "area" && fieldFrame.inside(west, south, rings)) return true;
-      return rings.some((ring) => {
-        if (ring.length === 2) return true;
-        for (let at = 2; at < ring.length; at += 2) {
-          if (clipped([ring[at - 2], ring[at - 1]], [ring[at], ring[at + 1]], metres)) return true;
-        }
-        return false;
-      });
-    });
-  }
-
-  /** Left and right end of a plot between two heights on the canvas. @param {FieldView} view @param {FieldShape} plot @param {number} top @param {number} bottom */
-  function extent(view, plot, top, bottom) {
-    let [left, right] = [Infinity, -Infinity];
-    const see = (/** @type {number} */ x) => {
-      left = Math.min(left, x);
-      right = Math.max(right, x);
-    };
-    for (const ring of plot.rings) {
-      for (let at = 2; at < ring.length; at += 2) {
-        const [x1, y1, x2, y2] = [view.x(ring[at - 2]), view.y(ring[at - 1]), view.x(ring[at]), view.y(ring[at + 1])];
-        if (Math.max(y1, y2) < top || Math.min(y1, y2) > bottom) continue;
-        for (const y of [Math.max(top, Math.min(y1, y2)), Math.min(bottom, Math.max(y1, y2))]) {
-          see(y1 === y2 ? x1 : x1 + ((x2 - x1) * (y - y1)) / (y2 - y1));
-          if (y1 === y2) see(x2);
-        }
-      }
-    }
-    return left === Infinity ? null : { left, right };
-  }
-
-  /** Names of plots, with what the question says of them. @param {FieldSheet} sheet @param {{name: string, sub?: string}[]} said */
-  function plots(sheet, said) {
-    const { view, labels, colours, scene } = sheet;
-    const near = view.scale >= NEAR;
-    for (const [at, plot] of scene.things.plots.entries()) {
-      if (!view.shows(plot.box)) continue;
-      const { name, sub } = said[at] ?? { name: plot.name };
-      const lines = [{ text: name, font: near ? FONTS.plotNear : FONTS.plot, colour: colours.ink }];
-      if (sub) for (const text of sub.split("\n")) lines.push({ text, font: FONTS.sub, colour: colours.soft });
-      const { width, height } = labels.size(lines);
-      const places = besidePlot(sheet, plot, width, height);
-      const others = scene.things.plots;
-      const clearOf = (/** @type {FieldShape[]} */ shapes) => places.filter(({ left, top }) => off(sheet, { left, top, right: left + width, bottom: top + height }, shapes));
-      const put = labels.put(lines, clearOf([...others, ...scene.solid])) || labels.put(lines, clearOf(others));
-      // Two names side by side would be read as one.
-      if (put) labels.take([{ ...put, left: put.left - APART_PX, right: put.right + APART_PX }]);
-      if (put) continue;
-      insidePlot(sheet, plot, lines);
-    }
-  }
-
-  /** Right, left, below and above a plot. @param {FieldSheet} sheet @param {FieldShape} plot @param {number} width @param {number} height */
-  function besidePlot({ view, labels }, plot, width, height) {
-    const [west, south, east, north] = plot.box;
-    const [top, bottom] = [view.y(north), view.y(south)];
-    const room = labels.room;
-    /** @type {LabelPlace[]} */
-    const places = [];
-    const shares = [0.3, 0.5, 0.7, 0.1, 0.9];
-    const ups = shares.map((share) => Math.max(room.top, Math.min(room.bottom, top)) + share * (Math.min(room.bottom, bottom) - Math.max(room.top, top)) - height / 2);
-    for (const side of ["right", "left"]) {
-      for (const up of ups) {
-        const ends = extent(view, plot, up, up + height);
-        if (!ends) continue;
-        for (const gap of [16, 44]) {
-          if (side === "right") places.push({ left: ends.right + gap, top: up, align: "left" });
-          else places.push({ left: ends.left - gap - width, top: up, align: "right" });
-        }
-      }
-    }
-    for (const share of [0.5, 0.1, 0.9]) {
-      const left = view.x(west) + share * (view.x(east) - view.x(west) - width);
-      places.push({ left, top: bottom + 10, align: "center" }, { left, top: top - 10 - height, align: "center" });
-    }
-    return places;
-  }
-
-  /** Where a plot fills the window: in its upper left corner that is seen. @param {FieldSheet} sheet @param {FieldShape} plot @param {LabelLine[]} lines */
-  function insidePlot({ view, labels }, plot, lines) {
-    const [west, , , north] = plot.box;
-    const { width, height } = labels.size(lines);
-    const { left, top, right } = labels.room;
-    const places = [];
-    for (const down of [12, 60, 120, 200]) {
-      for (const across of [0, 0.5, 1]) {
-        const from = Math.max(left + 12, view.x(west) + 12);
-        const to = right - width - 12;
-        places.push({ left: from + across * Math.max(0, to - from), top: Math.max(top, view.y(north)) + down, align: /** @type {CanvasTextAlign} */ ("left") });
-      }
-    }
-    const whole = places.filter(({ left: at, top: down }) => fieldFrame.inside((at + width / 2 - view.left) / view.scale, (view.top - down - height / 2) / view.scale, plot.rings));
-    labels.put(lines, whole);
-  }
 
   /** A line on the canvas without what is finer than a few pixels. @param {number[][]} points @returns {number[][]} */
   function simpler(points) {
@@ -130,23 +26,6 @@ const fieldNames = (() => {
     }
     if (most <= SIMPLER_PX) return [first, last];
     return [...simpler(points.slice(0, where + 1)).slice(0, -1), ...simpler(points.slice(where))];
-  }
-
-  /** The part of a straight line that lies in a box. @param {number[]} from @param {number[]} to @param {PixelBox} box */
-  function clipped([x1, y1], [x2, y2], { left, top, right, bottom }) {
-    let [start, end] = [0, 1];
-    for (const [step, room] of [[x1 - x2, x1 - left], [x2 - x1, right - x1], [y1 - y2, y1 - top], [y2 - y1, bottom - y1]]) {
-      if (step === 0) {
-        if (room < 0) return null;
-      } else if (step < 0) {
-        start = Math.max(start, room / step);
-      } else {
-        end = Math.min(end, room / step);
-      }
-    }
-    if (start >= end) return null;
-    const at = (/** @type {number} */ share) => [x1 + (x2 - x1) * share, y1 + (y2 - y1) * share];
-    return [at(start), at(end)];
   }
 
   /** A name along the longest straight side of a long thing, below it or above. @param {FieldSheet} sheet @param {FieldShape} thing @param {string} text @param {string} font @param {string} colour */
@@ -558,103 +437,6 @@ const fieldNames = (() => {
     for (const { lines, places } of found) labels.put(lines, places);
   }
 
-  /** What stands on runs of beds, with a line that leads to them. @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts */
-  function callouts(sheet, callouts) {
-    const { ctx, view, labels, colours, palette, scene } = sheet;
-    const { left, top, right, bottom } = labels.room;
-    const placed = callouts
-      .flatMap(({ beds, text, sub }) => runMiddle(scene.beds, view, beds).map((at) => ({ text, sub, at, size: beds.length })))
-      .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
-      // On a small window the largest runs alone are named: lines would cross.
-      .sort((one, other) => other.size - one.size)
-      .slice(0, Math.max(1, Math.floor(((right - left) * (bottom - top)) / PX2_OF_CALLOUT)))
-      .sort((one, other) => one.at.y - other.at.y);
-    for (const { text, sub, at } of placed) {
-      const bold = labels.width(text, FONTS.strong);
-      const width = bold + (sub ? 6 + labels.width(sub, FONTS.light) : 0);
-      const plot = scene.things.plots[at.plot];
-      const box = wordsBeside(sheet, plot, at, width);
-      if (!box) continue;
-      labels.take([box]);
-      const lead = leadTo(sheet, at.bed, box);
-      Object.assign(at, lead);
-      const end = { x: Math.max(box.left - 4, Math.min(box.right + 4, at.x)), y: (box.top + box.bottom) / 2 };
-      if (end.x > box.left && end.x < box.right) end.y = at.y < box.top ? box.top : box.bottom;
-      for (const [colour, px] of [[palette.colours.paper, 3], [colours.ink, 1.1]]) {
-        ctx.strokeStyle = String(colour);
-        ctx.lineWidth = Number(px);
-        ctx.beginPath();
-        ctx.moveTo(at.x, at.y);
-        ctx.lineTo(end.x, end.y);
-        ctx.stroke();
-      }
-      ctx.beginPath();
-      ctx.arc(at.x, at.y, 2.8, 0, 2 * Math.PI);
-      ctx.fillStyle = colours.ink;
-      ctx.strokeStyle = palette.colours.paper;
-      ctx.lineWidth = 1.4;
-      ctx.fill();
-      ctx.stroke();
-      labels.write(text, box.left, box.bottom - 5, FONTS.strong, colours.ink);
-      if (sub) labels.write(sub, box.left + bold + 6, box.bottom - 5, FONTS.light, colours.soft);
-    }
-  }
-
-  /** Middle of a run of beds, near the end that is seen best. @param {FieldSheet["scene"]["beds"]} beds @param {FieldView} view @param {number[]} run */
-  function runMiddle(beds, view, run) {
-    const seen = run.filter((bed) => view.shows(beds.box(bed)));
-    if (!seen.length) return [];
-    const bed = seen[Math.floor(seen.length / 2)];
-    const [east, north] = beds.middle(bed);
-    return [{ x: view.x(east), y: view.y(north), plot: beds.plots[bed], bed }];
-  }
-
-  /** The place on a bed, well inside its nearer end, that a line from words leads to. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */
-  function leadTo({ view, scene: { beds } }, bed, { left, top, right, bottom }) {
-    const ends = [-0.88, 0, 0.88].map((halves) => {
-      const [east, north] = beds.along(bed, halves);
-      return { x: view.x(east), y: view.y(north) };
-    });
-    const away = (/** @type {{x: number, y: number}} */ { x, y }) => Math.hypot(x - (left + right) / 2, y - (top + bottom) / 2);
-    return ends.sort((one, other) => away(one) - away(other))[0];
-  }
-
-  /**
-   * A free box for words left or right of a plot, above or below it: where the line from
-   * it to the bed is shortest, and off what stands there if that is not much further.
-   * @param {FieldSheet} sheet @param {FieldShape} plot
-   * @param {{x: number, y: number, bed: number}} at @param {number} width
-   */
-  function wordsBeside(sheet, plot, at, width) {
-    const { view, labels, scene } = sheet;
-    const size = 20;
-    const [west, south, east, north] = plot.box;
-    const tried = [];
-    for (let shift = -7; shift <= 7; shift += 1) {
-      const top = at.y - size / 2 + shift * (size + 2);
-      const ends = extent(view, plot, top, top + size) ?? { left: view.x(west), right: view.x(east) };
-      tried.push({ left: ends.left - 24 - width, top }, { left: ends.right + 24, top });
-    }
-    for (const down of [28, 52, 76]) {
-      for (const share of [0, 0.5, 1]) {
-        const left = at.x - share * width;
-        tried.push({ left, top: view.y(north) - down }, { left, top: view.y(south) + down - 18 });
-      }
-    }
-    const [best] = tried
-      .map(({ left, top }) => ({ left, top, right: left + width, bottom: top + size }))
-      .filter((box) => labels.free(box) && off(sheet, box, scene.things.plots))
-      .map((box) => ({ box, cost: leadLength(sheet, at.bed, box) + (off(sheet, box, scene.solid) ? 0 : OVER_THINGS_PX) }))
-      .sort((one, other) => one.cost - other.cost);
-    return best?.box ?? null;
-  }
-
-  /** How long a line from a box to its bed is. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */
-  function leadLength(sheet, bed, box) {
-    const { x, y } = leadTo(sheet, bed, box);
-    return Math.hypot(Math.max(box.left - x, 0, x - box.right), Math.max(box.top - y, 0, y - box.bottom));
-  }
-
   /** Round numbers in walking order. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
   function numbers(sheet, numbered) {
     const { ctx, view, labels, colours, palette, scene } = sheet;
@@ -686,5 +468,5 @@ const fieldNames = (() => {
     }
   }
 
-  return Object.freeze({ plots, around, beds, chosen, tunnels, heights, downhill, isolines, marked, callouts, numbers, NEAR, NEAREST });
+  return Object.freeze({ around, beds, chosen, tunnels, heights, downhill, isolines, marked, numbers, NEAR, NEAREST });
 })();

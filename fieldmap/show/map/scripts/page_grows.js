@@ -23,18 +23,23 @@ const fieldGrows = (() => {
   const manuresOn = (bed, shown) => green
     .filter((/** @type {any[]} */ [of, , from, to]) => of === bed && [shown, shown + YEAR].some((day) => from <= day && day <= to))
     .map((/** @type {any[]} */ [, kind]) => manures[kind]);
+  /** Words for a run of beds of one crop: which they are, and what covers all of them. @param {string} text @param {number[]} run @param {{does: string, covering: string[]}[]} found */
+  function calloutOf(text, run, found) {
+    const covering = found[0].covering.filter((cover) => found.every((each) => each.covering.includes(cover)));
+    return { beds: run, text, sub: [runName(run), ...covering].join(", "), first: found.some(({ does }) => does !== "growing") };
+  }
   function picture(/** @type {number} */ day) {
     const codes = data.beds.map((/** @type {string} */ _, /** @type {number} */ bed) => state(grass.includes(bed) || manuresOn(bed, day).length ? "soil" : "empty"));
-    const groups = new Map();
+    /** @type {Map<number, Map<number, {does: string, covering: string[]}>>} */
+    const byCrop = new Map();
     for (const stay of stays) {
       const found = doing(stay, day);
       if (!found || stay[0] >= data.beds.length) continue; // inside a tunnel
       codes[stay[0]] = Math.max(codes[stay[0]], state(found.does));
-      const key = [stay[1], found.does, ...found.covering].join("|");
-      if (!groups.has(key)) groups.set(key, { text: crops[stay[1]], covering: found.covering, beds: new Set() });
-      groups.get(key).beds.add(stay[0]);
+      if (!byCrop.has(stay[1])) byCrop.set(stay[1], new Map());
+      byCrop.get(stay[1]).set(stay[0], found);
     }
-    const callouts = [...groups.values()].flatMap(({ text, covering, beds }) => runs([...beds]).map((run) => ({ beds: run, text, sub: [runName(run), ...covering].join(", ") })));
+    const callouts = [...byCrop].flatMap(([crop, beds]) => runs([...beds.keys()]).map((run) => calloutOf(crops[crop], run, run.map((bed) => beds.get(bed)))));
     return { beds: { kind: "pattern", names: states, codes }, callouts };
   }
   // The last step that a date has reached; before the first of them, the first.

@@ -7,7 +7,10 @@ const fieldMap = (() => {
   container.setAttribute("aria-label", data.say.map_keys);
   container.setAttribute("role", "application");
   map.options.zoomAnimation = map.options.zoomAnimation && !window.matchMedia("(prefers-reduced-motion: reduce)").matches;
-  const field = fieldDrawing.on(map, fieldPage.read("fieldmap-scene"), { isAsleep: true });
+  // What questions say of each plot.
+  const said = data.plots.map((/** @type {string} */ _, /** @type {number} */ at) =>
+    data.questions.flatMap((/** @type {any} */ question) => question.pictures.map((/** @type {Picture} */ picture) => picture.plots?.[at]?.sub ?? "")));
+  const field = fieldDrawing.on(map, fieldPage.read("fieldmap-scene"), { isAsleep: true, said });
   // What of the map lies under words.
   function inset() {
     const whole = container.getBoundingClientRect();

@@ -48,11 +48,16 @@ interface Picture {
   plots?: { name: string; sub?: string }[];
   outlined?: number[];
   numbered?: { bed: number; n: number; done?: boolean }[];
-  callouts?: { beds: number[]; text: string; sub?: string }[];
+  callouts?: { beds: number[]; text: string; sub?: string; first?: boolean }[];
 }
 interface FieldThing {
   kind: "bed" | "tunnel" | "thing" | "plot" | "spot"; index: number; name: string;
   latlng?: { lat: number; lng: number }; // of bare ground, which has no more
+}
+interface FieldChoices {
+  describe?: (thing: FieldThing) => string;
+  isAsleep?: boolean; // nothing is painted until `wake`
+  said?: string[][]; // what any picture says of each plot: its name leaves room for it
 }
 interface Insets { left: number; top: number; right: number; bottom: number }
 interface FieldPlace { lat: number; lng: number; accuracy_m: number }

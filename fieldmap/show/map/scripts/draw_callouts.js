@@ -1,0 +1,117 @@
+"use strict";
+/** What stands on runs of beds, in words beside the plots, with lines that lead to the beds. */
+const fieldCallouts = (() => {
+  const { FONTS } = fieldLabels;
+  const { off, extent, clipped } = fieldClear;
+  const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
+  const PX2_OF_CALLOUT = 75_000; // of the window for each line: more are not read
+  const FEWEST = 2;
+  const MOST_LEAD_PX = 170; // farther words are not seen to belong to their beds
+  const HIGH_PX = 20;
+
+  /** @typedef {{x: number, y: number, plot: number, bed: number}} RunMiddle */
+
+  /**
+   * The runs that matter most first, then the largest, as many as the window has room for
+   * and with no line over another or over words; the others are read by a touch or from nearer.
+   * @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts
+   */
+  function put(sheet, callouts) {
+    const { view, labels, colours, scene } = sheet;
+    const { left, top, right, bottom } = labels.room;
+    const most = Math.max(FEWEST, Math.floor(((right - left) * (bottom - top)) / PX2_OF_CALLOUT));
+    /** @type {Point[][]} */
+    const lines = [];
+    const runs = callouts
+      .flatMap((each) => runMiddle(scene.beds, view, each.beds).map((at) => ({ ...each, at })))
+      .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
+      .sort((one, other) => Number(other.first ?? false) - Number(one.first ?? false) || other.beds.length - one.beds.length);
+    for (const { text, sub, at } of runs) {
+      if (lines.length >= most) return;
+      const bold = labels.width(text, FONTS.strong);
+      const width = bold + (sub ? 6 + labels.width(sub, FONTS.light) : 0);
+      const box = wordsBeside(sheet, scene.things.plots[at.plot], at, width, lines);
+      if (!box) continue;
+      const end = leadTo(sheet, at.bed, box);
+      lines.push([labels.leadFrom(box, end), end]);
+      labels.lead(box, end);
+      labels.take([box]);
+      labels.said.push({ text: [text, sub].filter(Boolean).join(" "), box });
+      labels.write(text, box.left, box.bottom - 5, FONTS.strong, colours.ink);
+      if (sub) labels.write(sub, box.left + bold + 6, box.bottom - 5, FONTS.light, colours.soft);
+    }
+  }
+
+  /** Middle of a run of beds, near the end that is seen best. @param {FieldSheet["scene"]["beds"]} beds @param {FieldView} view @param {number[]} run */
+  function runMiddle(beds, view, run) {
+    const seen = run.filter((bed) => view.shows(beds.box(bed)));
+    if (!seen.length) return [];
+    const bed = seen[Math.floor(seen.length / 2)];
+    const [east, north] = beds.middle(bed);
+    return [{ x: view.x(east), y: view.y(north), plot: beds.plots[bed], bed }];
+  }
+
+  /** The place on a bed, well inside its nearer end, that a line from words leads to. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */
+  function leadTo({ view, scene: { beds } }, bed, { left, top, right, bottom }) {
+    const ends = [-0.88, 0, 0.88].map((halves) => {
+      const [east, north] = beds.along(bed, halves);
+      return { x: view.x(east), y: view.y(north) };
+    });
+    const away = (/** @type {{x: number, y: number}} */ { x, y }) => Math.hypot(x - (left + right) / 2, y - (top + bottom) / 2);
+    return ends.sort((one, other) => away(one) - away(other))[0];
+  }
+
+  /**
+   * A free box for words left or right of a plot, above or below it: where the line from
+   * it to the bed is shortest, and off what stands there if that is not much further.
+   * @param {FieldSheet} sheet @param {FieldShape} plot @param {RunMiddle} at
+   * @param {number} width @param {Point[][]} lines that are there already
+   */
+  function wordsBeside(sheet, plot, at, width, lines) {
+    const { view, labels, scene } = sheet;
+    const [west, south, east, north] = plot.box;
+    const tried = [];
+    for (let shift = -7; shift <= 7; shift += 1) {
+      const top = at.y - HIGH_PX / 2 + shift * (HIGH_PX + 2);
+      const ends = extent(view, plot, top, top + HIGH_PX) ?? { left: view.x(west), right: view.x(east) };
+      tried.push({ left: ends.left - 24 - width, top }, { left: ends.right + 24, top });
+    }
+    for (const down of [28, 52, 76]) {
+      for (const share of [0, 0.5, 1]) {
+        const left = at.x - share * width;
+        tried.push({ left, top: view.y(north) - down }, { left, top: view.y(south) + down - 18 });
+      }
+    }
+    const [best] = tried
+      .map(({ left, top }) => ({ left, top, right: left + width, bottom: top + HIGH_PX }))
+      .filter((box) => labels.free(box) && off(sheet, box, scene.things.plots))
+      .map((box) => ({ box, long: leadLength(sheet, at.bed, box) }))
+      .filter(({ box, long }) => long <= MOST_LEAD_PX && isPlain(sheet, at.bed, box, lines))
+      .map(({ box, long }) => ({ box, cost: long + (off(sheet, box, scene.solid) ? 0 : OVER_THINGS_PX) }))
+      .sort((one, other) => one.cost - other.cost);
+    return best?.box ?? null;
+  }
+
+  /** Whether the line from a box to its bed crosses no other and no words, and none crosses the box. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box @param {Point[][]} lines */
+  function isPlain(sheet, bed, box, lines) {
+    const end = leadTo(sheet, bed, box);
+    const from = sheet.labels.leadFrom(box, end);
+    const pair = (/** @type {Point} */ { x, y }) => [x, y];
+    if (sheet.labels.taken.some((other) => clipped(pair(from), pair(end), other))) return false;
+    return !lines.some(([one, other]) => crosses(from, end, one, other) || clipped(pair(one), pair(other), box));
+  }
+
+  /** Whether two straight lines cross. @param {Point} a @param {Point} b @param {Point} c @param {Point} d */
+  function crosses(a, b, c, d) {
+    const side = (/** @type {Point} */ p, /** @type {Point} */ q, /** @type {Point} */ r) => Math.sign((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x));
+    return side(a, b, c) !== side(a, b, d) && side(c, d, a) !== side(c, d, b);
+  }
+
+  /** How long a line from a box to its bed is. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */
+  function leadLength(sheet, bed, box) {
+    const { x, y } = leadTo(sheet, bed, box);
+    return Math.hypot(Math.max(box.left - x, 0, x - box.right), Math.max(box.top - y, 0, y - box.bottom));
+  }
+
+  return Object.freeze({ put });
+})();

@@ -1,0 +1,84 @@
+"use strict";
+/** What lies where on the canvas: what words keep off, and how far they are from it. */
+const fieldClear = (() => {
+  /** Whether a box lies off all outlines and lines. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape[]} shapes */
+  function off({ view }, box, shapes) {
+    const [west, east] = [box.left, box.right].map((x) => (x - view.left) / view.scale);
+    const [north, south] = [box.top, box.bottom].map((y) => (view.top - y) / view.scale);
+    const metres = { left: west, right: east, top: south, bottom: north };
+    return !shapes.some(({ box: [w, s, e, n], rings, form }) => {
+      if (w > east || e < west || s > north || n < south) return false;
+      if (form === "area" && fieldFrame.inside(west, south, rings)) return true;
+      return rings.some((ring) => {
+        if (ring.length === 2) return true;
+        for (let at = 2; at < ring.length; at += 2) {
+          if (clipped([ring[at - 2], ring[at - 1]], [ring[at], ring[at + 1]], metres)) return true;
+        }
+        return false;
+      });
+    });
+  }
+
+  /** Left and right end of a plot between two heights on the canvas. @param {FieldView} view @param {FieldShape} plot @param {number} top @param {number} bottom */
+  function extent(view, plot, top, bottom) {
+    let [left, right] = [Infinity, -Infinity];
+    const see = (/** @type {number} */ x) => {
+      left = Math.min(left, x);
+      right = Math.max(right, x);
+    };
+    for (const ring of plot.rings) {
+      for (let at = 2; at < ring.length; at += 2) {
+        const [x1, y1, x2, y2] = [view.x(ring[at - 2]), view.y(ring[at - 1]), view.x(ring[at]), view.y(ring[at + 1])];
+        if (Math.max(y1, y2) < top || Math.min(y1, y2) > bottom) continue;
+        for (const y of [Math.max(top, Math.min(y1, y2)), Math.min(bottom, Math.max(y1, y2))]) {
+          see(y1 === y2 ? x1 : x1 + ((x2 - x1) * (y - y1)) / (y2 - y1));
+          if (y1 === y2) see(x2);
+        }
+      }
+    }
+    return left === Infinity ? null : { left, right };
+  }
+
+  /** The part of a straight line that lies in a box. @param {number[]} from @param {number[]} to @param {PixelBox} box */
+  function clipped([x1, y1], [x2, y2], { left, top, right, bottom }) {
+    let [start, end] = [0, 1];
+    for (const [step, room] of [[x1 - x2, x1 - left], [x2 - x1, right - x1], [y1 - y2, y1 - top], [y2 - y1, bottom - y1]]) {
+      if (step === 0) {
+        if (room < 0) return null;
+      } else if (step < 0) {
+        start = Math.max(start, room / step);
+      } else {
+        end = Math.min(end, room / step);
+      }
+    }
+    if (start >= end) return null;
+    const at = (/** @type {number} */ share) => [x1 + (x2 - x1) * share, y1 + (y2 - y1) * share];
+    return [at(start), at(end)];
+  }
+
+  /** How far a box is from an outline, in pixels; 0 where they touch. @param {FieldView} view @param {PixelBox} box @param {FieldShape} shape */
+  function apart(view, box, { rings }) {
+    let least = Infinity;
+    for (const ring of rings) {
+      for (let at = 2; at < ring.length; at += 2) {
+        const [from, to] = [at - 2, at].map((each) => [view.x(ring[each]), view.y(ring[each + 1])]);
+        least = Math.min(least, clipped(from, to, box) ? 0 : offBox(from, to, box));
+      }
+    }
+    const [x, y] = [(box.left + box.right) / 2, (box.top + box.bottom) / 2];
+    return fieldFrame.inside((x - view.left) / view.scale, (view.top - y) / view.scale, rings) ? 0 : least;
+  }
+
+  /** From a straight line to a box that it does not cross. @param {number[]} from @param {number[]} to @param {PixelBox} box */
+  function offBox(from, to, { left, top, right, bottom }) {
+    const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+    const corners = [[left, top], [right, top], [left, bottom], [right, bottom]].map(([x, y]) => {
+      const share = Math.max(0, Math.min(1, ((x - from[0]) * dx + (y - from[1]) * dy) / (dx * dx + dy * dy || 1)));
+      return Math.hypot(from[0] + share * dx - x, from[1] + share * dy - y);
+    });
+    const ends = [from, to].map(([x, y]) => Math.hypot(Math.max(left - x, 0, x - right), Math.max(top - y, 0, y - bottom)));
+    return Math.min(...corners, ...ends);
+  }
+
+  return Object.freeze({ off, extent, clipped, apart });
+})();
