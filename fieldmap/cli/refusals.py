@@ -59,7 +59,10 @@ class Commands(TyperGroup):
 
     def invoke(self, ctx: Any) -> Any:
         """Run one of the commands."""
+        from fieldmap.read.door import check_here
+
         try:
+            check_here()
             return super().invoke(ctx)
         except FieldmapError as error:
             raise typer.Exit(refused(error.problems)) from error

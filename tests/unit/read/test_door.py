@@ -6,6 +6,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from campaign.attempt import Watch
 
 from fieldmap.errors import SiteError
 from fieldmap.read import door, read_site
@@ -204,6 +205,22 @@ def test_a_damaged_zip_is_refused_in_one_sentence(site_folder, says, packed):
     path.write_bytes(content)
     site_folder.toml('name = "a"\n[files]\nplots = "plots.zip"\n')
     says(site_folder.problem(), "plots.zip is no zip file that can be opened")
+
+
+def test_what_lies_where_the_command_runs_is_no_part_of_a_geopackage(
+    site_folder, tmp_path_factory, monkeypatch
+):
+    """A library would open proj.db and proj.ini there: a pipe would wait without end."""
+    here = tmp_path_factory.mktemp("here")
+    watch = Watch(here)
+    for name in ("proj.db", "proj.ini"):
+        (here / name).touch()
+    site_folder.plots(file="plots.gpkg")
+    site_folder.toml('name = "a"\n[files]\nplots = "plots.gpkg"\n')
+    monkeypatch.chdir(here)
+    watch.reads()
+    site_folder.read()
+    assert watch.reads() == []
 
 
 def test_a_large_file_that_only_shares_its_name_is_no_matter(site_folder, monkeypatch):

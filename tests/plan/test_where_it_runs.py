@@ -1,0 +1,42 @@
+"""The command runs in the folder of a stranger's site: nothing there gives it orders."""
+
+import os
+import shutil
+
+import made_region
+import pytest
+from demo import ROOT, run_alone
+
+from fieldmap.errors import SiteError
+from fieldmap.read import door
+
+pytest.importorskip("distributed")  # comes with the extra `region`
+
+HEARD = "from pathlib import Path; Path('heard').touch(); raise SystemExit(3)"
+
+
+def test_workers_run_no_python_that_lies_in_the_folder(tmp_path):
+    """Each begins as `python -c`, which looks for modules where it is begun."""
+    made_region.write_region(tmp_path, **made_region.VALLEY)
+    for module in ("multiprocessing", "random", "struct"):
+        (tmp_path / f"{module}.py").write_text(HEARD)
+    done = run_alone("region", ".", "--workers", 1, cwd=tmp_path)
+    assert not (tmp_path / "heard").exists()
+    assert done.returncode == 0, done.stderr
+
+
+def test_orders_for_a_library_are_refused(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    door.check_here()
+    (tmp_path / ".numba_config.yaml").write_text("cache_dir: .\n")
+    with pytest.raises(SiteError, match=r"\.numba_config\.yaml lies in the folder"):
+        door.check_here()
+
+
+def test_the_command_says_so_before_it_reads(tmp_path):
+    shutil.copy(ROOT / "demo_site" / "site.toml", tmp_path)
+    os.mkfifo(tmp_path / ".numba_config.yaml")
+    done = run_alone("check", ".", cwd=tmp_path)
+    assert done.returncode == 1
+    assert done.stderr.startswith("fieldmap: .numba_config.yaml lies")
+    assert done.stderr.count("\n") == 1
