@@ -140,8 +140,8 @@ def check_folder(folder: Path) -> None:
 def check_here() -> None:
     """Raise SiteError where the folder in which the command runs gives a library orders.
 
-    Python's own copies, which workers are, are told in the environment to look for no
-    modules there.
+    Workers begin as Pythons of their own; by the environment they look for no modules
+    there.
     """
     os.environ["PYTHONSAFEPATH"] = "1"
     if os.path.lexists(ORDERS):
