@@ -7,6 +7,7 @@ the one place where the layers meet, and this module is its table of contents.
 """
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -33,13 +34,51 @@ LEVEL_UNDER_DEG = 0.5  # which way such ground faces means nothing (a choice)
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
 
 
-def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
-    """Terrain, skyline, sun, cold air, water and wind around the plots of a site.
+class Ground(NamedTuple):
+    """The ground of a site, which everything else is computed on.
+
+    Attributes
+    ----------
+    site
+        The site with heights as close as they are needed, see `with_near_ground`.
+    smooth
+        All known ground as sun, beds and tunnels see it.
+    runs_over
+        What cold air and rain water run over.
+    """
+
+    site: Site
+    smooth: Raster
+    runs_over: FlowGround
+
+
+def ground_of(site: Site, store: Store) -> Ground:
+    """The ground of a site.
 
     Parameters
     ----------
     site
         Everything that was read, in one metric CRS.
+    store
+        Where unchanged results are taken from.
+    """
+    site = with_near_ground(site)
+    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
+    return Ground(site, smooth, flow_ground(site, smooth, store))
+
+
+def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
+    """The fields of a site on its ground; see `fields_on`."""
+    return fields_on(ground_of(site, store), store, progress)
+
+
+def fields_on(known: Ground, store: Store, progress: Progress) -> Analysis:
+    """Terrain, skyline, sun, cold air, water and wind around the plots of a site.
+
+    Parameters
+    ----------
+    known
+        The site and its ground, as `ground_of` gives them.
     store
         Where unchanged results are taken from.
     progress
@@ -51,8 +90,7 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         Fields on the shown cells: the plots and the ground around them; NaN where the
         elevation is missing.
     """
-    site = with_near_ground(site)
-    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
+    site, smooth, runs_over = known
     window = _shown(site.elevation, site.plots)
     ground, shown = site.elevation.clip(window), smooth.clip(window)
     # Of the whole ground, then cut: a gradient has no value on the outermost ring.
@@ -65,7 +103,6 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     sky = skies.sky_over(site, shown)
     things = standing_things(site.surroundings, southern=site.season.southern)
     stands = Shade(things, smooth, east, north, hills_deg, sky)
-    runs_over = flow_ground(site, smooth, store)
     cold_air, remarks = offset.cold_air(
         site, smooth, window, runs_over, store, progress
     )
@@ -93,15 +130,12 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     )
 
 
-def ground_of_flow(site: Site, store: Store) -> FlowGround:
-    """Ground that cold air and rain water run over."""
-    site = with_near_ground(site)
-    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
-    return flow_ground(site, smooth, store)
-
-
 def with_more_around(
-    analysis: Analysis, site: Site, reach: Bounds, store: Store, progress: Progress
+    analysis: Analysis,
+    things: StandingThings,
+    reach: Bounds,
+    store: Store,
+    progress: Progress,
 ) -> Analysis:
     """The same ground with more standing on it: light anew within reach, cold air kept.
 
@@ -109,8 +143,8 @@ def with_more_around(
     ----------
     analysis
         Of the ground as it was.
-    site
-        The site with all its surroundings, such as tunnels that were placed since.
+    things
+        All that stands there, such as tunnels that were placed since.
     reach
         West, south, east, north in the site's CRS: outside it what is new casts no
         shade, and light is kept.
@@ -120,14 +154,14 @@ def with_more_around(
         Is called with each step as it begins.
     """
     return replace(
-        analysis, light=_lit_anew(analysis.light, site, reach, store, progress)
+        analysis, light=_lit_anew(analysis.light, things, reach, store, progress)
     )
 
 
 def with_other_surroundings(
     analysis: Analysis,
     site: Site,
-    with_tunnels: Site,
+    things: StandingThings,
     reach: Bounds,
     store: Store,
     progress: Progress,
@@ -143,8 +177,9 @@ def with_other_surroundings(
         Of the place as it is.
     site
         The site with the other surroundings.
-    with_tunnels
-        The same with the tunnels that were placed, which shade and do no more.
+    things
+        What stands there then, with the tunnels that were placed, which shade and do no
+        more.
     reach
         West, south, east, north in the site's CRS: outside it the change casts no
         shade, and light is kept.
@@ -153,19 +188,18 @@ def with_other_surroundings(
     progress
         Is called with each step as it begins.
     """
-    site = with_near_ground(site)
-    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
-    window = _shown(site.elevation, site.plots)
     shown, cold_air, lit = analysis.terrain.smooth_m, analysis.cold_air, analysis.light
+    smooth = lit.shade.ground
     if cold_air.night is not None:
         cold_air = offset.with_other_surroundings(
             cold_air, cold_air.night, site, shown, store, progress
         )
     winds_deg = wind.bearings_deg(site.settings.wind, site.convergence_deg)
+    window = _shown(smooth, site.plots)
     wind_share = wind.shares(
         smooth, window, site.surroundings, winds_deg, store, progress
     )
-    lit = _lit_anew(lit, with_tunnels, reach, store, progress)
+    lit = _lit_anew(lit, things, reach, store, progress)
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
 
 
@@ -219,10 +253,13 @@ def _lit(stands: Shade, store: Store, progress: Progress) -> LightFields:
 
 
 def _lit_anew(
-    lit: LightFields, site: Site, reach: Bounds, store: Store, progress: Progress
+    lit: LightFields,
+    things: StandingThings,
+    reach: Bounds,
+    store: Store,
+    progress: Progress,
 ) -> LightFields:
     """The light with what stands there now, worked out within reach of what is new."""
-    things = standing_things(site.surroundings, southern=site.season.southern)
     lit = replace(lit, shade=replace(lit.shade, things=things))
     cells = lit.shade.east
     whole = slice(0, cells.shape[0]), slice(0, cells.shape[1])

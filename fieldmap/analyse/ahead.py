@@ -6,33 +6,36 @@ from contextlib import contextmanager
 
 import geopandas as gpd
 
-from fieldmap.analyse import ground_of_flow
+from fieldmap.analyse import Ground
 from fieldmap.analyse.cold_air import flow, offset
 from fieldmap.cache import Store
 from fieldmap.model.fact import Fact
-from fieldmap.model.site import Site
 
 
 @contextmanager
 def nights(
-    site: Site, things: Sequence[tuple[gpd.GeoDataFrame, Store]]
+    known: Ground, things: Sequence[tuple[gpd.GeoDataFrame, Store]]
 ) -> Iterator[None]:
     """Let the cold air of several nights run meanwhile, each kept in its own store.
 
     Parameters
     ----------
+    known
+        The site and its ground.
     things
-        What stands around in each night, the place as it is first.
+        What stands around in each night.
     """
-    if not offset.is_run(site.edge_m):
+    site = known.site
+    if not things or not offset.is_run(site.edge_m):
         yield
         return
-    ground = ground_of_flow(site, things[0][1])
     length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
     with ThreadPoolExecutor(len(things)) as pool:
         for around, store in things:
             pool.submit(
-                flow.run, ground, site.plots, around, length_h, store.ahead(), _silent
+                flow.run,
+                *(known.runs_over, site.plots, around),
+                *(length_h, store.ahead(), _silent),
             )
         try:
             yield

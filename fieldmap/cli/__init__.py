@@ -317,6 +317,7 @@ def compare(
     _say("step_reading_sites")
     read = [_read(command, site) for site in sites]
     # Bad input is refused before anything slow is even loaded.
+    from fieldmap.cache import Store
     from fieldmap.plan import plans_of_what_ifs
     from fieldmap.review import compare as comparison
     from fieldmap.show.map import still
@@ -325,7 +326,8 @@ def compare(
     if changes:
         comparison.check_changes(sites[0], read[0].alternatives)
         plans = [_make(read[0], sites[0], what_ifs=True)]
-        plans += plans_of_what_ifs(plans[0])
+        store = Store(sites[0] / ".fieldmap")
+        plans += plans_of_what_ifs(plans[0], store, _progress)
         found = comparison.compare_changes(plans)
     else:
         if len(read) == 1:

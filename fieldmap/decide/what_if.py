@@ -19,7 +19,7 @@ from fieldmap.analyse.cold_air.flow import Night
 from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light import shade
-from fieldmap.analyse.light.standing_things import standing_things
+from fieldmap.analyse.light.standing_things import StandingThings, standing_things
 from fieldmap.cache import Store
 from fieldmap.decide import tunnels
 from fieldmap.decide.calendar import monte_carlo, planting_dates
@@ -28,6 +28,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import Alternative, Site
 from layers import coldness
 from layers.scatter import Scatter
@@ -93,8 +94,10 @@ class Effect:
         What is done, in plain words.
     ground
         Of what is "gone" and of what is "new", where there is such.
-    analysis, means
-        The ground as it would be, with tunnels as they are, and what beds get of it.
+    offset_c
+        (3, rows, cols) as `ColdAirFields` has it, as it would be.
+    means
+        What beds would get of the ground, with tunnels as they are.
     beds
         In the order of the beds.
     facts
@@ -104,7 +107,7 @@ class Effect:
     name: str
     changes: tuple[Fact, ...]
     ground: Mapping[str, BaseGeometry]
-    analysis: Analysis
+    offset_c: Raster
     means: BedMeans
     beds: tuple[BedEffect, ...]
     facts: tuple[Fact, ...]
@@ -145,17 +148,9 @@ def compute_effects(
     effects = []
     for alternative in site.alternatives:
         progress(Fact("step_what_if", change=alternative.name))
-        changed = replace(site, surroundings=alternative.surroundings)
+        there = analysis_there(site, alternative, analysis, places, store, progress)
         reach = shade.reach(alternative.changed, alternative.height_m)
         kept_there = store.within(folder(alternative))
-        there = analyse.with_other_surroundings(
-            analysis,
-            changed,
-            tunnels.standing(changed, places),
-            reach,
-            kept_there,
-            progress,
-        )
         outlines, plots = [bed.outline for bed in beds], site.plots.geometry
         means = bed_means(there, outlines, plots, kept_there, (now, reach))
         earlier = np.empty((len(beds), 0))
@@ -173,13 +168,57 @@ def compute_effects(
                 alternative.name,
                 alternative.changes,
                 gone_and_new(site.surroundings, alternative.surroundings),
-                there,
+                there.cold_air.offset_c,
                 means,
                 of_beds,
                 _without_air(notable(of_beds), below),
             )
         )
     return tuple(effects)
+
+
+def analysis_there(
+    site: Site,
+    alternative: Alternative,
+    analysis: Analysis,
+    places: Sequence[TunnelPlace],
+    store: Store,
+    progress: Progress,
+) -> Analysis:
+    """The ground as a change would leave it, with the same tunnels.
+
+    Parameters
+    ----------
+    site
+        The site as it is.
+    alternative
+        The change.
+    analysis
+        Of the place as it is.
+    places
+        Tunnels that stand, before and after the change.
+    store
+        Keeps what was computed of each change, to use it again.
+    progress
+        Is called with each step as it begins.
+    """
+    changed = replace(site, surroundings=alternative.surroundings)
+    return analyse.with_other_surroundings(
+        analysis,
+        changed,
+        _standing(site, alternative, places),
+        shade.reach(alternative.changed, alternative.height_m),
+        store.within(folder(alternative)),
+        progress,
+    )
+
+
+def _standing(
+    site: Site, alternative: Alternative, places: Sequence[TunnelPlace]
+) -> StandingThings:
+    """What would dim the beds' light."""
+    around = tunnels.standing(alternative.surroundings, places)
+    return standing_things(around, southern=site.season.southern)
 
 
 class Present(NamedTuple):
@@ -225,12 +264,10 @@ def likeliest_effect(
         Keeps what was computed, to use it again.
     """
     site, analysis, now, beds, places = present
-    changed = replace(site, surroundings=alternative.surroundings)
-    shading = tunnels.standing(changed, places).surroundings
     there = analyse.likeliest_with_other_surroundings(
         analysis,
         (site.plots, alternative.surroundings),
-        standing_things(shading, southern=site.season.southern),
+        _standing(site, alternative, places),
         site.offset_factor,
         store,
     )

@@ -4,7 +4,7 @@ import math
 import re
 import string
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple, Self
 
@@ -314,6 +314,12 @@ class Site:
         """Whether heights stand close enough to tell the cold air of single beds."""
         apart_m = self.heights_every_m or self.elevation.cell_size_m
         return apart_m < NO_BEDS_FROM_M
+
+    @property
+    def without_what_ifs(self) -> Self:
+        """All that is there, whatever changes of it are asked about."""
+        settings = self.settings.model_copy(update={"what_if": ()})
+        return replace(self, settings=settings, alternatives=(), input_hashes={})
 
     def seen(self, *kinds: str) -> BaseGeometry:
         """All ground on which one of these things was seen."""

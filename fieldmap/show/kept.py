@@ -1,17 +1,10 @@
 """What was drawn before from all the same is not drawn again."""
 
-import hashlib
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import fields, is_dataclass
-from datetime import date
 from typing import Any, TypeVar
-
-import numpy as np
-from pydantic import BaseModel
-from shapely.geometry.base import BaseGeometry
 
 from fieldmap.cache import Pieces, Store
 from fieldmap.model.raster import Raster
@@ -77,53 +70,3 @@ def cells(name: str, raster: Raster) -> dict[str, Any]:
         name: raster.values,
         f"{name} lie": [*raster.transform, raster.crs.to_wkt()],
     }
-
-
-def digest(thing: object) -> str:
-    """A hash of a record with all that it is made of, the same in every run.
-
-    Raises
-    ------
-    TypeError
-        For anything of which it is not known how to tell two apart.
-
-    Examples
-    --------
-    >>> digest((1.0, {"a"})) == digest((1.0, {"a"})) != digest((1.0, {"b"}))
-    True
-    """
-    made_of = hashlib.sha256()
-    for part in _parts(thing):
-        made_of.update(part)
-    return made_of.hexdigest()
-
-
-def _parts(thing: Any) -> Iterator[bytes]:
-    """A record in bytes that no other record has."""
-    yield f"{type(thing).__qualname__}(".encode()
-    if thing is None or isinstance(thing, (str, int, float, date, np.generic)):
-        yield repr(thing).encode()
-    elif isinstance(thing, np.ndarray):
-        yield f"{thing.dtype}{thing.shape}".encode()
-        yield thing.tobytes()
-    elif isinstance(thing, BaseModel):
-        yield thing.model_dump_json().encode()
-    elif isinstance(thing, BaseGeometry):
-        yield thing.wkb
-    elif is_dataclass(thing):
-        for each in fields(thing):
-            yield from _parts(getattr(thing, each.name))
-    elif isinstance(thing, (set, frozenset)):
-        yield from map(str.encode, sorted(digest(each) for each in thing))
-    elif isinstance(thing, Mapping):
-        yield from _each(value for pair in thing.items() for value in pair)
-    elif isinstance(thing, (tuple, list)):
-        yield from _each(thing)
-    else:
-        raise TypeError(f"no digest of a {type(thing).__name__}")
-    yield b")"
-
-
-def _each(things: Iterable[object]) -> Iterator[bytes]:
-    for thing in things:
-        yield from _parts(thing)

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from made_up import plane, plot_box, site
+from made_up import plane, plot_box, quietly, site
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
@@ -102,11 +102,11 @@ def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, plan
     assert not any(field.startswith("=") for field in header)
 
 
-def test_changes_of_a_place_stand_beside_it_as_it_is(hedged_plan):
+def test_changes_of_a_place_stand_beside_it_as_it_is(hedged_plan, kept):
     """Without the hedge below it, cold air lies less deep on the lowest bed."""
     plan = hedged_plan
     compare.check_changes(plan.site.folder, plan.site.alternatives)
-    found = compare.compare_changes([plan, *plans_of_what_ifs(plan)])
+    found = compare.compare_changes([plan, *plans_of_what_ifs(plan, kept, quietly)])
     assert words.names(found) == ["As it is", "No hedge"]
     rows = {row.kind: row.values for row in found.rows}
     with_hedge, without = rows["cold_air_m"]

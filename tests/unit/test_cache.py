@@ -4,6 +4,7 @@ import os
 import sys
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -299,3 +300,77 @@ def test_pieces_that_a_copy_of_the_process_drew_are_kept_here(tmp_path):
     again = Pieces(Store(tmp_path), "drawn")
     assert again.reuse({"name": "map"}, lambda: b"anew") == b"map"
     assert again.reuse({"name": "sheet"}, lambda: b"anew") == b"sheet"
+
+
+# ------------------------------------------------------------------ records
+@dataclass(frozen=True)
+class Tale:
+    """A record that says when it is unpickled."""
+
+    runs: int
+
+    def __setstate__(self, state):
+        READ.append(state["runs"])
+        self.__dict__.update(state)
+
+
+READ: list[int] = []
+
+
+@pytest.fixture
+def tell():
+    READ.clear()
+    written = []
+
+    def written_anew():
+        written.append(Tale(len(written) + 1))
+        return written[-1]
+
+    return written_anew
+
+
+def test_a_record_of_the_same_is_made_once(tmp_path, tell):
+    asked = [Store(tmp_path).recall("tale", "the same", tell) for _ in range(3)]
+    assert asked == [Tale(1)] * 3
+    assert Store(tmp_path).has("tale", "the same")
+    assert not Store(tmp_path).has("tale", "another")
+    assert Store(tmp_path).recall("tale", "another", tell) == Tale(2)
+
+
+def test_a_record_of_other_libraries_is_made_anew(tmp_path, tell, monkeypatch):
+    Store(tmp_path).recall("tale", "the same", tell)
+    monkeypatch.setattr(cache, "installed", lambda: ["numpy-99.dist-info"])
+    assert Store(tmp_path).recall("tale", "the same", tell) == Tale(2)
+
+
+def test_a_damaged_record_is_made_anew_and_never_unpickled(tmp_path, tell):
+    Store(tmp_path).recall("tale", "the same", tell)
+    (stored,) = tmp_path.glob("*.npz")
+    whole = stored.read_bytes()
+    for runs, at in enumerate(range(0, len(whole), 61), start=2):
+        spoiled = bytearray(whole)
+        spoiled[at] ^= 1
+        stored.write_bytes(spoiled)
+        assert Store(tmp_path).recall("tale", "the same", tell) == Tale(runs)
+    assert READ == []
+    assert Store(tmp_path).recall("tale", "the same", tell) == Tale(runs)
+    assert [runs] == READ
+
+
+def test_a_record_from_another_user_is_made_anew_and_never_unpickled(
+    tmp_path, tell, monkeypatch, own_state
+):
+    Store(tmp_path).recall("tale", "the same", tell)
+    monkeypatch.setenv("XDG_STATE_HOME", str(own_state / "stranger"))
+    assert Store(tmp_path).recall("tale", "the same", tell) == Tale(2)
+    assert READ == []
+
+
+def test_what_fails_to_be_made_leaves_nothing(tmp_path, tell):
+    def fails():
+        raise ValueError("not today")
+
+    with pytest.raises(ValueError, match="not today"):
+        Store(tmp_path).recall("tale", "the same", fails)
+    assert not Store(tmp_path).has("tale", "the same")
+    assert Store(tmp_path).recall("tale", "the same", tell) == Tale(1)

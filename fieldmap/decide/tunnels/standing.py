@@ -1,7 +1,6 @@
 """Tunnels and beds: ground that they take from each other, light that tunnels keep off."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -16,7 +15,7 @@ from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
 from fieldmap.model.raster import Bounds
 from fieldmap.model.settings import Beds, TunnelSize
-from fieldmap.model.site import OwnBed, Site
+from fieldmap.model.site import OwnBed
 
 # Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
 # each time (common practice, no source).
@@ -106,15 +105,14 @@ def with_own_beds(
     return pd.concat([surroundings, lying], ignore_index=True)
 
 
-def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:
-    """The site with its tunnels among the surroundings, where they dim the beds' light."""
+def standing(
+    surroundings: gpd.GeoDataFrame, places: Sequence[TunnelPlace]
+) -> gpd.GeoDataFrame:
+    """Surroundings with tunnels among them, where they dim the beds' light."""
     if not places:
-        return site
-    things = as_surroundings(places, site.crs)
-    around = (
-        things if site.surroundings.empty else pd.concat([site.surroundings, things])
-    )
-    return replace(site, surroundings=around)
+        return surroundings
+    things = as_surroundings(places, surroundings.crs)
+    return things if surroundings.empty else pd.concat([surroundings, things])
 
 
 def as_surroundings(places: Sequence[TunnelPlace], crs: CRS) -> gpd.GeoDataFrame:

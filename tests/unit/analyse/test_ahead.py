@@ -36,13 +36,13 @@ def runs(monkeypatch):
 
 def night(place, things, store):
     length_h = flow.night_h(place.weather.days, place.latitude, place.longitude)
-    ground = analyse.ground_of_flow(place, store)
+    ground = analyse.ground_of(place, store).runs_over
     return flow.run(ground, place.plots, things, length_h, store, quietly)
 
 
 def test_a_night_that_ran_ahead_is_the_same_and_not_run_again(place, runs, tmp_path):
     ran = Store(tmp_path / "ahead")
-    with ahead.nights(place, [(place.surroundings, ran)]):
+    with ahead.nights(analyse.ground_of(place, ran), [(place.surroundings, ran)]):
         found = night(place, place.surroundings, ran)
     assert len(runs) == 1
     assert runs[0] is not threading.main_thread()
@@ -56,7 +56,7 @@ def test_two_nights_keep_apart(place, runs, tmp_path):
     store = Store(tmp_path)
     bare = place.surroundings.iloc[:0]
     things = [(place.surroundings, store), (bare, store.within("what-if"))]
-    with ahead.nights(place, things):
+    with ahead.nights(analyse.ground_of(place, store), things):
         hedged = night(place, *things[0])
         open_ = night(place, *things[1])
     assert len(runs) == 2
@@ -78,7 +78,8 @@ def test_when_the_command_is_stopped_no_further_run_begins(
     cores = flow._pool()._max_workers
 
     def stop():
-        with ahead.nights(place, [(place.surroundings, Store(tmp_path))]):
+        known = analyse.ground_of(place, Store(tmp_path))
+        with ahead.nights(known, [(place.surroundings, Store(tmp_path))]):
             begun.acquire(timeout=20)
             threading.Timer(0.5, go_on.set).start()
             raise KeyboardInterrupt
@@ -96,6 +97,7 @@ def test_where_no_air_is_run_none_is_run_ahead(runs, tmp_path):
     small = site(
         plane(rows=20, cols=20, cell_size_m=6.0), {"Home": plot_box(40, 120, 80, 160)}
     )
-    with ahead.nights(small, [(small.surroundings, Store(tmp_path))]):
+    known = analyse.ground_of(small, Store(tmp_path))
+    with ahead.nights(known, [(small.surroundings, Store(tmp_path))]):
         pass
     assert runs == []

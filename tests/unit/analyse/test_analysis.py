@@ -7,6 +7,7 @@ import pytest
 from made_up import IN_MEMORY, analysed, plane, plot_box, quietly, site, surroundings
 
 from fieldmap.analyse import with_more_around
+from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.model.raster import Raster
 
 PLOT = {"Home": plot_box(80, 80, 120, 120)}
@@ -46,9 +47,8 @@ def test_every_raster_lies_on_the_same_cells():
 def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off():
     bare = site(plane(), PLOT)
     tunnel = {"height_m": 3.0, "porosity": 0.64, "leaf": "none"}
-    more = replace(
-        bare, surroundings=surroundings(("fence", plot_box(90, 95, 110, 101), tunnel))
-    )
+    around = surroundings(("fence", plot_box(90, 95, 110, 101), tunnel))
+    more = standing_things(around, southern=False)
     before = analysed(bare)
     reach = plot_box(30, 35, 170, 161).bounds  # 60 m around it
     after = with_more_around(before, more, reach, IN_MEMORY, quietly)
@@ -69,7 +69,7 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off():
     )
     # As if the tunnel had stood there from the first: beyond reach it takes next to
     # nothing, under 3° of a film's third.
-    whole = analysed(more).light.sun_mj_m2_day
+    whole = analysed(replace(bare, surroundings=around)).light.sun_mj_m2_day
     np.testing.assert_allclose(sun["a"].values, whole.values, atol=0.02)
 
 

@@ -1,17 +1,12 @@
 """What was drawn before from all the same is not drawn again, and is the same."""
 
-from dataclasses import dataclass
-from datetime import date
-from typing import NamedTuple
-
 import numpy as np
 import pytest
 from made_up import raster
-from shapely.geometry import Point
 
 from fieldmap.cache import Store
 from fieldmap.show import typeset as module
-from fieldmap.show.kept import digest, kept, written
+from fieldmap.show.kept import kept, written
 from fieldmap.show.map.scene import fields, ground
 from fieldmap.show.map.scene.frame import frame_around
 from fieldmap.show.text.language import Language, _, spoken
@@ -85,51 +80,3 @@ def test_what_fails_keeps_nothing_and_what_was_kept_before_stays(tmp_path):
     with pytest.raises(KeyboardInterrupt):
         stopped()
     assert (tmp_path / "drawn.npz").read_bytes() == before
-
-
-class Record(NamedTuple):
-    name: str
-    at: object
-
-
-@dataclass(frozen=True)
-class Other:
-    name: str
-    at: object
-
-
-def test_records_that_differ_in_anything_have_other_digests():
-    names = frozenset(f"bed {number}" for number in range(40))
-    things = [
-        Record("a", 1.0),
-        Record("a", 1.5),
-        Record("a", 1),
-        Record("a", "1.0"),
-        Record("a", None),
-        Record("ab", ""),
-        Record("a", "b"),
-        Record("a", ("b", "c")),
-        Record("a", (("b",), "c")),
-        Record("a", names),
-        Record("a", {"b": 1.0}),
-        Record("a", {"b": 2.0}),
-        Record("a", np.array([1.0, 2.0])),
-        Record("a", np.array([[1.0, 2.0]])),
-        Record("a", Point(1.0, 2.0)),
-        Record("a", Point(1.0, 3.0)),
-        Record("a", date(2026, 1, 1)),
-        Other("a", 1.0),
-    ]
-    assert len({digest(each) for each in things}) == len(things)
-
-
-def test_the_order_of_a_set_changes_no_digest():
-    # 0 and 8 meet in a table of eight places: which comes first depends on who came.
-    one, other = frozenset([0, 8]), frozenset([8, 0])
-    assert list(one) != list(other)
-    assert digest(Record("a", one)) == digest(Record("a", other))
-
-
-def test_what_cannot_be_distinguished_has_no_digest():
-    with pytest.raises(TypeError, match="no digest of a object"):
-        digest(Record("a", object()))

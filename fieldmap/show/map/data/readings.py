@@ -31,7 +31,7 @@ Values = npt.NDArray[np.floating]
 
 def readings(
     now: Analysis,
-    changed: Sequence[Analysis],
+    changed_c: Sequence[Raster],
     fall_percent: Raster,
     units: Units,
     *,
@@ -46,9 +46,9 @@ def readings(
     ----------
     now
         The place as it is.
-    changed
-        The place as each change of the surroundings would leave it, in the order of the
-        changes.
+    changed_c
+        Offsets as each change of the surroundings would leave them, (3, rows, cols), in
+        the order of the changes.
     fall_percent
         Grade of the smoothed ground [%], on the grid of the analysis.
     units
@@ -63,7 +63,7 @@ def readings(
         One for each grid that a finger reads. A grid too large for the page has every
         n-th cell.
     """
-    offsets_c = [_values(each.cold_air.offset_c) for each in (now, *changed)]
+    offsets_c = [_values(each) for each in (now.cold_air.offset_c, *changed_c)]
     said: dict[str, Any] = {"units": units, "by_station": by_station}
     for at, offset_c in enumerate(offsets_c):
         yield from written(

@@ -3,10 +3,11 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
+from fieldmap.cache.digest import digest
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
 from fieldmap.plan import Plan
-from fieldmap.show.kept import digest, written
+from fieldmap.show.kept import written
 from fieldmap.show.map import scene
 from fieldmap.show.map.data import cards, film, grids, packed_tables, tonight_lists
 from fieldmap.show.map.data.readings import readings
@@ -77,7 +78,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
         "readings": list(
             readings(
                 analysis,
-                [each.analysis for each in plan.what_ifs],
+                [each.offset_c for each in plan.what_ifs],
                 percent(analysis.terrain),
                 units,
                 by_station=site.station_cell is not None,

@@ -121,9 +121,7 @@ def _end_c(effect: Effect, now: Analysis) -> float:
 
 def _more_c(effect: Effect, now: Analysis) -> np.ndarray:
     """How much colder than now [°C]; NaN where it hardly changes."""
-    change_c = (
-        now.cold_air.offset_c.values[1] - effect.analysis.cold_air.offset_c.values[1]
-    )
+    change_c = now.cold_air.offset_c.values[1] - effect.offset_c.values[1]
     return np.where(np.abs(change_c) < LEAST_C, np.nan, change_c)
 
 

@@ -129,15 +129,15 @@ def test_tunnels_stand_among_the_surroundings_as_boxes_that_dim():
     home = site(plane(20, 20), {"Home": plot_box(0, 180, 20, 200)}, around)
     outline = box(WEST, NORTH - 9, WEST + 20, NORTH - 3)
     place = SimpleNamespace(name="T1", size=SIZE, outline=outline)
-    found = standing(home, [place]).surroundings
+    found = standing(home.surroundings, [place])
     assert list(found["kind"]) == ["tree", "fence"]
     last = found.iloc[1]
     assert (last["name"], last["height_m"], last["porosity"]) == ("T1", 3.0, 0.64)
     assert (last["clear_stem_m"], last["leaf"]) == (0.0, "none")
     assert last.geometry.equals(outline)
-    assert standing(home, []) is home
+    assert standing(home.surroundings, []) is home.surroundings
     bare = site(plane(20, 20), {"Home": plot_box(0, 180, 20, 200)})
-    alone = standing(bare, [place]).surroundings
+    alone = standing(bare.surroundings, [place])
     assert list(alone["kind"]) == ["fence"]
     assert alone.crs == CRS
 

@@ -1,4 +1,4 @@
-"""What did not change is not computed again: arrays kept in `SITE/.fieldmap/`.
+"""What did not change is not computed again: arrays and records kept in `SITE/.fieldmap/`.
 
 A kept result is believed only where it was written by the same user of this machine:
 each is sealed with a secret that lies outside the site, so that a folder from elsewhere
@@ -14,6 +14,7 @@ import contextlib
 import hashlib
 import json
 import os
+import pickle
 import secrets
 import stat
 import sys
@@ -24,11 +25,12 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import metadata, resources
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TypeVar
 
 import numpy as np
 
 Arrays = dict[str, np.ndarray[Any, Any]]
+T = TypeVar("T")
 
 # Results kept per stage: the present choice and a few that one goes back to.
 KEPT = 4
@@ -91,7 +93,7 @@ class Store:
         awaited
             Is called before another thread is waited for, which computes it already.
         """
-        path = self.folder / f"{stage}-{key(inputs)}.npz"
+        path = self._path(stage, inputs)
         mine: Future[Arrays] = Future()
         running = self._running.setdefault(path, mine)
         if running is not mine:
@@ -109,6 +111,38 @@ class Store:
         if not self._holds:
             self._running.pop(path, None)
         return mine.result()
+
+    def recall(self, stage: str, made_of: str, compute: Callable[[], T]) -> T:
+        """The record that a stage once made of the same, or else made now and kept.
+
+        What is kept is unpickled only once its seal has been found whole: nothing that
+        anybody else wrote is ever unpickled.
+
+        Parameters
+        ----------
+        stage
+            A word for the file's name.
+        made_of
+            The digest of all that the record hangs on, but code and libraries.
+        compute
+            Makes the record. Called only where none is kept.
+        """
+        made: list[T] = []
+
+        def pickled() -> Arrays:
+            made.append(compute())
+            return {"record": np.frombuffer(pickle.dumps(made[0]), np.uint8)}
+
+        kept = self.reuse(stage, _of_record(made_of), pickled)["record"]
+        record: T = made[0] if made else pickle.loads(kept.data)
+        return record
+
+    def has(self, stage: str, made_of: str) -> bool:
+        """Whether a record is kept, as far as one can see without reading it."""
+        return self._path(stage, _of_record(made_of)).is_file()
+
+    def _path(self, stage: str, inputs: dict[str, Any]) -> Path:
+        return self.folder / f"{stage}-{key(inputs)}.npz"
 
     def _stored_or_computed(
         self, path: Path, stage: str, compute: Callable[[], Arrays]
@@ -296,6 +330,11 @@ def _secret(folder: Path | None) -> bytes:
         if len(kept) == _SECRET_BYTES:
             return kept
     return made
+
+
+def _of_record(made_of: str) -> dict[str, Any]:
+    """What a record goes by: it is read by the libraries that wrote it alone."""
+    return {"made of": made_of, "installed": installed()}
 
 
 def key(inputs: dict[str, Any]) -> str:
