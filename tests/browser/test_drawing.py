@@ -23,7 +23,10 @@ MOST_OFF, MOST_OFF_ANYWHERE = 2.5, 26.0  # of 255, mean and worst
 @pytest.fixture(scope="module")
 def shown(browser, tmp_path_factory):
     path = tmp_path_factory.mktemp("drawing") / "map.html"
-    path.write_text(page(made_up_farm.scene_of(BEDS, 2.2)), "utf-8")
+    scene = made_up_farm.scene_of(BEDS, 2.2)
+    seen = {"kind": "mark", "name": "white at dawn"}
+    scene["sets"]["marks"] = [scene["plots"][1] | seen]
+    path.write_text(page(scene), "utf-8")
     opened = Page(browser, path, **WINDOW)
     yield opened
     opened.close()
@@ -64,17 +67,26 @@ def test_every_bed_is_found_where_it_was_laid(field):
 
 def test_a_touch_takes_beds_plots_and_things_and_nothing_off_them(field):
     assert field("field.at(map.containerPointToLatLng([2, 300]))") is None
-    for name, kind in (("Tap", "thing"), ("Drain Field", "thing")):
+    named = ("Tap", "Drain Field", "Long Hedge", "Power Line", "Old Spruce")
+    for name in named:
         thing = field("field.find(given)[0]", name)
         assert (
             field("field.at(map.containerPointToLatLng(field.leaderEnd(given)))", thing)
             == thing
         )
-        assert thing["kind"] == kind
+        assert thing["kind"] == "thing"
     # The second plot has beds in its upper half alone.
     box = field("field.boxOf(field.find('Plot 2')[0])")
     bare = [(box["left"] + box["right"]) / 2, box["bottom"] - 10]
     assert field("field.at(map.containerPointToLatLng(given))", bare)["kind"] == "plot"
+
+
+def test_a_bed_knows_what_a_question_outlines_around_it(field):
+    script = "[3, 120].map((bed) => field.outlining('mark', field.bed(bed)))"
+    assert field(script) == [[], []]
+    field("field.show(given)", made_up_farm.dates(BEDS) | {"extras": ["marks"]})
+    # Beds 100 and on lie in the second plot.
+    assert field(script) == [[], ["white at dawn"]]
 
 
 @pytest.mark.parametrize(

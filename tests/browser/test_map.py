@@ -43,6 +43,11 @@ def asked(plan):
     return [question.key for question in Asked(plan).questions]
 
 
+def plain(text):
+    """Without spaces that hold a number to its unit."""
+    return " ".join(text.split())
+
+
 def shown(page, name):
     return page.locator(f".{name}.view:visible")
 
@@ -210,6 +215,29 @@ def test_a_bed_is_found_by_its_name_and_says_why_in_few_words(opened, plan):
     assert reason[1:] in text
     page.get_by_role("button", name=LABELS["close"], exact=True).click()
     assert callout.is_hidden()
+
+
+def test_what_stands_around_says_what_it_is_and_does_in_few_words(opened):
+    page = opened.page
+    ask(page, "cold")
+    callout = find(page, "Hedge")
+    # Three metres high, bare in winter, and no stem is clear: as the fixture draws it.
+    assert [plain(each) for each in callout.locator("p").all_inner_texts()] == [
+        "Hedge, 3 m high.",
+        "It is bare in winter: more light passes then.",
+        "On a still night cold air stops above it.",
+    ]
+    page.keyboard.press("Escape")
+
+
+def test_bare_ground_says_its_numbers_in_few_words(desktop):
+    ask(desktop, "cold")
+    spot = "fieldmap.map.containerPointToLatLng([900, 30])"
+    desktop.evaluate(f"fieldmap.map.fire('click', {{ latlng: {spot} }})")
+    callout = desktop.locator("#callout")
+    callout.get_by_role("heading", name=LABELS["here_title"]).wait_for()
+    assert 10 < len(callout.inner_text().split()) <= 60
+    desktop.keyboard.press("Escape")
 
 
 def test_what_a_bed_says_never_lies_over_it(opened, plan):

@@ -83,11 +83,12 @@ def _ground(bed: RankedBed, units: Units) -> str:
 
 def _tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[str]:
     size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))
-    return [
+    said = (
         size,
         phrase("tunnel_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
         cold_air.night(tunnel.offset_c, units, by_station=by_station),
-    ]
+    )
+    return [f"{names.started(each)}." for each in said]
 
 
 SIZES = {"length_m", "width_m", "height_m"}

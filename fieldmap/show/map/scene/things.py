@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.cold_air.flow import in_the_way
 from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M, FlowLine
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels import TunnelPlace
@@ -20,7 +21,7 @@ from fieldmap.show.map.scene import packed
 from fieldmap.show.map.scene.crowns import crowns
 from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.text import quantities
-from fieldmap.show.text.map import drawing
+from fieldmap.show.text.map import drawing, signs
 from fieldmap.show.text.quantities import Units
 
 BOW_SPACING_M = 2.0  # as drawn on a tunnel's roof
@@ -32,7 +33,8 @@ LEAFY = ("hedge", "tree", "trees")
 class Thing(TypedDict):
     """Something that stands or lies: its rings or lines, and what people call it.
 
-    `form` is "area", "line" or "point"; `crowns` are east, north and radius in turn.
+    `form` is "area", "line" or "point"; `crowns` are east, north and radius in turn;
+    `card` is what it says of itself when it is touched.
     """
 
     kind: str
@@ -42,6 +44,7 @@ class Thing(TypedDict):
     lines: packed.Lines
     crowns: NotRequired[str]
     evergreen: NotRequired[bool]
+    card: NotRequired[list[str]]
 
 
 class Beds(TypedDict):
@@ -115,15 +118,17 @@ def surroundings(things: gpd.GeoDataFrame, frame: Frame, units: Units) -> list[T
     Parameters
     ----------
     things
-        Surroundings with name, kind, height [m] and leaf. A name or a height may be
-        missing.
+        Surroundings with name, kind, height [m], clear stem [m] and leaf. All but the
+        kind may be missing.
     frame
         Frame of the page.
     units
         "metric" or "us", for the heights in words.
     """
     found = []
-    for geometry, name, kind, height_m, leaf in zip(
+    holding = set(in_the_way(things).index)
+    for at, geometry, name, kind, height_m, leaf in zip(
+        things.index,
         things.geometry,
         things["name"],
         things["kind"],
@@ -134,8 +139,15 @@ def surroundings(things: gpd.GeoDataFrame, frame: Frame, units: Units) -> list[T
         called = name if isinstance(name, str) else ""
         thing = _thing(geometry, kind, called, frame, things.crs)
         known = height_m is not None and np.isfinite(height_m)
+        height = float(height_m) if known else None
+        thing["card"] = signs.card(
+            kind,
+            units,
+            height_m=height,
+            leaf=leaf if isinstance(leaf, str) else None,
+            holds_cold_air=at in holding,
+        )
         if called:
-            height = float(height_m) if known else None
             thing["said"] = drawing.near(called, kind, height, units)
         if leaf == "evergreen":
             thing["evergreen"] = True

@@ -4,7 +4,29 @@ const fieldChoice = (() => {
   const TOUCH_PX = 12; // off a bed that still chooses it
   const MOST_OFF_M = 3; // the same on the ground, or a touch far off would choose a bed
   const MOST_FOUND = 40;
+  const LONG_PX = 160; // of what stands around
   const GAP_PX = 28; // from a thing to a box that speaks of it
+
+  /** Corners of a line and the middles between them. @param {Float32Array} ring @returns {[number, number][]} */
+  function pairs(ring) {
+    /** @type {[number, number][]} */
+    const found = [[ring[0], ring[1]]];
+    for (let at = 2; at < ring.length; at += 2) found.push([(ring[at - 2] + ring[at]) / 2, (ring[at - 1] + ring[at + 1]) / 2], [ring[at], ring[at + 1]]);
+    return found;
+  }
+
+  /** How far a place is from lines [m]. @param {FieldShape} shape @param {number} east @param {number} north */
+  function offLines({ rings }, east, north) {
+    let least = Infinity;
+    for (const ring of rings) {
+      for (let at = 2; at < ring.length; at += 2) {
+        const [x, y, dx, dy] = [ring[at - 2], ring[at - 1], ring[at] - ring[at - 2], ring[at + 1] - ring[at - 1]];
+        const share = Math.max(0, Math.min(1, ((east - x) * dx + (north - y) * dy) / (dx * dx + dy * dy || 1)));
+        least = Math.min(least, Math.hypot(x + share * dx - east, y + share * dy - north));
+      }
+    }
+    return least;
+  }
 
   class Choice {
     /**
@@ -45,7 +67,16 @@ const fieldChoice = (() => {
       const thing = this.things.things.findIndex(touched);
       if (thing >= 0) return this.thing("thing", thing);
       const plot = this.things.plots.findIndex(inside);
-      return plot >= 0 ? this.thing("plot", plot) : null;
+      if (plot >= 0) return this.thing("plot", plot);
+      // A hedge or a line is often thinner than a finger.
+      const beside = this.things.things.findIndex((each) => offLines(each, east, north) < near / 2);
+      return beside >= 0 ? this.thing("thing", beside) : null;
+    }
+
+    /** Names of what a question outlines around a place. @param {string} kind @param {string[]} extras @param {FieldThing} thing */
+    outlining(kind, extras, thing) {
+      const [east, north] = this.frame.metres(thing.latlng ?? this.middleOf(thing));
+      return this.things.shown(extras).filter((each) => each.kind === kind && fieldFrame.inside(east, north, each.rings)).map(({ name }) => name);
     }
 
     /** Things by name or by number, those that are meant most likely first. @param {string} text @returns {FieldThing[]} */
@@ -90,12 +121,24 @@ const fieldChoice = (() => {
       return this.frame.latLng((west + east) / 2, (south + north) / 2);
     }
 
+    /** Places on a thing, its middle first; of a bent one those near its middle. @param {FieldThing} thing @returns {[number, number][]} */
+    partsOf(thing) {
+      if (thing.kind === "bed") return [0, -0.4, 0.4, -0.8, 0.8].map((halves) => this.beds.along(thing.index, halves));
+      const [west, south, east, north] = this.metresOf(thing);
+      /** @type {[number, number]} */
+      const middle = [(west + east) / 2, (south + north) / 2];
+      if (thing.latlng) return [middle];
+      const { rings, form } = this.rows(thing.kind)[thing.index];
+      if (form === "area" && fieldFrame.inside(...middle, rings)) return [middle];
+      const away = (/** @type {[number, number]} */ [x, y]) => Math.hypot(x - middle[0], y - middle[1]);
+      return rings.flatMap((ring) => pairs(ring)).sort((one, other) => away(one) - away(other));
+    }
+
     /** Where a line to a thing ends: on what the window shows of it. @param {FieldThing} thing @param {Insets} covered */
     leaderEnd(thing, covered) {
       const { map } = this;
-      if (thing.kind !== "bed") return map.latLngToContainerPoint(this.middleOf(thing));
       const size = map.getSize();
-      const spots = [0, -0.4, 0.4, -0.8, 0.8].map((halves) => map.latLngToContainerPoint(this.frame.latLng(...this.beds.along(thing.index, halves))));
+      const spots = this.partsOf(thing).map(([east, north]) => map.latLngToContainerPoint(this.frame.latLng(east, north)));
       const seen = (/** @type {Point} */ { x, y }) => x > covered.left && y > covered.top && x < size.x - covered.right && y < size.y - covered.bottom;
       return spots.find(seen) ?? spots[0];
     }
@@ -115,10 +158,13 @@ const fieldChoice = (() => {
      * @param {Insets} covered @param {PixelBox[]} kept where nothing is to lie
      */
     freeSpot(width, height, thing, covered, kept) {
-      const box = this.boxOf(thing);
       const size = this.map.getSize();
       const { left, top, right, bottom } = covered;
       const end = this.leaderEnd(thing, covered);
+      const whole = this.boxOf(thing);
+      // Of a long hedge, off the part that is meant.
+      const isLong = thing.kind === "thing" && Math.max(whole.right - whole.left, whole.bottom - whole.top) > LONG_PX;
+      const box = isLong ? { left: end.x, top: end.y, right: end.x, bottom: end.y } : whole;
       const plots = this.things.plots.map((_, at) => this.boxOf(this.thing("plot", at)));
       const spots = [];
       for (const shift of [0, -0.35, 0.35, -0.7, 0.7]) {

@@ -445,6 +445,8 @@ const fieldDrawing = (() => {
       whole: () => field.whole(),
       goTo: (/** @type {FieldThing} */ thing) => field.goTo(thing),
       words: () => field.wordsInWindow(),
+      cardOf: (/** @type {FieldThing} */ { kind, index }) => (kind === "thing" ? scene.things[index].card ?? [] : []),
+      outlining: (/** @type {string} */ kind, /** @type {FieldThing} */ thing) => field.choice.outlining(kind, field.picture.extras ?? [], thing),
       boxOf: (/** @type {FieldThing} */ thing) => field.choice.boxOf(thing),
       leaderEnd: (/** @type {FieldThing} */ thing) => field.choice.leaderEnd(thing, field.covered),
       freeSpot: (/** @type {number} */ width, /** @type {number} */ height, /** @type {FieldThing} */ thing) =>

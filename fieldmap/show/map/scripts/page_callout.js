@@ -5,6 +5,7 @@ const fieldCallout = (() => {
   const { add, byId, cell, data, fill, narrow, say } = fieldPage;
   const { map, field, container } = fieldMap;
   const WIDTH = 318;
+  const MOST_WORDS = 60;
   const box = byId("callout");
   const leader = byId("leader");
   /** @type {any} */
@@ -32,6 +33,11 @@ const fieldCallout = (() => {
     line.append(` ${now}`);
     if (here.next && here.today) line.append(" ", fill(say.next_here, { day: here.next.day, job: here.next.said }));
   }
+  /** What was seen where a bed or a spot is, and whether cold air collects there: what the question outlines. */
+  function outlined() {
+    for (const seen of field.outlining("mark", thing)) para(fill(say.you_saw, { seen }));
+    for (const pocket of field.outlining("pocket", thing)) para(fill(say.in_pocket, { pocket }));
+  }
   function ofBed(/** @type {number} */ bed) {
     const { beds } = data.cards;
     title.textContent = fill(say.bed_named, { bed: data.beds[bed] });
@@ -50,6 +56,7 @@ const fieldCallout = (() => {
     }
     para(season && fieldAnswers.asked().key === "grows" ? fill(say.night_here, { difference: cell(beds.night, bed) }) : cell(beds.why, bed));
     if (!season) today(bed);
+    outlined();
     para(fill(say.bed_in_plot, { plot: data.plots[data.plotOf[bed]], ground: cell(beds.ground, bed) }), "soft");
     way(fill(say.all_about, { name: data.beds[bed] }), () => fieldTables.open("beds", `bed-${bed}`));
   }
@@ -59,13 +66,20 @@ const fieldCallout = (() => {
     const code = early.kind === "ramp" ? atob(early.codes).charCodeAt(bed) : 255;
     return code === 255 ? null : code / 254;
   }
+  /** As many sentences as are read at a glance. @param {string[]} sentences */
+  const few = (sentences) => {
+    let words = `${title.textContent} ${body.textContent}`.split(/\s+/).length;
+    return sentences.filter((text, at) => (words += text.split(/\s+/).length) < MOST_WORDS || at === 0);
+  };
   function write() {
     body.textContent = "";
     if (thing.kind === "bed") ofBed(thing.index);
     else {
       title.textContent = thing.name || say.here_title;
-      for (const text of thing.said || []) para(text);
+      for (const text of field.cardOf(thing)) para(text);
     }
+    if (thing.kind === "spot") outlined();
+    for (const text of few(thing.said || [])) para(text);
     if (thing.kind === "tunnel") {
       for (const text of data.cards.tunnels[thing.index] || []) para(text);
       way(fill(say.all_about, { name: thing.name }), () => fieldTables.open("tunnels", `tunnel-${thing.index}`));

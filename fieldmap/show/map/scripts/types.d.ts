@@ -6,6 +6,7 @@ interface PlacedPicture { uri: string; box: [number, number, number, number] }
 interface Thing {
   kind: string; name: string; said: string; form: "area" | "line" | "point";
   lines: PackedLines; crowns?: string; evergreen?: boolean;
+  card?: string[]; // what it says of itself when it is touched
 }
 interface SceneBeds {
   starts: string; points: string; plots: string; names: string[];
@@ -71,6 +72,7 @@ interface FieldBrush {
 }
 interface FieldShape {
   kind: string; name: string; said: string; form: "area" | "line" | "point"; evergreen: boolean;
+  card?: string[];
   rings: Float32Array[]; box: Box; path: Path2D; crowns: Float32Array | null; wide: number;
 }
 type Box = [number, number, number, number]; // west, south, east, north [m]

@@ -1,5 +1,6 @@
 """What stands or is drawn on the map."""
 
+from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
@@ -10,6 +11,7 @@ CHANGE_LABELS = texts(__name__, "change_labels")
 
 # What to take care of where a thing stands.
 NEAR = texts(__name__, "near")
+LEAVES = texts(__name__, "leaves")
 
 
 def kind(sign: str) -> str:
@@ -17,19 +19,38 @@ def kind(sign: str) -> str:
     return _(KINDS.get(sign, sign))
 
 
-def standing(sign: str, height_m: float | None, units: Units) -> str:
-    """What stands there and how high.
+def card(
+    sign: str,
+    units: Units,
+    *,
+    height_m: float | None,
+    leaf: str | None,
+    holds_cold_air: bool,
+) -> list[str]:
+    """Sentences on what stands or lies there, and what it does to beds.
 
     Parameters
     ----------
     sign
         Kind of thing; one that is not known stands for itself.
-    height_m
-        Height above the ground [m]; None where it has none.
     units
         "metric" or "us", for the height.
+    height_m
+        Height above the ground [m]; None where it has none.
+    leaf
+        "deciduous", "evergreen" or "none"; None where it bears none.
+    holds_cold_air
+        Whether it stands in the way of cold air.
     """
-    said = kind(sign)
-    if height_m is not None:
-        said = phrase("thing_and_height", units, thing=said, height_m=height_m)
-    return f"{said}. {_(NEAR[sign])}" if sign in NEAR else said
+    said = names.started(kind(sign))
+    if height_m is None:
+        found = [f"{said}."]
+    else:
+        found = [phrase("thing_and_height", units, thing=said, height_m=height_m)]
+    if leaf in LEAVES:
+        found.append(_(LEAVES[leaf]))
+    if holds_cold_air:
+        found.append(phrase("thing_holds_cold_air"))
+    if sign in NEAR:
+        found.append(_(NEAR[sign]))
+    return found
