@@ -29,7 +29,7 @@ from fieldmap.show.text.language import date_in_words, unbroken
 from fieldmap.show.text.map import answers, labels
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
-from fieldmap.show.text.site import open_questions
+from fieldmap.show.text.site import before_you_rely, open_questions
 
 # Of the page: title, its id, sentences, and weeks with theirs.
 Listed = tuple[str, str, Sequence[str], Sequence[tuple[str, Sequence[str]]]]
@@ -158,14 +158,26 @@ def _background(chosen: Map) -> dict[str, Any] | None:
     }
 
 
-def _first_read(
-    every: Sequence[Fact], units: Units
-) -> Iterable[tuple[str, str, Sequence[str]]]:
-    """Questions that stay open, and what to know before one relies on the map."""
+class FirstRead(NamedTuple):
+    """What is read first below the map: sentences under headings, "" for none."""
+
+    heading: str
+    id: str
+    groups: Sequence[tuple[str, Sequence[str]]]
+
+
+def _first_read(every: Sequence[Fact], units: Units) -> Iterable[FirstRead]:
+    """What to know before one relies on the map, and questions that stay open."""
     still_open, others = open_questions.split(every)
-    for key, facts in (("warnings", others), ("open_questions", still_open)):
-        if facts:
-            yield labels.label(key), key.replace("_", "-"), _once(facts, units)
+    if others:
+        groups = [
+            (heading, _once(facts, units))
+            for _key, heading, facts in before_you_rely.grouped(others)
+        ]
+        yield FirstRead(labels.label("warnings"), "warnings", groups)
+    if still_open:
+        missing = [("", _once(still_open, units))]
+        yield FirstRead(labels.label("open_questions"), "open-questions", missing)
 
 
 def _lists(
