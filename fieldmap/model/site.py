@@ -317,9 +317,14 @@ class Site:
 
     @property
     def without_what_ifs(self) -> Self:
-        """All that is there, whatever changes of it are asked about."""
-        settings = self.settings.model_copy(update={"what_if": ()})
-        return replace(self, settings=settings, alternatives=(), input_hashes={})
+        """All that is there, whatever changes of it are asked about, wherever it was read."""
+        return replace(
+            self,
+            folder=Path(),
+            settings=self.settings.model_copy(update={"what_if": ()}),
+            alternatives=(),
+            input_hashes={},
+        )
 
     def seen(self, *kinds: str) -> BaseGeometry:
         """All ground on which one of these things was seen."""

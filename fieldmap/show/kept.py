@@ -57,11 +57,16 @@ def written(kind: str, inputs: dict[str, Any], write: Callable[[], T]) -> T:
     write
         Gives what JSON can hold. What has been through JSON comes back, kept or not.
     """
-    here = current()
-    spoken = {"language": [here.code, here.locale]}
+    spoken = {"language": spoken_here()}
     text = drawn(kind, inputs | spoken, lambda: json.dumps(write()).encode())
     read: T = json.loads(text)
     return read
+
+
+def spoken_here() -> str:
+    """The language and its ways, for what has words among what is kept."""
+    here = current()
+    return f"{here.code} {here.locale}"
 
 
 def cells(name: str, raster: Raster) -> dict[str, Any]:

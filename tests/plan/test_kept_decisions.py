@@ -110,7 +110,7 @@ def test_each_thing_that_was_read_decides_anew_but_what_no_decision_sees(name):
         return
     other = replace(plain, **{name: "another"})
     is_same = of(plain) == of(other)
-    assert is_same == (name in ("alternatives", "input_hashes"))
+    assert is_same == (name in ("folder", "alternatives", "input_hashes"))
 
 
 def test_whoever_decides_sees_nothing_that_is_not_in_the_digest():

@@ -3,6 +3,7 @@
 import base64
 import io
 from collections.abc import Iterable, Sequence
+from functools import cache, partial
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -13,10 +14,11 @@ from PIL import Image, ImageColor
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air.flow_lines import FlowLine
+from fieldmap.cache.digest import digest
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
-from fieldmap.show.kept import drawn
+from fieldmap.show.kept import drawn, spoken_here
 from fieldmap.show.layer_styles import (
     PAPER,
     STYLES,
@@ -36,7 +38,7 @@ from fieldmap.show.text.quantities import Units
 
 WIDTH_PX = 900
 MARGIN = 0.12  # of the longer side, around plots and tunnels
-QUALITY = 82  # of the WebP picture
+QUALITY, EFFORT = 82, 2  # of the WebP picture; twice the effort saves 2 % of its bytes
 MOST_LEVELS = 2  # of drain lines, on paper
 # Beds are small here, so their outlines are thinner still.
 BED = STYLES["bed"]._replace(line="#333333", width_px=0.45)
@@ -123,21 +125,29 @@ def of_questions(
     units
         "metric" or "us", for the figures of heights and the bar of lengths.
     """
-    found = {}
     bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
-    relief = _relief(place, bounds, units)
-    around = _around(place, bounds, relief, units)
-    for question in asked:
-        picture = question.views[question.first].picture
+
+    @cache
+    def below() -> tuple[Relief, GroundDrawing]:
+        relief = _relief(place, bounds, units)
+        return relief, _around(place, bounds, relief, units)
+
+    def draw(picture: Picture) -> bytes:
+        relief, around = below()
         drawing = around.copy()
         _beds(drawing, place.beds, picture)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
                 if flow.level <= MOST_LEVELS:
                     drawing.arrows(flow.line)
-        colours = _on_ramp(picture.ground, place.ground)
-        found[question.key] = _finished(place, relief, drawing, units, colours)
-    return found
+        return _finished(place, relief, drawing, units, picture.ground)
+
+    made_of = digest((place, units)) + spoken_here()
+    first = {each.key: each.views[each.first].picture for each in asked}
+    return {
+        key: _still(drawn("still", {"of": made_of + digest(each)}, partial(draw, each)))
+        for key, each in first.items()
+    }
 
 
 def side_by_side(
@@ -159,7 +169,7 @@ def side_by_side(
         relief = _relief(place, bounds, units)
         drawing = _around(place, bounds, relief, units)
         _beds(drawing, place.beds, picture)
-        drawn_alike.append(_finished(place, relief, drawing, units, 1.0))
+        drawn_alike.append(_still(_finished(place, relief, drawing, units, None)))
     return drawn_alike
 
 
@@ -206,10 +216,8 @@ def _fills(beds: BedRamp | BedPatterns | None, count: int) -> Sequence[str | Non
     return [None] * count
 
 
-def _on_ramp(ground: Ground | None, over: Raster) -> npt.NDArray[np.float64] | float:
-    """Colours from 0 to 1 of the cells of the relief, white where clear."""
-    if ground is None or ground.at.shape != over.shape:
-        return 1.0
+def _on_ramp(ground: Ground) -> npt.NDArray[np.float64]:
+    """Colours from 0 to 1 of cells, white where clear."""
     place = ground.at.values
     steps = ramp_colours(ground.ramp, np.linspace(0.0, 1.0, RAMP_STEPS), "print")
     palette = np.array([ImageColor.getrgb(colour) for colour in (*steps, PAPER)])
@@ -241,28 +249,26 @@ def _finished(
     relief: Relief,
     drawing: GroundDrawing,
     units: Units,
-    colours: npt.NDArray[np.float64] | float,
-) -> Still:
-    """A drawing with its tunnels over the ground in light and shade.
-
-    `colours` (rows, cols, 3), each from 0 to 1, are laid over the shades.
-    """
+    colours: Ground | None,
+) -> bytes:
+    """A drawing with its tunnels over the ground in light, shade and colours, as WebP."""
     for tunnel in place.tunnels:
         drawing.add(tunnel.outline, STYLES["tunnel"])
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
     drawing.bar(units)
     drawing.compass(place.convergence_deg)
-    shown = relief.shades * colours
+    shown = relief.shades
+    if colours is not None and colours.at.shape == place.ground.shape:
+        shown = shown * _on_ramp(colours)
     image = drawing.over(drawing.ground(shown.round().astype(np.uint8), place.ground))
-    picture = image.convert("RGB")
-    webp = drawn("still", {"pixels": np.asarray(picture)}, lambda: _webp(picture))
-    return Still(data_uri(webp, "image/webp"), *image.size)
-
-
-def _webp(picture: Image.Image) -> bytes:
     file = io.BytesIO()
-    picture.save(file, "WEBP", quality=QUALITY, method=4)
+    image.convert("RGB").save(file, "WEBP", quality=QUALITY, method=EFFORT)
     return file.getvalue()
+
+
+def _still(webp: bytes) -> Still:
+    with Image.open(io.BytesIO(webp)) as image:
+        return Still(data_uri(webp, "image/webp"), *image.size)
 
 
 def _shown(planned: Bounds) -> Bounds:

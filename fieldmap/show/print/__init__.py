@@ -2,16 +2,20 @@
 
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
+from dataclasses import fields
 from datetime import date
+from functools import partial
 
 from shapely.geometry import box
 
+from fieldmap.cache.digest import digest
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.settings import SheetName
 from fieldmap.model.site import OwnWords
-from fieldmap.plan import Plan
+from fieldmap.plan import Decided, Plan
+from fieldmap.show.kept import drawn, spoken_here
 from fieldmap.show.print import before_you_sign, crew, landowner, wall
 from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.ground.ground_facts import (
@@ -60,23 +64,17 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
     """Every sheet of a plan by its file name; the same plan gives the same bytes."""
     settings = plan.site.settings
     paper = settings.sheets.paper or ("letter" if settings.units == "us" else "a4")
-    asked = settings.sheets.languages
     _check_letters(plan.site.own_words, settings.files.words)
+    sheets = _Sheets(plan, paper)
+    made_of = sheets.made_of() + spoken_here()
     written = {}
-    for name, blocks in _Sheets(plan, paper).by_name().items():
-        first, *second = asked.get(name) or (language.current().code,)
-        with _in(first, settings.units):
-            made = blocks()
-            sheet = Sheet(
-                _(TITLES[name]),
-                _foot(settings.name, plan.today),
-                f"fieldmap {plan.made_with.get('version', '')}",
-                together(made, _blocks_in(second[0], settings.units, blocks))
-                if second
-                else made,
-                _(FOOT["page"]),
-            )
-            written[f"{name}.pdf"] = pdf(sheet, paper)
+    for name, blocks in sheets.by_name().items():
+        inputs = {"name": name, "made of": made_of}
+        if name == "landowner":
+            inputs["what ifs"] = digest(plan.what_ifs)
+
+        draw = partial(sheets.set, name, blocks)
+        written[f"{name}.pdf"] = drawn("sheet", inputs, draw)
     return written
 
 
@@ -138,6 +136,35 @@ class _Sheets:
             units=self.units,
             width_mm=INNER_MM[paper][0],
         )
+
+    def made_of(self) -> str:
+        """All that every sheet is made of; what changes would do stands on one of them."""
+        plan = self.plan
+        decided = {
+            each.name: getattr(plan, each.name)
+            for each in fields(Decided)
+            if each.name not in ("site", "warnings")
+        }
+        shown = plan.analysis.cold_air.depth_m.bounds
+        return digest((self.site.without_what_ifs, decided, plan.happened, shown))
+
+    def set(self, name: SheetName, blocks: Callable[[], Blocks]) -> bytes:
+        """One sheet in its language, or in two."""
+        settings = self.site.settings
+        asked = settings.sheets.languages
+        first, *second = asked.get(name) or (language.current().code,)
+        with _in(first, settings.units):
+            made = blocks()
+            sheet = Sheet(
+                _(TITLES[name]),
+                _foot(settings.name, self.plan.today),
+                f"fieldmap {self.plan.made_with.get('version', '')}",
+                together(made, _blocks_in(second[0], settings.units, blocks))
+                if second
+                else made,
+                _(FOOT["page"]),
+            )
+            return pdf(sheet, self.paper)
 
     def by_name(self) -> dict[SheetName, Callable[[], Blocks]]:
         """Each asked for by its name."""
