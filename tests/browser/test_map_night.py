@@ -150,7 +150,7 @@ def test_every_bed_shows_what_a_change_does_to_it(plan):
         still_night, *_ = shown[change.bed]
         central_c = change.offset_c.central
         if abs(central_c) >= 0.1:
-            side = "less cold" if central_c > 0 else "colder"
+            side = "warmer" if central_c > 0 else "colder"
             assert still_night == f"{round(abs(central_c), 1):g} °C {side}"
 
 
@@ -181,18 +181,18 @@ def test_dams_are_shown_by_name_with_the_answer_and_in_the_table(desktop, plan):
     (dam,) = plan.cold_air_barriers
     sentence = cold_air.barrier(dam, "metric")
     assert sentence.startswith(
-        "Cold air stands behind the Long Hedge (north side): likely up to "
+        "Cold air stays behind the Long Hedge, on its north side. There it is likely up to "
     )
     desktop.get_by_text(LABELS["more"]).locator("visible=true").click()
     assert desktop.get_by_text(sentence).is_visible()
     held = [row.cells[1] for row in table_of(plan, "pockets").rows]
-    assert any(cell == "stands behind the Long Hedge" for cell in held)
+    assert any(cell == "stays behind the Long Hedge" for cell in held)
 
 
 def test_a_nameless_dam_is_shown_by_its_kind_in_the_units_of_the_site(plan):
     nameless = replace(plan.cold_air_barriers[0], name="", colder_c=1.0)
     sentence = cold_air.barrier(nameless, "us")
-    assert "behind a hedge (north side)" in sentence
+    assert "behind a hedge, on its north side" in sentence
     assert "1.8 °F colder" in sentence
 
 

@@ -65,7 +65,7 @@ def test_the_map_says_which_questions_stay_open(made):
     (section,) = re.findall(
         r'<details id="open-questions".*?</details>', page, re.DOTALL
     )
-    assert "Questions that stay open" in section
+    assert "What the plan does not know yet" in section
     assert "no weather record" in section
     assert "clouds" in section or "cloud" in section
     assert (

@@ -98,9 +98,9 @@ def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(kept)
     assert abs(high.cold_air_m) < 0.05
     assert abs(high.spring_light_percent) < 1
     said = say_all(outcome.facts)
-    assert f"bed A1 would be about {low.offset_c.central:.1f} °C less cold" in said[0]
+    assert f"bed A1 would be about {low.offset_c.central:.1f} °C warmer" in said[0]
     # Beside its scatter: .6 °C from night to night.
-    assert "strays by about 0.6 °C" in said[1]
+    assert "differs by about 0.6 °C" in said[1]
     assert any("more than now" in sentence for sentence in said)
 
 
@@ -122,7 +122,7 @@ def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(kept):
 
     assert change(200, -38) < -0.2
     assert change(200, -52) > 0.05
-    # Above it is less cold than now, below it colder; closed again, all as it was.
+    # Above it is warmer than now, below it colder; closed again, all as it was.
     less = now.cold_air.offset_c.with_values(
         there.cold_air.offset_c.values[1] - now.cold_air.offset_c.values[1]
     )
@@ -328,7 +328,7 @@ def test_where_no_air_was_let_run_it_is_said(kept):
         kept,
         lambda step: None,
     )
-    assert "not known" in say_all(outcome.facts)[-1]
+    assert "Nobody knows what this does" in say_all(outcome.facts)[-1]
     assert len(outcome.facts) == 1
 
 

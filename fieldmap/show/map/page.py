@@ -167,8 +167,13 @@ class FirstRead(NamedTuple):
 
 
 def _first_read(every: Sequence[Fact], units: Units) -> Iterable[FirstRead]:
-    """What to know before one relies on the map, and questions that stay open."""
-    still_open, others = open_questions.split(every)
+    """What to know before one relies on the map, and questions that stay open.
+
+    How numbers were worked out is left to plan.json.
+    """
+    still_open, others = open_questions.split(
+        fact for fact in every if fact.kind not in open_questions.WORKED_OUT
+    )
     if others:
         groups = [
             (heading, _once(facts, units))

@@ -99,8 +99,8 @@ def _order(known: Known) -> str:
 def _falls(beds: Sequence[RankedBed], units: Units) -> str:
     falls = sorted(bed.slope_percent for bed in beds)
     return _(WORDS["falls"]).format(
-        least=quantities.fall(falls[0], units),
-        most=quantities.fall(falls[-1], units),
+        least=quantities.ground(falls[0], units),
+        most=quantities.ground(falls[-1], units),
         area=quantities.area(sum(bed.bed.area_m2 for bed in beds), units),
         number=len(beds),
     )

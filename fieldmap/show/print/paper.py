@@ -322,15 +322,6 @@ class Frames:
 
 
 @dataclass(frozen=True)
-class Amounts:
-    """Names and numbers in columns, read down."""
-
-    head: str
-    pairs: tuple[tuple[str, str], ...]
-    across: int
-
-
-@dataclass(frozen=True)
 class Beside:
     """Blocks side by side; the left ones take a share of the page."""
 
@@ -372,7 +363,6 @@ Block = (
     | PegSheet
     | Head
     | Frames
-    | Amounts
     | Beside
     | Boxed
     | Numbered

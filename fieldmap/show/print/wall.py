@@ -22,7 +22,7 @@ from layers.cover import COVERS
 
 WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 STEPS = ("no_wind", "cover_nothing", "tie", "find", "do")
-FILLED_LATER = ("holds_for", "to_gate", "colder", "carry")
+FILLED_LATER = ("holds_for", "to_gate", "colder", "carry", "part", "rest")
 SAME_C = 0.25  # under half of the step that people are shown
 
 
@@ -37,7 +37,6 @@ def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
     fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
     places = {
         "unit": "°F" if units == "us" else "°C",
-        "length_unit": "ft" if units == "us" else "m",
         "film": quantities.temperature(OPEN_OUTSIDE_C, units),
         "fabric": quantities.careful_temperature(fabric_c, units),
     }
@@ -95,38 +94,40 @@ def _block(block: PlotBlock, order: Sequence[str], units: Units) -> dict[str, An
             {
                 "beds": names.runs_of_beds(line.beds, order),
                 "crop": names.started(names.listed(translated(line.crops))),
-                "cells": [_cell(cell, order, units) for cell in line.cells],
+                "cells": [_cell(cell, line.beds, order, units) for cell in line.cells],
             }
             for line in block.lines
         ],
     }
 
 
-def _cell(cell: Cell, order: Sequence[str], units: Units) -> dict[str, Any]:
+def _cell(
+    cell: Cell, line: Sequence[str], order: Sequence[str], units: Units
+) -> dict[str, Any]:
     """What stands in one box: covers with their metres, or a word."""
     left = "leave" if cell.verdict == "odds" else cell.verdict
+    word = "" if left == "cover" else _(WORDS[left])
     return {
-        "laid": [_laid(laid, order, units) for laid in cell.laid],
-        "word": "" if left == "cover" else _(WORDS[left]),
+        "laid": [_laid(laid, line, order, units) for laid in cell.laid],
+        "word": _(WORDS["rest"]).format(word=word) if word and cell.laid else word,
         "verdict": cell.verdict,
     }
 
 
-def _laid(laid: Laid, order: Sequence[str], units: Units) -> dict[str, Any]:
+def _laid(
+    laid: Laid, line: Sequence[str], order: Sequence[str], units: Units
+) -> dict[str, Any]:
+    """A cover and its metres; which beds of the line it lies on if not on all of all."""
     sign = "pair" if laid.kind == PAIR else "film" if is_film(laid.kind) else "fabric"
     beds = "" if laid.is_all else names.runs_of_beds(laid.beds, order)
+    if beds and set(laid.beds) == set(line):
+        beds = _(WORDS["part"]).format(beds=beds)
     return {
         "sign": sign,
-        "length": _number(laid.cover_m, units),
+        "length": quantities.whole_length(laid.cover_m, units),
         "unsure": laid.odds == "unsure",
         "beds": beds,
     }
-
-
-def _number(metres: float, units: Units) -> str:
-    """Whole metres or feet, without the unit."""
-    per_metre = quantities.FEET_PER_METRE if units == "us" else 1.0
-    return language.written(round(metres * per_metre), "d")
 
 
 def _carried(matrix: Matrix, units: Units) -> Iterator[list[str]]:
@@ -135,6 +136,6 @@ def _carried(matrix: Matrix, units: Units) -> Iterator[list[str]]:
         uses = [use for each in matrix.covers for use in each if use.kind == kind]
         if uses:
             owned = quantities.whole_length(uses[0].owned_m, units)
-            cover = names.started(names.cover_name(kind))
+            cover = names.cover_name(kind)
             said = _(WORDS["carry"]).format(cover=cover, length=owned)
             yield [said, *(quantities.whole_length(use.used_m, units) for use in uses)]

@@ -10,7 +10,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 
-MOST_NAMED = 8
+MOST_NAMED = 5  # more are a wall of names (a choice)
 INSIDE = re.compile(
     r"T\d+/\d+"
 )  # beds inside walk-in tunnels, see `tunnels.floor_beds`
@@ -153,12 +153,51 @@ def parts_of_beds(
 
 
 def some(names: Sequence[str]) -> str:
-    """The first of many names, and how many more there are."""
-    if len(names) <= MOST_NAMED:
-        return listed([*map(bed, names)])
-    return _("{beds} and {number} more").format(
-        beds=", ".join(map(bed, names[:MOST_NAMED])), number=len(names) - MOST_NAMED
-    )
+    """The first of many names, neighbours as first to last, and how many more there are.
+
+    Examples
+    --------
+    >>> some(["A1", "A2", "A3", "B1"]), some(["T1/1", "T1/2", "Oak"])
+    ('A1 to A3 and B1', 'beds 1 to 2 in tunnel T1 and Oak')
+    >>> some(["A1", "A3", "A5", "A7", "A8", "B1", "B3"])
+    'A1, A3, A5, A7 to A8, B1 and 1 more'
+    """
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and _is_next(runs[-1][-1], name):
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    shown = [*map(run, runs[:MOST_NAMED])]
+    left = sum(map(len, runs[MOST_NAMED:]))
+    if not left:
+        return listed(shown)
+    return _("{beds} and {number} more").format(beds=", ".join(shown), number=left)
+
+
+def _is_next(before: str, name: str) -> bool:
+    """Whether two names differ by one in the number at their end."""
+    first, second = (re.fullmatch(r"(.*?)(\d+)", each) for each in (before, name))
+    if first is None or second is None or first[1] != second[1]:
+        return False
+    return int(second[2]) == int(first[2]) + 1
+
+
+def few(places: Sequence[str]) -> str:
+    """The first of many places on beds, how many more there are, and where they stand.
+
+    Examples
+    --------
+    >>> few(["A1", "A3"])
+    'A1 and A3'
+    >>> few(["A1", "A3", "A5", "A7", "B1", "B3 (0 to 6 m)", "B8"])
+    'A1, A3, A5, A7, B1 and 2 more places (all are in what_where.csv)'
+    """
+    left = len(places) - MOST_NAMED
+    if left <= 1:
+        return listed(places)
+    text = _("{places} and {number} more places (all are in what_where.csv)")
+    return text.format(places=", ".join(places[:MOST_NAMED]), number=left)
 
 
 def either(names: Sequence[str]) -> str:
@@ -236,6 +275,11 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
     >>> runs_of_beds(["T2/1", "T1/1", "T1/2", "A1"], ["A1"])
     'A1, beds 1 to 2 in tunnel T1 and bed 1 in tunnel T2'
     """
+    return listed(beds_in_runs(names, order))
+
+
+def beds_in_runs(names: Sequence[str], order: Sequence[str]) -> list[str]:
+    """Each run of neighbours as first to last, as `runs_of_beds` lists them."""
     place = dict(_places(tuple(order)))
     before = ""
     for name in sorted(set(names) - place.keys(), key=lambda name: (len(name), name)):
@@ -249,7 +293,7 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
             runs[-1].append(name)
         else:
             runs.append([name])
-    return listed([*map(run, runs)])
+    return [*map(run, runs)]
 
 
 def _run_inside(names: Sequence[str]) -> str:

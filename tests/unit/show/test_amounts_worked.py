@@ -40,11 +40,11 @@ ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
     assert materials.roof(ROOF, "metric") == (
-        "T1 sheds 3,000 litres in every 25 mm of rain, and at its worst 2.0 litres a second."
+        "In 25 mm of rain, 3,000 litres run off T1. In very heavy rain it is 2.0 litres a second."
     )
     # 2 × 15.85 = 31.7 gallons a minute.
     assert materials.roof(ROOF, "us") == (
-        "T1 sheds 810 gallons in every inch of rain, and at its worst 32 gallons a minute."
+        "In one inch of rain, 810 gallons run off T1. In very heavy rain it is 32 gallons a minute."
     )
 
 
@@ -65,9 +65,9 @@ def talk(units):
 
 
 def test_the_landowner_reads_of_the_same_water():
-    assert "shed 3,000 litres of every 25 mm" in talk("metric")
+    assert "3,000 litres run off in 25 mm" in talk("metric")
     # 120 m² are 1,291.7 square feet: × .623 = 804.7.
-    assert "shed 805 gallons of every inch" in talk("us")
+    assert "805 gallons run off in one inch" in talk("us")
 
 
 def test_the_landowner_reads_of_cold_air_by_names_that_are_known_there():
@@ -113,18 +113,18 @@ def test_a_change_of_a_spot_is_shown_to_a_tenth_of_a_degree():
     same = spots.change(0.0, "metric")
     assert spots.change(0.049, "metric") == same == spots.change(-0.049, "metric")
     assert spots.change(-0.5, "us") == "0.9 °F colder than now"
-    assert spots.change(0.52, "metric") == "0.5 °C less cold than now"
+    assert spots.change(0.52, "metric") == "0.5 °C warmer than now"
 
 
 def test_a_spot_has_the_range_of_places_like_it():
     assert spots.in_places_like_this(-2.0, 0.5, "metric") == (
-        "in 8 of 10 places like this between 2 °C colder and 0.5 °C warmer"
+        "in 8 of 10 such places between 2 °C colder and 0.5 °C warmer"
     )
 
 
 def test_hours_and_light_of_a_spot():
     assert "6.5" in spots.hours(6.3)
-    assert spots.light(95.0) == "95 % of the light of the sunniest ground"
+    assert spots.light(95.0) == "95 % of the light on the sunniest ground"
     assert spots.half_day(0.0) == ""
     assert "morning" in spots.half_day(1.0)
     assert "afternoon" in spots.half_day(-1.0)

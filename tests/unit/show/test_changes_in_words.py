@@ -10,12 +10,12 @@ from fieldmap.show.text.decide import what_if
     ("low", "central", "high", "said"),
     [
         # Between beds under two days is no real difference; nor is it after a change.
-        (1.0, 1.0, 1.0, "no date moves for certain"),
-        (1.0, 1.0, 4.0, "no date moves for certain"),
-        (-1.0, 3.0, 5.0, "no date moves for certain"),  # either way
-        (2.0, 2.0, 2.0, "planted about 2 days earlier"),
-        (1.0, 3.0, 5.0, "planted 3 days earlier (1 to 5)"),
-        (-6.0, -4.0, -2.0, "planted 4 days later (2 to 6)"),
+        (1.0, 1.0, 1.0, "no sure change"),
+        (1.0, 1.0, 4.0, "no sure change"),
+        (-1.0, 3.0, 5.0, "no sure change"),  # either way
+        (2.0, 2.0, 2.0, "about 2 days earlier"),
+        (1.0, 3.0, 5.0, "3 days earlier (1 to 5 days)"),
+        (-6.0, -4.0, -2.0, "4 days later (2 to 6 days)"),
     ],
 )
 def test_planting_moves_by_two_days_or_not_at_all(low, central, high, said):

@@ -25,11 +25,11 @@ CAUTIONS = {
 )
 def test_lines_are_looked_for_before_anything_is_dug(where, table, key):
     said = texts(f"fieldmap.show.text.{where}", table)[key].casefold()
-    assert re.search(r"\blines\b", said)
-    assert re.search(r"\b(dig|dug|digging|drain or trench)\b", said)
+    assert re.search(r"\bpipes and cables\b", said)
+    assert re.search(r"\b(dig|dug|digging)\b", said)
 
 
 def test_the_tables_of_tunnels_say_it_first():
     first = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"][0]
-    assert "a drain is dug" in first
-    assert "buried lines marked" in first
+    assert "before you dig a drain" in first
+    assert "buried pipes and cables marked" in first

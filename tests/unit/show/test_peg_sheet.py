@@ -46,7 +46,7 @@ def test_sixty_beds_are_pegged_from_one_page(height, lay_out):
     field = pegged(plot, beds, height)
     said = pages(field, plot, beds)
     assert len(said) == 1
-    assert f"Home: peg {len(beds)} beds" in said[0]
+    assert f"Home: put pegs for {len(beds)} beds" in said[0]
     assert "28 m 63" in said[0]
     for bay in field.bays:
         assert f"{bay.beds[0]} to {bay.beds[-1]}" in said[0]
@@ -76,11 +76,11 @@ def test_a_tunnel_has_corners_bows_and_a_centre_line(height):
     tunnel = Tunnel("T1", frame, 20.0, 6.0, 0.0, 1.5)
     field = pegged(plot, [], height, tunnels=[tunnel])
     (said,) = pages(field, plot, [])
-    assert "Home: peg the tunnel" in said
+    assert "Home: put pegs for the tunnel" in said
     for words in (
         "143",
-        "15 on each side",
-        "the middle of each end, 300 from its corners",
+        "15 bow ends on each side",
+        "the middle of each end, 300 cm from its corners",
     ):
         assert words in said
     # The ground rises 7 % to the north, on which two swells of 18 cm may add.
@@ -108,7 +108,7 @@ def test_the_gate_is_at_the_foot_of_the_drawing(height):
 def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
     field = FieldPegs("A", "Home", (0.0, 0.0), wanted=(("Home north", "Home south"),))
     blocks = peg_sheet.to_tape_first(field)
-    assert "Home: tape" in blocks[0].text
+    assert "Home: measure" in blocks[0].text
     assert blocks[2].items == ("Home north – Home south",)
 
 
@@ -118,9 +118,9 @@ def test_pegs_in_a_row_are_said_in_one_sentence(height):
     said = peg_sheet._pegs(field, "metric")
     text = ["".join(part.text for part in step.said) for step in said]
     assert len(text) < len(field.steps) - 4
-    assert any(line.startswith("Pegs ") and "on a string" in line for line in text)
+    assert any(line.startswith("Pull a string") and "Put pegs" in line for line in text)
     lengths = [field.pegs[n].ties[0].length_m for n in field.bays[0].rows[0][1:-1]]
-    row = next(line for line in text if "on a string from peg" in line)
+    row = next(line for line in text if "Pull a string from peg" in line)
     for length_m in lengths:
         assert pegging.taped(length_m, "metric") in row
 

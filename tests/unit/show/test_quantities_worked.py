@@ -222,17 +222,14 @@ def test_a_factor_is_shown_to_a_tenth_with_its_range():
 
 def test_a_night_has_one_answer_where_all_three_are_shown_alike():
     assert quantities.night(-2.0, -1.0, 0.1, "us") == (
-        "likely 2 °F colder "
-        "(in 8 of 10 places like this between 4 °F colder and about the same)"
+        "likely 2 °F colder (in 8 of 10 such places between 4 °F colder and about the same)"
     )
     assert quantities.night(-1.1, -1.0, -0.9, "metric") == "1 °C colder"
     assert quantities.night(-1.0, -1.0, -0.5, "metric") == (
-        "likely 1 °C colder "
-        "(in 8 of 10 places like this between 1 °C colder and 0.5 °C colder)"
+        "likely 1 °C colder (in 8 of 10 such places between 1 °C colder and 0.5 °C colder)"
     )
     assert quantities.night(-1.5, -1.0, -1.0, "metric") == (
-        "likely 1 °C colder "
-        "(in 8 of 10 places like this between 1.5 °C colder and 1 °C colder)"
+        "likely 1 °C colder (in 8 of 10 such places between 1.5 °C colder and 1 °C colder)"
     )
 
 
@@ -428,7 +425,7 @@ FORMED = {
     "commas": (["A", "B", "C"], "A, B, C", "A, B, C"),
     "name": (
         Fact("crop_never_out", crop="leek"),
-        *["leek: in usual years it never gets warm enough in the open"] * 2,
+        *["leek: in usual years it never gets warm enough without a cover"] * 2,
     ),
     "thousands": (12345, "12,345", "12,345"),
 }

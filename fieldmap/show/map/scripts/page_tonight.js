@@ -49,7 +49,11 @@ const fieldTonight = (() => {
     for (const [plot, air, ...rest] of list.plots) {
       const line = add("p", "", place);
       add("b", word(plot), line);
-      line.append(` ${[air, ...rest].map(word).join(" ")}`);
+      line.append(` ${word(air)}`);
+      for (const said of rest) {
+        add("br", "", line);
+        line.append(word(said));
+      }
     }
     const more = add("details", "", place);
     more.className = "more";

@@ -156,9 +156,8 @@ def _sizes(bays: Sequence[Bay], units: Units) -> str:
     """How long and wide beds and paths are, once for all that are alike."""
 
     def listed(values: Iterator[float]) -> str:
-        return names.listed(
-            list(dict.fromkeys(pegging.taped(v, units) for v in values))
-        )
+        lengths = [pegging.length(value, units) for value in values]
+        return names.listed(list(dict.fromkeys(lengths)))
 
     if not bays:
         return ""
@@ -233,14 +232,13 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
         alike.setdefault((bay.line, bay.hand, bay.bed_m), []).append(bay)
     for (line, hand, bed_m), bays in alike.items():
         text = _(WORDS[f"knots_{hand}"]).format(
-            width=bold(pegging.taped(bed_m, units)),
+            width=pegging.length(bed_m, units, bold),
             line="" if len(field.lines_m) == 1 else f" {line + 1}",
-            bays="; ".join(map(_of_bay, bays)),
         )
-        yield Step("job", "", parts(text))
+        yield Step("job", "", parts(" ".join([text, *map(_of_bay, bays)])))
     for bay in _by_length(field.bays):
         checked = names.some(list(bay.checked) or [bay.beds[-1]])
-        long = bold(pegging.taped(bay.length_m, units))
+        long = pegging.length(bay.length_m, units, bold)
         text = _(WORDS["strings"]).format(beds=checked, length=long)
         yield Step("job", "", parts(text))
     if field.untied:
@@ -249,11 +247,20 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
 
 
 def _of_bay(bay: Bay) -> str:
-    """Its beds, and between which pegs the line is pulled."""
-    rows = ["-".join(map(str, row)) for row in (bay.rows[0], bay.rows[-1])]
-    return _(WORDS["bay"]).format(
-        beds=names.run(bay.beds), rows=_(WORDS["and"]).join(rows)
-    )
+    """Its beds, and between which pegs the line is pulled at either end."""
+    near, far = bay.rows[0], bay.rows[-1]
+    beds = names.run(bay.beds)
+    if len(near) == len(far) == 1:
+        return _(WORDS["bay_of_one"]).format(beds=beds, near=near[0], far=far[0])
+    return _(WORDS["bay"]).format(beds=beds, near=_row(near), far=_row(far))
+
+
+def _row(pegs: Sequence[int]) -> str:
+    """From which peg to which, and over which between them, a line is pulled."""
+    first, *between, last = pegs
+    key = "row_over" if between else "row"
+    over = names.listed([str(peg) for peg in between])
+    return _(WORDS[key]).format(first=first, over=over, last=last)
 
 
 def _by_length(bays: Sequence[Bay]) -> list[Bay]:
@@ -300,11 +307,10 @@ def tunnel_steps(tunnel: TunnelPegs, units: Units) -> list[Step]:
         "far": far,
         "across": across,
         "beside": beside,
-        "half": bold(pegging.taped(tunnel.width_m / 2, units)),
-        "gap": bold(pegging.taped(gap_m, units)),
+        "half": pegging.length(tunnel.width_m / 2, units, bold),
+        "gap": pegging.length(gap_m, units, bold),
         "bows": len(tunnel.bows_m),
-        "length": bold(pegging.taped(tunnel.length_m, units)),
-        "drop": bold(pegging.taped(abs(tunnel.drop_m), units)),
+        "drop": pegging.length(abs(tunnel.drop_m), units, bold),
         "name": tunnel.name,
     }
     falls = (

@@ -1,4 +1,4 @@
-"""How to build a low tunnel: eight drawings with a bed's own numbers, twelve words behind."""
+"""How to build a low tunnel: eight drawings with a bed's own numbers, and twelve words."""
 
 import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
@@ -17,17 +17,16 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill
 from layers.cover import COVERS
 
-WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE, AMOUNTS = (
+WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE = (
     texts("fieldmap.show.text.print.build", table)
-    for table in (
-        *("sheet", "pictures", "labels", "steps", "cautions", "words", "twelve"),
-        "amounts",
-    )
+    for table in ("sheet", "pictures", "labels", "steps", "cautions", "words", "twelve")
 )
 # Low tunnels of other numbers are few where beds are standard; where they are not, the
 # commonest are shown and the crew's table has all.
 MOST_KINDS = 6
-CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 38.0, 4, 2.0, 46.0
+CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 38.0, 4, 2.0, 56.0
+# Numbers that a tape shows.
+ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
 CLIPPED_M = 0.05  # less of an edge does not lie on the ground
 
@@ -111,7 +110,7 @@ def blocks(
     page: paper.Paper,
     units: Units,
 ) -> tuple[paper.Block, ...]:
-    """Side 1 of each kind of low tunnel, and its words on side 2.
+    """A page for each kind of low tunnel, and one of words for them all.
 
     Parameters
     ----------
@@ -139,8 +138,7 @@ def blocks(
         made += _front(kind, order, anchor, height_mm, units)
         if left > 0 and number == 0:
             made.append(paper.Text(fill(WORDS["others"], units, number=left)))
-        made += [paper.NewPage(), *_back(kind, anchor, own, height_mm, units)]
-    return tuple(made)
+    return (*made, paper.NewPage(), *_words(kinds[0], own, height_mm, units))
 
 
 def _front(
@@ -174,7 +172,7 @@ def _front(
         plot=kind.plot,
         beds=names.runs_of_beds(kind.beds, order),
         length=quantities.length(low.length_m, units),
-        width=pegging.taped(low.span_m, units),
+        width=pegging.length(low.span_m, units),
     )
     yield paper.Head(
         _(WORDS["title"]),
@@ -187,7 +185,9 @@ def _front(
             paper.Frame(
                 number=str(number),
                 drawing=dataclasses.replace(drawing, says=_(alt[key])),
-                said=(paper.Said(paper.parts(_(STEPS[key]).format(**_bold(said)))),),
+                said=(
+                    paper.Said(paper.parts(_(STEPS[key]).format(**_bold(said, units)))),
+                ),
                 lines=("", ""),
             )
             for number, (key, drawing) in enumerate(drawings.items(), start=1)
@@ -249,14 +249,18 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
     }
 
 
-def _bold(said: Mapping[str, str]) -> dict[str, str]:
-    return {key: f"\x02{text}\x03" for key, text in said.items()}
+def _bold(said: Mapping[str, str], units: Units) -> dict[str, str]:
+    """Numbers for sentences: bold, and with the unit that drawings leave out."""
+    unit = "" if units == "us" else "\xa0cm"
+    return {
+        key: f"\x02{text}\x03{unit if key in ON_TAPE else ''}"
+        for key, text in said.items()
+    }
 
 
-# ------------------------------------------------------------------ the back
-def _back(
+# ------------------------------------------------------------------ twelve words
+def _words(
     kind: Build,
-    anchor: str,
     own: Sequence[OwnWords],
     height_mm: float,
     units: Units,
@@ -287,29 +291,5 @@ def _back(
             for key, text in TWELVE.items()
         ),
         3,
-        min(WORDS_MM, (height_mm - paper.HEAD_MM - 45.0) / 4 - GUTTER_MM),
+        min(WORDS_MM, (height_mm - paper.HEAD_MM) / 4 - GUTTER_MM),
     )
-    yield paper.Amounts(
-        _(BEHIND["numbers"]), tuple(_amounts(kind, anchor, said, units)), 3
-    )
-
-
-def _amounts(
-    kind: Build, anchor: str, said: Mapping[str, str], units: Units
-) -> Iterator[tuple[str, str]]:
-    low = kind.low
-    yield _(AMOUNTS["hoops"]), said["hoops"]
-    for key, metres in (
-        ("gap", low.spacing_m),
-        ("cut", low.cut_m),
-        ("leg", low.leg_m),
-    ):
-        yield _(AMOUNTS[key]), quantities.pipe(metres, units)
-    length = quantities.length(kind.cover_m[0], units)
-    width = quantities.pipe(kind.cover_m[1], units)
-    yield _(AMOUNTS["cover"]), _(WORDS["size"]).format(length=length, width=width)
-    if low.anchors:
-        yield _(AMOUNTS[anchor]), said["bags"]
-        yield _(AMOUNTS["each"]), said["each"]
-        yield _(AMOUNTS["all"]), said["all"]
-        yield _(AMOUNTS["gust"]), said["gust"]

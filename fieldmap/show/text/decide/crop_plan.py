@@ -229,13 +229,13 @@ def _where(
 ) -> str:
     """Whole beds, then parts of beds."""
     whole = [stay.bed for stay in same if stay.part is None]
-    runs = [names.runs_of_beds(whole, order)] if whole else []
     parts = [
         (stay.bed, float(stay.part.start_m), float(stay.part.end_m))
         for stay in same
         if stay.part is not None
     ]
-    return names.listed([*runs, *names.parts_of_beds(parts, units)])
+    runs = names.beds_in_runs(whole, order)
+    return names.few([*runs, *names.parts_of_beds(parts, units)])
 
 
 def _plants(same: Sequence[Stay], start: str) -> str:

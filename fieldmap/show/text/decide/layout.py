@@ -17,7 +17,6 @@ from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import Sentence, fill
 
-MOST_NAMES = 6
 LEAST_SHARE = 0.005  # of the ground, that is shown
 NOTES = tuple(texts(__name__, "notes").values())
 KINDS = texts(__name__, "kinds")
@@ -119,17 +118,8 @@ def _too_steep(fact: Fact, units: Units) -> str:
         units,
         plot=fact["plot"],
         beds=fall,
-        names=_some(beds, units),
+        names=names.some(beds),
     )
-
-
-def _some(beds: Sequence[str], units: Units) -> str:
-    """Names of beds one by one, cut where they are many."""
-    if len(beds) <= MOST_NAMES:
-        return names.listed(beds)
-    shown = beds[: MOST_NAMES - 1]
-    more = fill(WORDS["more"], units, number=len(beds) - len(shown))
-    return names.listed([*shown, more])
 
 
 def _roll_over(fact: Fact, units: Units) -> str:
@@ -138,7 +128,7 @@ def _roll_over(fact: Fact, units: Units) -> str:
         WORDS[f"roll_over_{machine}"],
         units,
         plot=fact["plot"],
-        names=_some(fact["beds"], units),
+        names=names.some(fact["beds"]),
         percent=fact["percent"],
     )
 

@@ -41,6 +41,18 @@ def taped(metres: float, units: Units) -> str:
     return f"{feet}' {inches}\"" if feet else f'{inches}"'
 
 
+def length(metres: float, units: Units, set_: Set = plain) -> str:
+    """A length as a tape shows it, with its unit.
+
+    Examples
+    --------
+    >>> length(28.634, "metric").split(), length(0.25, "us")
+    (['2863', 'cm'], '10"')
+    """
+    number = set_(taped(metres, units))
+    return number if units == "us" else f"{number}\xa0cm"
+
+
 def example(units: Units) -> str:
     """What the numbers are, said once with one of them."""
     whole, rest = divmod(round(EXAMPLE_M * 100), 100)
@@ -81,7 +93,7 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
         return _of_check(what, units, set_)
     first, *others = what.ties
     places: dict[str, Any] = {
-        "length": set_(taped(first.length_m, units)),
+        "length": length(first.length_m, units, set_),
         "known": known(first.of),
     }
     if what.string is not None:
@@ -90,7 +102,7 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
         return _(STEPS[key]).format(**places, **ends)
     for other in others:
         places |= {
-            "second": set_(taped(other.length_m, units)),
+            "second": length(other.length_m, units, set_),
             "other": known(other.of),
         }
     return _(STEPS["two_tapes" if others else "one_tape"]).format(**places)
@@ -136,7 +148,7 @@ def marks(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
     said = [
         _(STEPS["mark" if peg.ties[0].of == string.start else "mark_from"]).format(
             number=peg.number,
-            length=set_(taped(peg.ties[0].length_m, units)),
+            length=length(peg.ties[0].length_m, units, set_),
             known=known(peg.ties[0].of),
         )
         for peg in pegs
@@ -173,7 +185,7 @@ def one_by_one(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
 
 def _in_turn(lengths_m: Sequence[float], units: Units, set_: Set) -> str:
     """Lengths one after the other, or once where they are alike."""
-    lengths = [set_(taped(each, units)) for each in lengths_m]
+    lengths = [length(each, units, set_) for each in lengths_m]
     if len(set(lengths)) == 1:
         return _(STEPS["each"]).format(length=lengths[0])
     return ", ".join(lengths)
@@ -184,6 +196,6 @@ def _of_check(check: Check, units: Units, set_: Set) -> str:
     return _(STEPS[check.kind]).format(
         start=start[:1].upper() + start[1:],
         end=known(check.end),
-        length=set_(taped(check.length_m, units)),
-        limit=taped(check.limit_m, units),
+        length=length(check.length_m, units, set_),
+        limit=length(check.limit_m, units),
     )

@@ -338,12 +338,19 @@ def _crops_on_beds(
     """Crops, each with its beds by name, and of each that is taken in part which part."""
     said, is_first = [], True
     for crop, rows in by_crop.items():
-        whole = [row.standing.bed for row in rows if not row.part_m]
-        runs = [names.runs_of_beds(whole, order)] if whole else []
-        parts = names.parts_of_beds(stretches(rows), units, is_first=is_first)
-        is_first = is_first and not parts
-        said.append(_(text).format(crop=crop, beds=names.listed([*runs, *parts])))
+        beds = _beds_of(rows, order, units, is_first=is_first)
+        is_first = is_first and all(row.part_m is None for row in rows)
+        said.append(_(text).format(crop=crop, beds=names.listed(beds)))
     return "; ".join(said)
+
+
+def _beds_of(
+    rows: Sequence[Row], order: Sequence[str], units: Units, *, is_first: bool = True
+) -> list[str]:
+    """Runs of whole beds, then each bed that is taken in part."""
+    whole = [row.standing.bed for row in rows if not row.part_m]
+    parts = names.parts_of_beds(stretches(rows), units, is_first=is_first)
+    return [*names.beds_in_runs(whole, order), *parts]
 
 
 def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
@@ -364,7 +371,7 @@ def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
 
 
 def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]:
-    """What is not covered, and why."""
+    """What is not covered, and why: a line for each verdict, below it one for each crop."""
     beyond = (*here.of("short"), *here.of("lost"))
     for key, rows in (
         ("short", here.of("short")),
@@ -377,8 +384,10 @@ def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]
         for row in rows:
             by_crop.setdefault(_crop(row), []).append(row)
         if by_crop:
-            crops = _crops_on_beds(PLOT["of_crop"], by_crop, order, units)
-            yield _(PLOT[key]).format(crops=crops)
+            yield _(PLOT[key])
+        for crop, alike in by_crop.items():
+            beds = names.listed(_beds_of(alike, order, units))
+            yield _(PLOT["row"]).format(crop=names.started(crop), beds=beds)
 
 
 def _crop(row: Row) -> str:

@@ -55,7 +55,7 @@ def groups(schedule: Schedule) -> tuple[str, ...]:
     named = [beds for task in tasks for beds in task.beds]
     named += [fact["beds"] for fact in schedule.remarks if "beds" in fact.values]
     return tuple(
-        f"{names.started(_(GROUP_NAMES[beds.group]))}: {_runs(beds)}."
+        f"{names.started(_(GROUP_NAMES[beds.group]))}: {names.listed(_runs(beds))}."
         for beds in schedule.groups
         if beds in named
     )
@@ -75,7 +75,7 @@ def _task(task: Task, units: Units) -> str:
         names.started(
             _(TASKS[key]).format(
                 crops=names.listed(crops),
-                beds=names.listed(
+                beds=names.few(
                     [said for each in task.beds for said in _beds(each, units)]
                 ),
                 cover=_cover(task.cover) if task.cover else "",
@@ -161,13 +161,11 @@ def _beds(beds: BedSet, units: Units) -> list[str]:
     """Runs of whole beds, then each part of a bed; or the name of their group."""
     if beds.group:
         return [_(GROUP_NAMES[beds.group])]
-    whole = _runs(beds)
-    parts = names.parts_of_beds(beds.parts, units)
-    return [whole, *parts] if whole else parts
+    return [*_runs(beds), *names.parts_of_beds(beds.parts, units)]
 
 
-def _runs(beds: BedSet) -> str:
-    return ", ".join(names.run(run) for run in beds.runs)
+def _runs(beds: BedSet) -> list[str]:
+    return [*map(names.run, beds.runs)]
 
 
 def _cover(kind: str) -> str:

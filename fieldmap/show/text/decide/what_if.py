@@ -54,9 +54,9 @@ def days(earlier: Estimate | None, units: Units) -> str:
     Examples
     --------
     >>> days(Estimate(0.0, 4.0, 16.0), "metric")
-    'planted 4 days earlier (0 to 16)'
+    '4 days earlier (0 to 16 days)'
     >>> days(Estimate(-2.0, 4.0, 16.0), "metric")
-    'no date moves for certain'
+    'no sure change'
     """
     if earlier is None:
         return ""

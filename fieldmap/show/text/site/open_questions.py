@@ -19,6 +19,28 @@ KINDS = frozenset(
 )
 
 
+# Kinds of fact that say how numbers were worked out, for whoever checks them.
+WORKED_OUT = frozenset(
+    (
+        "air_at_rest",
+        "air_still_rising",
+        "moves_with_reach",
+        "night_of_autumn",
+        "night_of_winter",
+        "dates_soil_later",
+        "dates_soil_seen_early",
+        "gaps_bridged",
+        "dates_still_nights",
+        "dates_wind_height",
+        "dates_no_wind",
+        "dates_in_valley",
+        "dates_valley_unknown",
+        "valley_beyond_limits",
+        "published_rule",
+    )
+)
+
+
 def split(facts: Iterable[Fact]) -> tuple[list[Fact], list[Fact]]:
     """What is missing, and all other facts."""
     every = list(facts)

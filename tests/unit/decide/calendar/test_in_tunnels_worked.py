@@ -116,9 +116,9 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
     (said,) = say_all([fact])
     says(
         said,
-        "tomato can be set out from 7 June;",
-        "stands to 16 October in the open,",
-        "how you vent",
+        "you can plant out tomato here from 7 June.",
+        "Frost ends it on 16 October without the tunnel,",
+        "how you open it",
     )
 
 

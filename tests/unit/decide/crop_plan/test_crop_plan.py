@@ -236,7 +236,7 @@ def test_what_is_not_owned_is_what_to_buy():
     assert not uses(found)
     assert (film.owned_m, film.buy_m) == (0.0, pytest.approx(20.0 + GATHERED_M))
     assert film.buy_days_per_metre == pytest.approx(10 * 20.0 / 22.5)
-    assert any("More would help. First clear film" in s for s in about(made, found))
+    assert any("If you buy more, buy first clear film" in s for s in about(made, found))
 
 
 def test_a_cover_too_narrow_for_the_hoops_is_not_used():
@@ -327,7 +327,7 @@ def test_where_no_other_bed_is_there_the_family_stays_and_is_reported():
     found = crop_plan.make(made, beds, bed_dates)
     assert found.stays[0].family_of_last_year == "Solanaceae"
     assert any(
-        "Solanaceae stood there last year" in sentence
+        "(Solanaceae) stood there last year" in sentence
         for sentence in say_all(found.remarks, "metric")
     )
 
@@ -451,14 +451,13 @@ def test_the_year_in_sentences():
         (
             "2027-03-15",
             [
-                "Sow spinach on A1, 2400 seeds, under clear film until 10 April; last harvest by 2 June."
+                "Sow spinach on A1, 2400 seeds, under clear film until 10 April. The last harvest is by 2 June."
             ],
         ),
         (
             "2027-06-14",
             [
-                "Set out pepper on A1, 100 plants, after spinach, under clear film until 9 July; "
-                "last harvest by 1 October."
+                "Plant out pepper on A1, 100 plants, after spinach, under clear film until 9 July. The last harvest is by 1 October."
             ],
         ),
     ]
@@ -480,7 +479,7 @@ def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
     )
     assert week.start == date(2027, 7, 12)
     assert week.sentences == (
-        "Sow carrot for autumn on A1 to A2; last harvest by 3 November.",
+        "Sow carrot for autumn on A1 to A2. The last harvest is by 3 November.",
     )
     # A cover over both lies from the first day that one of them needs it: day 303 is
     # 30 October, in the week of Monday 25.
@@ -510,13 +509,16 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     where = {stay.crop: stay.bed for stay in found.stays}
     # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), given to five minutes.
     sown = f"Sow spinach (21 March) on {where['spinach']}, under clear film."
-    assert f"{sown} 1 person, about 10 minutes." in jobs
-    lettuce = f"Set out lettuce for autumn on {where['lettuce']}."
-    assert f"{lettuce} 1 person, about 20 minutes." in jobs
+    assert f"{sown} It takes 1 person about 10 minutes." in jobs
+    lettuce = f"Plant out lettuce for autumn on {where['lettuce']}."
+    assert f"{lettuce} It takes 1 person about 20 minutes." in jobs
     assert not any("all beds" in job for job in jobs)
     # What is done in spring is picked until its bed is wanted again, as the plan has it.
-    assert f"Begin to cut spinach on {where['spinach']}: take what is ripe." in jobs
-    assert f"Last days of spinach on {where['spinach']}: cut what is left." in jobs
+    assert f"Begin to cut spinach on {where['spinach']}. Take what is ripe." in jobs
+    last = (
+        f"Cut what is left of spinach on {where['spinach']}. These are the last days."
+    )
+    assert last in jobs
 
 
 # ------------------------------------------------------------------ what must hold
@@ -889,7 +891,7 @@ def test_kale_stands_through_the_winter_and_is_said_to():
         470,
     )
     said = crop_plan_text.of_bed(found, "A1", "metric")
-    assert "to 15 April of the year after." in said
+    assert "to 15 April of the next year." in said
     cold = crop_plan.make(made, beds, dates(made, beds, {("kale", "none"): (100, 330)}))
     assert say_all(cold.short, "metric") == [
         "Kale: 0 % of what you asked for, "
@@ -936,8 +938,7 @@ def test_beds_that_hands_are_not_enough_for_bear_nothing_and_are_said():
     assert {stay.bed for stay in found.stays} == {"A1", "A2"}
     assert {each.bed for each in found.green} == {"A1", "A2"}
     assert (
-        "Hands are enough for 40 m of bed, as site.toml says. The other 20 m stay in "
-        "grass and clover, mown now and then: A3."
+        "You can look after 40 m of bed, as site.toml says. The other 20 m stay in grass and clover. Mow them now and then: A3."
     ) in say_all(found.remarks, "metric")
 
 
@@ -953,7 +954,7 @@ def test_a_bed_that_no_crop_wants_lies_in_grass():
     assert found.untended == (rests,)
     said = say_all(found.remarks, "metric")
     assert (
-        f"Beds that no crop wants stay in grass and clover, mown now and then: {rests}."
+        f"Beds without a crop stay in grass and clover. Mow them now and then: {rests}."
     ) in said
     assert not any("metres are bare" in each for each in said)
 

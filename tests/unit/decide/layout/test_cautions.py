@@ -38,9 +38,9 @@ def test_nothing_else_that_stands_around_is_an_overhead_line():
 @pytest.mark.parametrize(
     ("near", "begins"),
     [
-        (["A1", "A23"], "Beds A1 and A23 lie in part under an overhead line"),
-        (["A3", "A1", "A2", "A23"], "Beds A1 to A3 and A23 lie in part under"),
-        (["A7"], "Bed A7 lies in part under an overhead line or within 9 m of one"),
+        (["A1", "A23"], "Beds A1 and A23 lie under an overhead power line"),
+        (["A3", "A1", "A2", "A23"], "Beds A1 to A3 and A23 lie under"),
+        (["A7"], "Bed A7 lies under an overhead power line or less than 9 m from"),
     ],
     ids=["a gap", "a run and a gap", "one"],
 )
@@ -52,7 +52,7 @@ def test_the_hint_names_the_beds_near_an_overhead_line_and_no_others(near, begin
 def test_the_hint_can_be_read_in_spanish():
     with spoken(language("es", "ES")):
         (said,) = hint(["A1", "A23"])
-    assert said.startswith("Las camas A1 y A23 están en parte bajo una línea aérea")
+    assert said.startswith("Las camas A1 y A23 están bajo una línea eléctrica aérea")
 
 
 def test_each_wet_plot_is_named_once():
@@ -64,6 +64,6 @@ def test_each_wet_plot_is_named_once():
 def test_a_bed_shows_its_cautions_first():
     both, none = cautions.of_each_bed([True, False], [True, False], [False, False])
     lines, wet = say_all(both)
-    assert "overhead line" in lines
+    assert "overhead power line" in lines
     assert "Wet in March" in wet
     assert none == ()

@@ -83,4 +83,4 @@ def test_degrees_and_metres_are_one_place_and_the_file_warns_of_phones(
         east, north = to_site.transform(point.longitude, point.latitude)
         assert np.hypot(east - stake.easting, north - stake.northing) < 0.01
     assert len(pyogrio.read_dataframe(file, layer="waypoints")) == len(shown)
-    assert all("never set a peg by it" in point.description for point in points)
+    assert all("never to set a peg" in point.description for point in points)

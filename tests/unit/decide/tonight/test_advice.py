@@ -175,10 +175,11 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     )
     (plot,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert plot.rest == (
-        "Too cold, and none of your covers helps there:"
-        " hut on A3 and A1 (0 to 5 m and 12 to 20 m from the gate end);"
-        " leaf on A1 (5 to 12 m) and A2 (0 to 10 m).",
-        "No cover needed: root on A4 (0 to 2.5 m from the gate end).",
+        "It is too cold for these, and none of your covers helps:",
+        "– Hut: A3 and A1 (0 to 5 m and 12 to 20 m from the gate end)",
+        "– Leaf: A1 (5 to 12 m from the gate end) and A2 (0 to 10 m)",
+        "These need no cover:",
+        "– Root: A4 (0 to 2.5 m from the gate end)",
     )
 
 
@@ -295,7 +296,7 @@ def test_in_wind_no_bed_is_named_and_what_stands_is_harmed_at_its_limit(low_c, h
     assert "afternoon" not in said
     assert said.startswith("Farm, 6 May 2026")
     assert "Cover nothing tonight" in said
-    assert said.splitlines()[-1].startswith("Tomorrow:")
+    assert said.splitlines()[-1].startswith("Tomorrow, untie")
 
 
 # ------------------------------------------------------------------ what must always hold
@@ -400,24 +401,23 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert found.heading == "Farm, 6 May 2026: −0.5 °C at the station, clear and calm."
     assert found.answer == (
         "Cover 3 beds before dark.",
-        "This is likely enough, but not sure.",
-        "For 1 more bed no cover is left.",
+        "This is likely enough, but not surely.",
+        "1 more bed needs a cover, but none is left.",
     )
     # 3 · 3 + (20 + 20 + 12.5) / 8 = 15.6; 10 + 40 + 50 m of way are 2.
     assert found.first[:2] == (
-        "Two people, about 20 minutes: begin by 18:40 and be done by 19:00, an hour"
-        " before sunset, while the ground is warm.",
-        "Take along: 60 m of your 60 m of light fabric.",
+        "Two people need about 20 minutes. Begin by 18:40. Be done by 19:00, an hour before sunset, while the ground is still warm.",
+        "Take along: 60 m of light fabric (you own 60 m).",
     )
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
-        "Hut, A1 to A2: light fabric, 45 m; likely enough, not sure",
+        "Hut, A1 to A2: light fabric, 45 m; likely enough, but not surely",
         "Hut, A3 (0 to 12.5 m from the gate end): light fabric, 15 m;"
-        " likely enough, not sure",
+        " likely enough, but not surely",
     ]
-    assert plot.rest == ("No cover is left for these: hut on A4.",)
-    assert any("Never sprinkle on covers" in each for each in found.advice)
-    assert found.last == "Tomorrow: take fabric off before it is 15 °C outside in sun."
+    assert plot.rest == ("No cover is left for these:", "– Hut: A4")
+    assert any("Never spray water on covers" in each for each in found.advice)
+    assert found.last == "Tomorrow in sun, take fabric off before it is 15 °C outside."
     assert words.lines(found)[-1] == found.last
 
 
@@ -430,11 +430,14 @@ def test_only_what_is_ripe_is_to_be_picked():
         standing("A4", "root", limit_c=HARDY, keeps="root", is_ripe=True),
     )
     (still,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
-    assert still.rest[:2] == (
-        "Too cold, and none of your covers helps there: leaf on A1 to A2; hut on A3.",
-        "Pick before dark what is ripe or almost ripe: leaf on A2.",
+    assert still.rest[:5] == (
+        "It is too cold for these, and none of your covers helps:",
+        "– Leaf: A1 to A2",
+        "– Hut: A3",
+        "Before dark, pick what is ripe or almost ripe here:",
+        "– Leaf: A2",
     )
-    assert not any("root" in line and "Pick" in line for line in still.rest)
+    assert still.rest[5] == "These need no cover:"
     windy = said(advice_for(round_of(*FOUR), stand, -3.0, wind="windy")).first
     assert "Pick before dark what is ripe or almost ripe: leaf." in windy
     nothing_ripe = stand._replace(standing=stand.standing[:1])
@@ -448,7 +451,10 @@ def test_no_night_harms_what_is_not_up_yet():
     stand = stand_of(standing("A1", "leaf", limit_c=LEAF, keeps="seed"))
     still = advice_for(round_of(*FOUR, owned=owned), stand, -6.0)
     assert (still.tasks, verdicts(still)) == ((), {"A1": "leave"})
-    assert said(still).plots[0].rest == ("No cover needed: leaf (not up yet) on A1.",)
+    assert said(still).plots[0].rest == (
+        "These need no cover:",
+        "– Leaf (not up yet): A1",
+    )
     windy = advice_for(round_of(*FOUR, owned=owned), stand, -6.0, wind="windy")
     assert windy.of_beds[1:] == (Fact("tonight_no_harm"),)
 
@@ -458,10 +464,10 @@ def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():
     stand = stand_of(standing("A1"))
     assert said(advice_for(here, stand, -4.0)).hours == ()
     found = said(advice_for(here, stand, -4.0, dusk_c=4.0))
-    assert found.hours == ("From about 23:30 to midnight: hut on A1.",)
+    assert found.hours == ("Between about 23:30 and midnight: hut on A1.",)
     assert "if the station has 4 °C two hours after sunset" in found.hours_note
     known = said(advice_for(round_of(bed("A1")), stand, -4.0, dusk_c=4.0))
-    assert known.hours == ("By about midnight: hut on A1.",)
+    assert known.hours == ("At about midnight: hut on A1.",)
 
 
 def test_what_nobody_knows_and_what_does_not_stand_is_said():
@@ -471,15 +477,18 @@ def test_what_nobody_knows_and_what_does_not_stand_is_said():
     unknown = said(advice_for(here, stand_of()._replace(is_known=False), 0.0))
     assert unknown.answer[0] == "What stands on the beds is not known."
     assert "happened.csv" in unknown.answer[1]
-    assert nothing.last == "Tomorrow: nothing to open."
+    assert nothing.last == "Tomorrow there is nothing to open."
 
 
 def test_the_log_is_named_with_its_last_day():
     stand = stand_of(standing("A1"))._replace(log_until=date(2026, 5, 1))
     first = said(advice_for(round_of(*FOUR), stand, 3.0)).first
-    assert any("field log up to 1 May" in each for each in first)
+    assert any(
+        "Up to 1 May, this list takes the crops from your notes" in each
+        for each in first
+    )
     plan = said(advice_for(round_of(*FOUR), stand_of(standing("A1")), 3.0)).first
-    assert any("taken from the plan" in each for each in plan)
+    assert any("takes the crops from the plan" in each for each in plan)
 
 
 def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
@@ -487,16 +496,16 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
     here = round_of(*FOUR, has_tunnels=True)
     cold, warm = said(advice_for(here, stand, -0.5)), said(advice_for(here, stand, 3.0))
     assert cold.advice == ("Close doors and sides of walk-in tunnels too.",)
-    assert cold.last.startswith("Tomorrow: open film and tunnels")
-    assert (warm.advice, warm.last) == ((), "Tomorrow: nothing to open.")
+    assert cold.last.startswith("Tomorrow, open film and tunnels")
+    assert (warm.advice, warm.last) == ((), "Tomorrow there is nothing to open.")
 
 
 @pytest.mark.parametrize(
     ("kinds_owned", "last"),
     [
         (["light_fabric"], "take fabric off before it is 15 °C outside"),
-        (["clear_film"], "open film and tunnels when the sun is on them or it is 8 °C"),
-        (["light_fabric", "clear_film"], "take fabric off before it is 15 °C"),
+        (["clear_film"], "as soon as the sun shines on them or it is 8 °C"),
+        (["light_fabric", "clear_film"], "Take fabric off before it is 15 °C"),
     ],
 )
 def test_tomorrow_says_when_to_open_what_was_laid(kinds_owned, last):
@@ -512,7 +521,7 @@ def test_us_units_have_no_celsius_and_no_metres():
     found = words.in_words(advice_for(here, stand, -0.5), "Farm", "us")
     text = "\n".join(words.lines(found))
     assert "°C" not in text
-    assert "74 ft of your 98 ft" in text  # 22.5 m and 30 m
+    assert "74 ft of light fabric (you own 98 ft)" in text  # 22.5 m and 30 m
 
 
 def test_parts_of_a_bed_that_touch_are_said_as_one():

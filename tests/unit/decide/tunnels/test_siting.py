@@ -86,7 +86,9 @@ def test_wet_clay_far_from_gate_and_water_loses_to_the_equal_dry_place_near_by()
         assert {option.plot for option in found.nondominated} == {"Dry Plot"}
         assert "clay" not in said(place)
         # From about (158, 45): 31.5 and 15 m, 26.5 and 65 m.
-        assert "Straight way to the gate: 35 m; to water: 70 m." in said(place)
+        assert "In a straight line it is 35 m to the gate and 70 m to water." in said(
+            place
+        )
 
 
 def test_where_there_is_nothing_else_wet_clay_and_a_long_way_are_said():
@@ -98,9 +100,12 @@ def test_where_there_is_nothing_else_wet_clay_and_a_long_way_are_said():
     )
     home = replace(home, plots=home.plots.assign(soil=["clay"]))
     (place,) = find(home, analysis(plane())).sets[0].places
-    assert "100 % of the ground under it is clay, wet in March" in said(place)
+    assert (
+        "On 100 % of the ground under it there is clay, or it is wet in March"
+        in said(place)
+    )
     # From about (18, 155) 171.5 m east and 95 m south.
-    assert "A long way for everything that is carried: 196 m to the gate" in said(place)
+    assert "You carry everything a long way: 196 m to the gate" in said(place)
 
 
 def test_runoff_is_said_with_the_drain_that_it_needs():
@@ -114,7 +119,7 @@ def test_runoff_is_said_with_the_drain_that_it_needs():
     (place,) = find(home, analysis(ground)).sets[0].places
     assert place.bearing_deg in (0.0, 90.0)
     assert place.rain.drain_m == 4.5
-    assert "it needs a drain of 4.5 m on the uphill side" in said(place)
+    assert "Dig a drain of 4.5 m on the uphill side" in said(place)
 
 
 def test_a_place_near_a_power_line_loses_to_the_equal_free_one():
@@ -141,7 +146,7 @@ def test_a_place_near_a_power_line_loses_to_the_equal_free_one():
         .places
     )
     assert place.line_m == pytest.approx(13.5, abs=0.6)
-    assert "nearer than the film is long: tie the film twice" in said(place)
+    assert "the film is longer than that. Tie the film twice" in said(place)
 
 
 def test_light_that_does_not_decide_takes_no_earth_and_no_storm_on_its_side():
@@ -227,7 +232,7 @@ def test_on_treads_too_narrow_for_a_tunnel_there_is_no_room():
     )
     found = find(home, known)
     assert found.sets == ()
-    assert "off steps of the ground" in say_all(found.warnings, "metric")[0]
+    assert "No plot has enough room" in say_all(found.warnings, "metric")[0]
 
 
 def test_a_plain_slope_is_no_step_and_neither_is_the_error_of_the_heights():
@@ -302,7 +307,7 @@ def test_shade_between_tunnels_is_said_beside_the_gap_for_the_noon_sun():
     first, _ = between.shade_between(sky(sun=12.0), places)
     (text,) = say_all(first, "metric")
     assert text.startswith(
-        "T2 stands 3 m off; on 21 December a gap of 6.1 m would let the noon sun over "
-        "its ridge, on level ground. Of its light it loses in January "
+        "T2 stands 3 m away and makes shade. On level ground, 6.1 m would let the noon "
+        "sun in on 21 December. This tunnel loses part of its light: January "
     )
     assert between.shade_between(sky(), places[:1]) == [()]

@@ -272,10 +272,12 @@ def test_choices_that_differ_are_shown_with_what_they_give_and_give_up():
     assert early.places[0].light.winter_mj_m2_day == pytest.approx(6.0, abs=0.1)
     assert near.places[0].light.winter_mj_m2_day == pytest.approx(5.0, abs=0.1)
     said = say(near.comparison, "metric")
-    assert said.startswith("For a short way to gate and water. Better than A: ")
-    assert "less way to gate and water" in said
+    assert said.startswith("This choice is best for a short way to gate and water.")
+    assert "less to walk to gate and water" in said
     # About 70 of 100 in the light, a sixth less in the dark: 12 points.
-    assert re.search(r"Worse than A: 1[0-2] points less of the open light", said)
+    assert re.search(
+        r"worse than A in this: less light on the floor \(1[0-2] % of the", said
+    )
     assert "tunnels_first" in say(early.comparison, "metric")
     asked = replace(
         made_up, settings=made_up.settings.model_copy(update={"tunnels_first": "near"})
@@ -291,8 +293,7 @@ def test_of_two_tunnels_with_room_for_one_it_is_said_that_one_is_placed():
     )
     assert len(found) == 1
     assert warnings == [
-        "Only 1 of 2 walk-in tunnels of 20 m by 6 m have room with working space and "
-        "clearances, off steps of the ground."
+        "Only 1 of 2 walk-in tunnels of 20 m by 6 m have enough room here, with free space around them."
     ]
 
 

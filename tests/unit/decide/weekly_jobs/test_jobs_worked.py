@@ -951,12 +951,20 @@ def test_covers_that_do_not_reach_over_all_beds_are_named_with_their_length():
         ("sow", "carrot", "Sow carrot on A1."),
         ("sow", "potato", "Plant potato on A1."),
         ("sow", "garlic", "Plant garlic on A1."),
-        ("set_out", "leek", "Set out leek on A1."),
-        ("begin_to_pick", "tomato", "Begin to pick tomato on A1: take what is ripe."),
-        ("begin_to_pick", "lettuce", "Begin to cut lettuce on A1: take what is ripe."),
-        ("begin_to_pick", "potato", "Begin to dig potato on A1: take what is ripe."),
-        ("last_days", "carrot", "Last days of carrot on A1: pull what is left."),
-        ("last_days", "my own", "Last days of my own on A1: pick what is left."),
+        ("set_out", "leek", "Plant out leek on A1."),
+        ("begin_to_pick", "tomato", "Begin to pick tomato on A1. Take what is ripe."),
+        ("begin_to_pick", "lettuce", "Begin to cut lettuce on A1. Take what is ripe."),
+        ("begin_to_pick", "potato", "Begin to dig up potato on A1. Take what is ripe."),
+        (
+            "last_days",
+            "carrot",
+            "Pull what is left of carrot on A1. These are the last days.",
+        ),
+        (
+            "last_days",
+            "my own",
+            "Pick what is left of my own on A1. These are the last days.",
+        ),
     ],
 )
 def test_each_crop_has_the_verb_of_the_trade(kind, crop, said):
@@ -992,13 +1000,12 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     tomato = (CropTask("tomato", "", ()),)
     there = with_parts_joined([inside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Set out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (0 to 18 m"
-        " from the gate end)."
+        "Plant out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (0 to 18 m from the gate end)."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Set out tomato on A1, A3 and A2 (6 to 12 m from the gate end)."
+        "Plant out tomato on A1, A3 and A2 (6 to 12 m from the gate end)."
     )
     two = BedSet("", (), (("B1", 0.0, 6.0), ("A2", 3.5, 9.0), ("B1", 20.0, 30.0)))
     there = with_parts_joined([two, outside])

@@ -82,8 +82,11 @@ def test_tasks_of_a_week_say_it():
     assert week.tasks[0].people == PeopleNeeded(2, 75.0, True)
     assert week.tasks[1].people is None
     said = words._people(week.tasks[0].people)
-    assert said == "2 people, about 1 hour 15 minutes by your log."
-    assert words._people(PeopleNeeded(1, 0.4, False)) == "1 person, about 5 minutes."
+    assert said == "By your own notes, it takes 2 people about 1 hour 15 minutes."
+    assert (
+        words._people(PeopleNeeded(1, 0.4, False))
+        == "It takes 1 person about 5 minutes."
+    )
 
 
 # ------------------------------------------------------------------ the log

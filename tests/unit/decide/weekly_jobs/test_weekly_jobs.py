@@ -130,11 +130,13 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
     )
     assert listed(made, beds, dates) == {
         date(2027, 3, 1): ["Order seed of tomato by now."],
-        date(2027, 3, 29): ["Start trays of tomato for all beds."],
-        date(2027, 5, 10): ["Harden off tomato for all beds."],
-        date(2027, 5, 17): ["Set out tomato (10 May to 23 May) on all beds."],
+        date(2027, 3, 29): ["Sow tomato in trays, later for all beds."],
+        date(2027, 5, 10): [
+            "Get the tomato for all beds used to the cold: put the trays outside by day for a week."
+        ],
+        date(2027, 5, 17): ["Plant out tomato (10 May to 23 May) on all beds."],
         date(2027, 9, 20): [
-            "Last days of tomato (12 September to 30 September) on all beds: pick what is left."
+            "Pick what is left of tomato (12 September to 30 September) on all beds. These are the last days."
         ],
     }
 
@@ -157,15 +159,22 @@ def under_film(made, beds, film, bare, crop="tomato", late=None):
 def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
     made, beds = farm(["tomato"], ["clear_film"]), rows(SAME)
     jobs = listed(made, beds, under_film(made, beds, day(5, 3), day(5, 17)))
-    film = "Pull the clear film over all beds for tomato, on a calm warm morning."
-    off = "Take the clear film off tomato on all beds once nights allow."
-    assert jobs[date(2027, 4, 19)] == ["Set hoops and lay drip for tomato on all beds."]
-    assert jobs[date(2027, 4, 26)] == [film, "Harden off tomato for all beds."]
+    film = "Pull the clear film over all beds for tomato. Do it on a warm morning without wind."
+    off = "Take the clear film off tomato on all beds when nights are warm enough."
+    assert jobs[date(2027, 4, 19)] == [
+        "Put up hoops and lay drip lines for tomato on all beds."
+    ]
+    assert jobs[date(2027, 4, 26)] == [
+        film,
+        "Get the tomato for all beds used to the cold: put the trays outside by day for a week.",
+    ]
     assert jobs[date(2027, 5, 3)] == [
-        "Set out tomato (3 May) on all beds, under clear film."
+        "Plant out tomato (3 May) on all beds, under clear film."
     ]
     assert jobs[date(2027, 5, 17)] == [off]
-    assert jobs[date(2027, 5, 24)] == ["Dry, roll, label and store the clear film."]
+    assert jobs[date(2027, 5, 24)] == [
+        "Dry the clear film and roll it up. Write its size on it and store it."
+    ]
 
 
 @pytest.mark.parametrize(
@@ -182,7 +191,7 @@ def test_a_cover_is_left_out_that_gains_little_or_is_not_there(
     made, beds = farm([{"name": "tomato"} | choice], kinds), rows(SAME)
     bare = day(5, 17)
     jobs = listed(made, beds, under_film(made, beds, bare - gain_days, bare))
-    assert weeks_of(jobs, "Set out tomato") == [date(2027, 5, 17)]
+    assert weeks_of(jobs, "Plant out tomato") == [date(2027, 5, 17)]
     assert not weeks_of(jobs, "film")
 
 
@@ -190,7 +199,9 @@ def test_at_first_flower_squash_is_opened_for_the_bees():
     made, beds = farm(["squash"], ["clear_film"]), rows(SAME)
     jobs = listed(made, beds, under_film(made, beds, day(5, 17), np.inf, "squash"))
     # Six weeks after 17 May; bare beds never do, so it is not taken off for good.
-    assert weeks_of(jobs, "At the first flower of squash") == [date(2027, 6, 28)]
+    assert weeks_of(jobs, "When squash on all beds start to flower") == [
+        date(2027, 6, 28)
+    ]
     assert not weeks_of(jobs, "Take the")
     soon = under_film(made, beds, day(5, 17), day(6, 1), "squash")
     assert not weeks_of(listed(made, beds, soon), "flower")
@@ -201,9 +212,11 @@ def test_in_autumn_the_cover_is_ready_a_week_before_and_stored_a_week_after():
     late = {("tomato", "none"): day(9, 20), ("tomato", "clear_film"): day(10, 4)}
     dates = under_film(made, beds, day(5, 17), day(5, 17), late=late)
     jobs = listed(made, beds, dates)
-    assert weeks_of(jobs, "ready over tomato") == [date(2027, 9, 13)]
-    assert weeks_of(jobs, "on all beds under clear film: pick") == [date(2027, 10, 4)]
-    assert weeks_of(jobs, "store the clear film") == [date(2027, 10, 11)]
+    assert weeks_of(jobs, "ready for cold nights: tomato") == [date(2027, 9, 13)]
+    assert weeks_of(jobs, "on all beds, under clear film. These are") == [
+        date(2027, 10, 4)
+    ]
+    assert weeks_of(jobs, "Dry the clear film") == [date(2027, 10, 11)]
 
 
 def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_reported():
@@ -219,7 +232,10 @@ def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_reported():
         made_list = weekly_jobs.make(made, beds, dates, NEW_YEAR)
         assert bool(made_list.weeks) is is_in
         assert (
-            any("59 days lie" in said for said in words.remarks(made_list, "metric"))
+            any(
+                "There are 59 days between" in said
+                for said in words.remarks(made_list, "metric")
+            )
             is not is_in
         )
 
@@ -248,7 +264,7 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
     jobs = {week.start: week.jobs for week in words.weeks(made_list, "metric")}
     assert "Sow carrot (5 April) on the first beds." in jobs[date(2027, 4, 5)]
     assert "Sow carrot (19 April) on the last beds." in jobs[date(2027, 4, 19)]
-    assert "Set out beet (7 June to 9 June) on all beds." in jobs[date(2027, 6, 7)]
+    assert "Plant out beet (7 June to 9 June) on all beds." in jobs[date(2027, 6, 7)]
     assert words.groups(made_list) == (
         "The first beds: A1 to A3.",
         "The last beds: A4.",
@@ -333,8 +349,8 @@ def test_shade_goes_on_and_off_with_the_hot_months():
     made, beds = farm(["lettuce"], record=record), rows(SAME, sun=OF_45_MOL)
     jobs = listed(made, beds, dates_for(made, beds))
     # 1 July 2027 is a Thursday, 1 September a Wednesday.
-    assert weeks_of(jobs, "Shade on: 50 % shade cloth") == [date(2027, 6, 28)]
-    assert weeks_of(jobs, "Shade off lettuce") == [date(2027, 8, 30)]
+    assert weeks_of(jobs, "Put 50 % shade cloth on hoops") == [date(2027, 6, 28)]
+    assert weeks_of(jobs, "Take the shade cloth off lettuce") == [date(2027, 8, 30)]
     assert weeks_of(jobs, "Order 50 % shade cloth") == [date(2027, 5, 31)]
     owner = farm(["lettuce"], ["shade_50"], record=record)
     assert not weeks_of(listed(owner, beds, dates_for(owner, beds)), "Order 50 %")
@@ -355,9 +371,9 @@ def test_in_the_south_days_count_from_july_and_summer_runs_over_new_year():
     # Day 105 of a year from 1 July is 13 October, a Wednesday in 2027.
     dates = dates_for(made, beds, early={("lettuce", "none"): 105})
     jobs = listed(made, beds, dates, date(2027, 7, 1))
-    assert weeks_of(jobs, "Set out lettuce (13 October)") == [date(2027, 10, 11)]
-    assert weeks_of(jobs, "Shade on") == [date(2027, 11, 29)]
-    assert weeks_of(jobs, "Shade off") == [date(2028, 2, 28)]
+    assert weeks_of(jobs, "Plant out lettuce (13 October)") == [date(2027, 10, 11)]
+    assert weeks_of(jobs, "shade cloth on hoops") == [date(2027, 11, 29)]
+    assert weeks_of(jobs, "Take the shade cloth off") == [date(2028, 2, 28)]
 
 
 def test_frames_are_bared_two_weeks_before_the_first_month_under_two_degrees():
@@ -435,7 +451,7 @@ def test_the_last_sowing_for_autumn_has_its_week_where_there_is_time_for_a_secon
                 made, beds, early=early, late=late, sown={("carrot", "none"): sown}
             ),
         )
-        assert weeks_of(jobs, "Last sowing of carrot") == weeks
+        assert weeks_of(jobs, "on all beds for the last time this year") == weeks
 
 
 def test_in_us_units_the_month_comes_first():
@@ -528,7 +544,7 @@ def test_a_title_says_the_first_job_with_its_place_and_how_many_more():
     assert titles(sow) == "Sow carrot, beet: Shelf B1 to B3, B5"
     hoops = task("set_hoops", "kale", "pea", "chard", "leek", "kale", group="all beds")
     assert titles(hoops, sow) == (
-        "Set hoops for kale, pea, chard +1: all beds, and 1 more job"
+        "Put up hoops for kale, pea, chard +1: all beds, and 1 more job"
     )
     store = task("store_cover", cover="shade_30")
     assert titles(store, sow, sow, hoops) == (
@@ -543,7 +559,7 @@ def test_a_title_counts_beds_that_are_many_or_in_several_plots():
     assert titles(task("sow", "pea", runs=runs)) == "Sow pea: 3 beds"
     parts = (("B5", 0.0, 6.0), ("B5", 6.0, 12.0))
     assert titles(task("start_trays", "pea", parts=parts)) == (
-        "Start trays of pea: Shelf B5"
+        "Sow pea in trays: Shelf B5"
     )
 
 
@@ -578,8 +594,8 @@ def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
         (us, ("46 °F", "64 °F to 70 °F", "81 °F to 86 °F")),
     ):
         assert all(limit in text for limit in limits)
-        assert "More crops are cooked than frozen" in text
-        assert "unvented heater" in text
+        assert "Heat kills more crops in tunnels than frost does" in text
+        assert "a heater without a pipe to the outside" in text
     assert "°C" not in us
 
 
@@ -588,7 +604,7 @@ def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
     [
         ([0.0] * 3 + [12.0] * 7 + [0.0] * 2, "from April to October"),
         ([12.0] * 3 + [0.0] * 7 + [12.0] * 2, "from November to March"),
-        ([12.0] * 12, "in every month"),
+        ([12.0] * 12, "every day, all year"),
         ([0.0] * 12, "on every sunny day"),
     ],
 )

@@ -61,7 +61,10 @@ def said(beds, days):
 def test_first_beds_a_day_apart_are_said_with_both_days():
     beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 2, because(COLDER, ALIKE))]
     _shown, text = said(beds, [165, 166, 179])
-    assert "Set out squash there from 14 June, on all of them from 15 June." in text
+    assert (
+        "Plant out squash there from 14 June, and on all of these beds from 15 June."
+        in text
+    )
 
 
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
@@ -71,7 +74,7 @@ def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_n
         *(bed("Top", 4, because(COLDER, ALIKE)) for _ in range(3)),
     ]
     _shown, text = said(beds, [166, 165, 165, 179, 179, 179])
-    assert text.startswith("Three beds in Shelf (2) and Top (1) come first.")
+    assert text.startswith("You can plant three beds in Shelf (2) and Top (1) first.")
 
 
 def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
@@ -82,8 +85,7 @@ def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
     ]
     shown, text = said(beds, [165, 165, 168, 168, 168, 179, 180])
     assert text == (
-        "Two beds in Shelf come first. Set out squash there from 14 June. "
-        "Brook waits until 28 June: wet ground there warms later."
+        "You can plant two beds in Shelf first. Plant out squash there from 14 June. Brook must wait until 28 June, because the wet ground there gets warm later."
     )
     assert shown.picture.outlined == (0, 1)
     assert dict(shown.picture.plots) == {
@@ -102,14 +104,14 @@ def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
 def test_whole_plots_that_come_first_are_named_without_a_count():
     beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 3, because(ALIKE, WARMER))]
     _shown, text = said(beds, [165, 166, 170])
-    assert text.startswith("Shelf and Top come first.")
+    assert text.startswith("Shelf and Top can be planted first.")
     # What makes no bed later is no reason.
-    assert text.endswith("Brook waits until 19 June.")
+    assert text.endswith("Brook must wait until 19 June.")
 
 
 def test_where_all_beds_tie_none_is_said_to_come_first():
     shown, text = said([bed("Shelf", 1), bed("Top", 1)], [165, 166])
-    assert text.startswith("No bed comes clearly first.")
+    assert text.startswith("No bed is surely first.")
     assert shown.picture.outlined == ()
 
 
@@ -130,12 +132,12 @@ def test_ticks_of_days_stand_true_to_scale_and_never_on_each_other():
 @pytest.mark.parametrize(
     ("reasons", "why"),
     [
-        ([because(WET, COLDER)], "wet ground there warms later"),
-        ([because(ALIKE, COLDER)], "still nights there are colder"),
+        ([because(WET, COLDER)], "the wet ground there gets warm later"),
+        ([because(ALIKE, COLDER)], "it is colder there on still nights"),
         ([because(WARMER, ALIKE)], ""),
         (
             [Fact("bed_wet_in_march"), because(COLDER, WET)],
-            "still nights there are colder",
+            "it is colder there on still nights",
         ),
         ([], ""),
     ],
@@ -205,7 +207,7 @@ def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
     assert grows.said(steps[0], BEDS) == ["Sow lettuce on A1."]
     assert grows.said(steps[1], BEDS) == [
         "Lettuce is ready to harvest on A1.",
-        "Last harvest of lettuce on A1.",
+        "Harvest lettuce on A1 for the last time.",
     ]
 
 
@@ -218,7 +220,7 @@ def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
     assert places == (*BEDS, ("T1/1", "T1"))
     names = [name for name, _plot in places]
     steps = grows.steps(plan, names, {}, date(2026, 1, 1))
-    assert grows.said(steps[0], places) == ["Set out tomato on bed 1 in tunnel T1."]
+    assert grows.said(steps[0], places) == ["Plant out tomato on bed 1 in tunnel T1."]
     shown = grows.view(plan, places, len(BEDS), steps)
     assert len(shown.picture.beds.names) == len(BEDS)
 
@@ -240,16 +242,15 @@ def test_the_coldest_plot_is_named_with_its_likely_range_and_its_worst():
     runs = cold._answer(found, cold.Shown("metric", by_station=False, air_ran=True))
     text = "".join(run.text for run in runs).replace("\u00a0", " ")
     assert text == (
-        "Brook is coldest: likely 0.5 to 1 °C colder than the middle of the plots, "
-        "at worst 2.5 °C. Shelf is least cold."
+        "Brook is coldest. It is likely 0.5 to 1 °C colder than the middle of the plots, and at worst 2.5 °C. Shelf is warmest."
     )
 
 
 def test_plots_that_fall_alike_are_said_to_be_alike():
     runs = terrain._steep_answer([("A", 4.0), ("B", 5.0)], "metric")
-    assert runs[0].text.startswith("All plots are alike")
+    assert runs[0].text.startswith("All plots are equally steep")
     runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], "metric")
-    assert runs[0].text.startswith("B is steepest: drops 90")
+    assert runs[0].text.startswith("B is steepest. It drops 90")
 
 
 def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
@@ -274,9 +275,9 @@ def test_beds_show_the_light_under_them_where_none_comes_first_for_shade():
 @pytest.mark.parametrize(
     ("shares", "said"),
     [
-        ((0.0, 0.04), "Rain water gathers on no bed."),
-        ((0.0, 0.39), "Rain water gathers on a part of one bed in Brook."),
-        ((0.39, 0.5), "Rain water gathers on one bed in Brook."),
+        ((0.0, 0.04), "Rain water collects on no bed."),
+        ((0.0, 0.39), "Rain water collects on a part of one bed in Brook."),
+        ((0.39, 0.5), "Rain water collects on one bed in Brook."),
     ],
 )
 def test_water_that_gathers_on_part_of_a_bed_is_not_called_none(shares, said):

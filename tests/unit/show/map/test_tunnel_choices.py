@@ -46,19 +46,19 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
         ),
     )
     assert (good["Choice"], bad["Choice"]) == ("A: T1, Shelf", "B: T1, Shelf")
-    assert good["Light on the floor"] == "as light as any place"
-    assert bad["Light on the floor"] == "4 points under the lightest place"
+    assert good["Light on the floor"] == "as much light as the best place"
+    assert bad["Light on the floor"] == "4 % of the open light less than the best place"
     assert good["Rain water"] == "0 % wet or clay"
     assert (
         bad["Rain water"]
-        == "33 % wet or clay; rain of 2,510 m² from above: a drain of 6 m"
+        == "33 % wet or clay; needs a drain of 6 m for rain from 2,510 m² above"
     )
-    assert good["Storm wind"] == "meets its end; 80 % of the open wind"
+    assert good["Storm wind"] == "hits its end, with 80 % of the wind in the open"
     assert bad["Storm wind"] == (
-        "strikes its side, 70° off the ridge; 80 % of the open wind"
+        "hits its side at 70°, with 80 % of the wind in the open"
     )
-    assert good["Summer breeze"] == "meets its sides"
-    assert bad["Summer breeze"] == "comes along it, 71° off square"
+    assert good["Summer breeze"] == "hits its sides"
+    assert bad["Summer breeze"] == "blows along it (71° from straight across)"
     assert good["To an overhead line"] == "not on the map"
     assert bad["To an overhead line"] == "13 m"
     assert good["Gate and water"] == "gate: 20 m; water: not on the map"
