@@ -152,7 +152,7 @@ def test_the_walk_names_the_coldest_bed_and_what_it_is_worth(facts, sheet):
     coldest = min(facts["beds"], key=lambda bed: bed["offset_c"]["central"])
     likely = [bed["offset_c"]["central"] for bed in facts["beds"]]
     found = re.search(
-        r"Bed (\w+)\. (The coldest bed|The plan sees no real difference on)", back
+        r"Bed (\w+)\. (This is the coldest bed|The plan sees no real difference)", back
     )
     named = next(bed for bed in facts["beds"] if bed["name"] == found[1])
     # plan.json rounds to a tenth.
