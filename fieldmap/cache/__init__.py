@@ -11,6 +11,7 @@ for it. `Store.ahead` computes what will be asked for later, and holds it until 
 from __future__ import annotations
 
 import contextlib
+import errno
 import hashlib
 import json
 import os
@@ -41,6 +42,7 @@ KEPT_OF_USED, MOST_BYTES_OF_PIECES = 2.0, 60_000_000
 _MARK, _SEAL_BYTES, _SECRET_BYTES = b"fieldmap kept 1\n", 32, 32
 # A skyline of the largest grid has under 3 GB.
 _MOST_BYTES = 4_000_000_000
+MOST_BYTES_HASHED = 1_000_000_000
 _BINARY = getattr(os, "O_BINARY", 0)
 
 
@@ -262,12 +264,7 @@ def installed() -> list[str]:
 def _read(path: Path) -> Arrays | None:
     """Stored arrays, or None where there are none with a whole seal of ours."""
     try:
-        # Where it is a pipe that nobody writes to, it is not waited for.
-        opened = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
-        with os.fdopen(opened, "rb") as file:
-            found = os.fstat(file.fileno())
-            if not stat.S_ISREG(found.st_mode) or found.st_size > _MOST_BYTES:
-                return None
+        with open_regular(path, _MOST_BYTES) as file:
             mark, seal = file.read(len(_MARK)), file.read(_SEAL_BYTES)
             if mark != _MARK or not secrets.compare_digest(
                 seal, _seal(file, path.name)
@@ -278,6 +275,33 @@ def _read(path: Path) -> Arrays | None:
                 return {name: arrays[name] for name in arrays.files}
     except (OSError, ValueError, zipfile.BadZipFile, EOFError, KeyError):
         return None
+
+
+def open_regular(path: Path, most_bytes: int) -> BinaryIO:
+    """A regular file of no more bytes, open for reading; OSError where it is none.
+
+    Where it is a pipe that nobody writes to, it is not waited for.
+    """
+    opened = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
+    found = os.fstat(opened)
+    if not stat.S_ISREG(found.st_mode) or found.st_size > most_bytes:
+        os.close(opened)
+        raise OSError(errno.EFBIG, os.strerror(errno.EFBIG), str(path))
+    return os.fdopen(opened, "rb")
+
+
+def digest_of(file: Path) -> str:
+    """The sha256 of a file's bytes; of a very large one, of its size and time.
+
+    An elevation of a whole county is not read for each plan of one field in it.
+    """
+    found = file.stat()
+    if found.st_size > MOST_BYTES_HASHED:
+        return hashlib.sha256(
+            f"{found.st_size} {found.st_mtime_ns}".encode()
+        ).hexdigest()
+    with file.open("rb") as opened:
+        return hashlib.file_digest(opened, "sha256").hexdigest()
 
 
 def _seal(file: BinaryIO, name: str) -> bytes:

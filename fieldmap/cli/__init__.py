@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from fieldmap.cli.page import draw, open_page
-from fieldmap.cli.refusals import Commands, refused
+from fieldmap.cli.refusals import Commands, refused, refused_by_system
 from fieldmap.cli.region import region
 from fieldmap.cli.start import demo, start
 from fieldmap.errors import PlanError, SiteError, problem, seen
@@ -64,7 +64,10 @@ def main() -> None:
     gc.set_threshold(100_000, 20, 50)
     if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal may lack a letter
         sys.stdout.reconfigure(errors="replace")
-    app()
+    try:
+        app()
+    except OSError as error:  # of help that a full disk does not take
+        raise SystemExit(refused_by_system(error)) from error
 
 
 @app.command()

@@ -22,6 +22,7 @@ OUR_FAULT = problem(
 _OF_SYSTEM = {
     *(errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM),
     *(errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM),
+    *(errno.ENAMETOOLONG, errno.ELOOP),
 }
 
 
@@ -54,6 +55,15 @@ def _refusal_of_system(error: OSError | MemoryError) -> Problem | None:
     )
 
 
+def refused_by_system(error: OSError | MemoryError) -> int:
+    """Say what the system refuses; the exit code of it. A mistake of ours is raised again."""
+    refusal = _refusal_of_system(error)
+    if refusal is None:
+        error.add_note(f"fieldmap: {in_words(OUR_FAULT)}")
+        raise error
+    return refused((refusal,))
+
+
 class Commands(TyperGroup):
     """Says what is wrong while the language of the site is still spoken."""
 
@@ -67,11 +77,7 @@ class Commands(TyperGroup):
         except FieldmapError as error:
             raise typer.Exit(refused(error.problems)) from error
         except (OSError, MemoryError) as error:
-            refusal = _refusal_of_system(error)
-            if refusal is None:
-                error.add_note(f"fieldmap: {in_words(OUR_FAULT)}")
-                raise
-            raise typer.Exit(refused((refusal,))) from error
+            raise typer.Exit(refused_by_system(error)) from error
         except Exception as error:
             error.add_note(f"fieldmap: {in_words(OUR_FAULT)}")
             raise

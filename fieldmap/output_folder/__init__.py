@@ -12,13 +12,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fieldmap.cache import Arrays, Store, installed
+from fieldmap.cache import Arrays, Store, digest_of, installed, open_regular
 from fieldmap.errors import PlanError, problem
 from fieldmap.output_folder import exchange
 from fieldmap.output_folder.reserve import cannot_be_written, reserved
 
 __all__ = ["LIST_KEY", "check_place", "keep_or_make", "names", "reserved", "write"]
 LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
+_MOST_BYTES_OF_LIST = 50_000_000  # the largest plan.json has a few
 # Left on the disk after a plan: what a library writes at once is less.
 _SPACE_LEFT = 1_000_000
 
@@ -80,9 +81,10 @@ def names(folder: Path) -> set[str]:
 def _ours(folder: Path) -> set[str]:
     """Names that the plan in a folder says it wrote; none where there is no plan."""
     try:
-        document = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
+        with open_regular(folder / "plan.json", _MOST_BYTES_OF_LIST) as file:
+            document = json.loads(file.read())
         return set(document[LIST_KEY])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return set()
 
 
@@ -246,7 +248,6 @@ def _sha256(file: Path, folder: Path) -> str:
             return hashlib.sha256(os.fsencode(file.readlink())).hexdigest()
         if not where.is_file():
             return ""
-        with where.open("rb") as opened:
-            return hashlib.file_digest(opened, "sha256").hexdigest()
+        return digest_of(where)
     except (OSError, RuntimeError):  # unreadable, or a link to itself
         return ""

@@ -6,7 +6,6 @@ anything on a network. Files that several sites share may lie in folders that th
 never a site, names in the environment variable FIELDMAP_SHARED.
 """
 
-import hashlib
 import os
 import stat
 import sys
@@ -16,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
+from fieldmap.cache import digest_of
 from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.wording import fault_of_name, nearest, quoted, typed
 
@@ -138,12 +138,18 @@ def check_folder(folder: Path) -> None:
 
 
 def check_here() -> None:
-    """Raise SiteError where the folder in which the command runs gives a library orders.
+    """Raise SiteError where the folder in which the command runs gives orders, or is gone.
 
     Workers begin as Pythons of their own; by the environment they look for no modules
     there.
     """
     os.environ["PYTHONSAFEPATH"] = "1"
+    try:
+        Path.cwd()
+    except FileNotFoundError:
+        raise site_error(
+            "the folder where you are was taken away; go to another."
+        ) from None
     if os.path.lexists(ORDERS):
         raise site_error(
             "{file} lies in the folder where you are, and a library would obey it; take it"
@@ -360,15 +366,15 @@ def _sha256(file: Path, folder: Path) -> str | None:
         where = file.resolve()
         if not (_may_be_read(where, folder.resolve()) and where.is_file()):
             return None
-        with where.open("rb") as opened:
-            return hashlib.file_digest(opened, "sha256").hexdigest()
+        return digest_of(where)
     except (OSError, RuntimeError):
         return None
 
 
 def near_name(folder: Path, name: str) -> str | None:
     """A file of the folder that may be meant by the name of one that is not there."""
-    here = sorted(other.name for other in folder.iterdir() if other.is_file())
+    # Not that of pathlib, which refuses links to names that no system has.
+    here = sorted(name for name in os.listdir(folder) if os.path.isfile(folder / name))  # noqa: PTH113,PTH208
     begins = (other for other in here if other.startswith(Path(name).stem))
     return nearest(name, here) or next(begins, None)
 

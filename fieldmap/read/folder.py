@@ -369,6 +369,8 @@ def _not_yet_learnt(
     folder: Path, thermometers: str, observed: Observed | None
 ) -> Iterator[Fact]:
     """Readings that `fieldmap observe` has not seen as they are now."""
+    if observed is None:
+        return
     hashes = door.input_hashes(folder, (thermometers,))
-    if observed is not None and hashes.get(thermometers) != observed.readings_sha256:
+    if hashes.get(thermometers) != observed.readings_sha256:
         yield Fact("not_yet_learnt", thermometers=thermometers, observed=OBSERVED_FILE)

@@ -18,3 +18,15 @@ def test_a_full_output_is_one_sentence():
             call, cwd=DEMO, stdout=full, stderr=subprocess.PIPE, text=True, check=False
         )
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.skipif(not FULL.exists(), reason="needs a full device")
+def test_help_that_a_full_disk_does_not_take_is_one_sentence():
+    call = [sys.executable, "-c", "from fieldmap.cli import main; main()", "--help"]
+    with FULL.open("w") as full:
+        done = subprocess.run(
+            call, stdout=full, stderr=subprocess.PIPE, text=True, check=False
+        )
+    assert done.returncode == 1
+    assert done.stderr.startswith("fieldmap: the system refused")
+    assert done.stderr.count("\n") == 1

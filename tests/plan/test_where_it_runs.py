@@ -40,3 +40,19 @@ def test_the_command_says_so_before_it_reads(tmp_path):
     assert done.returncode == 1
     assert done.stderr.startswith("fieldmap: .numba_config.yaml lies")
     assert done.stderr.count("\n") == 1
+
+
+def test_a_folder_that_was_taken_away_is_said(tmp_path, monkeypatch):
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    with pytest.raises(SiteError, match="was taken away"):
+        door.check_here()
+
+
+def test_a_name_longer_than_any_is_one_sentence(tmp_path):
+    done = run_alone("check", "x" * 300, cwd=tmp_path)
+    assert done.returncode == 1
+    assert "File name too long" in done.stderr
+    assert done.stderr.count("\n") == 1

@@ -1,5 +1,6 @@
 """What did not change is not computed again; what did is."""
 
+import hashlib
 import os
 import sys
 import threading
@@ -374,3 +375,15 @@ def test_what_fails_to_be_made_leaves_nothing(tmp_path, tell):
         Store(tmp_path).recall("tale", "the same", fails)
     assert not Store(tmp_path).has("tale", "the same")
     assert Store(tmp_path).recall("tale", "the same", tell) == Tale(1)
+
+
+def test_a_very_large_file_is_known_by_its_size_and_time(tmp_path, monkeypatch):
+    """It is not read: one of 20 GB takes a minute."""
+    file = tmp_path / "elevation.tif"
+    file.write_bytes(b"0123456789")
+    by_bytes = cache.digest_of(file)
+    assert by_bytes == hashlib.sha256(b"0123456789").hexdigest()
+    monkeypatch.setattr(cache, "MOST_BYTES_HASHED", 9)
+    first = cache.digest_of(file)
+    os.utime(file, ns=(1, 1))
+    assert len({by_bytes, first, cache.digest_of(file)}) == 3

@@ -272,3 +272,18 @@ def test_a_file_system_without_locks_is_written_to_all_the_same(tmp_path, monkey
     with reserved(tmp_path / "plan") as new:
         assert new.is_dir()
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("fill", ["pipe", "deep", "huge"])
+def test_a_list_that_cannot_be_read_makes_its_folder_a_strangers(place, fill):
+    """A pipe would wait without end, and lists in lists take the stack."""
+    listed = place / "plan.json"
+    listed.unlink()
+    if fill == "pipe":
+        os.mkfifo(listed)
+    elif fill == "deep":
+        listed.write_text("[" * 400_000)
+    else:
+        os.truncate(os.open(listed, os.O_CREAT | os.O_WRONLY), 60_000_000)
+    with pytest.raises(PlanError, match="holds files that are not part of a plan"):
+        output_folder.check_place(place)

@@ -41,6 +41,8 @@ from fieldmap.read.wording import (
 )
 
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
+_SHAPES_AT_ONCE = 64  # that are asked which others they meet: all may meet all
+MOST_OVERLAPS = 100  # that are looked for; who has more mends some, and looks again
 NAMES = ("name", "id", "plot", "bed", "file")  # columns whose numbers are names too
 DAY = "until"  # a column whose texts the library takes for days
 
@@ -274,6 +276,28 @@ def _why_no_place(longitude: float, latitude: float) -> Problem:
     )
 
 
+def check_number(found: Outlines, count: int, most: int, what: Problem) -> None:
+    """Raise SiteError where more are drawn than a plan is made of.
+
+    Parameters
+    ----------
+    found
+        The file, for the message.
+    count, most
+        How many there are, and how many there may be.
+    what
+        What they are called.
+    """
+    if count > most:
+        raise found.file.site_error(
+            "{file} holds {count:,} {what}, and at most {most:,} go into one plan; make"
+            " several sites of them.",
+            count=count,
+            most=most,
+            what=what,
+        )
+
+
 def fault_of_area(shape: BaseGeometry) -> Problem | None:
     """What is wrong with an area's outline, as the end of a sentence."""
     if shape.is_valid:
@@ -312,6 +336,8 @@ def overlaps(
 ) -> Iterator[tuple[int, int, float]]:
     """Pairs of shapes that share more than a sliver, and the area that they share.
 
+    They are looked for as far as they are asked for.
+
     Parameters
     ----------
     shapes
@@ -320,9 +346,14 @@ def overlaps(
         Width up to which hand-drawn neighbours may overlap.
     """
     every = np.array(shapes, object)
-    pairs = shapely.STRtree(every).query(every, predicate="intersects").T.tolist()
-    for one, other in sorted(pairs):
-        if one < other:
+    tree = shapely.STRtree(every)
+    for first in range(0, len(every), _SHAPES_AT_ONCE):
+        block = every[first : first + _SHAPES_AT_ONCE]
+        # Each lies on itself, and a pair is found from either side.
+        others, ones = tree.query(block, predicate="intersects")[::-1]
+        is_pair = ones + first < others
+        pairs = np.column_stack([ones + first, others])[is_pair]
+        for one, other in pairs[np.lexsort(pairs.T[::-1])].tolist():
             shared = every[one].intersection(every[other])
             if not shared.buffer(-sliver_m / 2).is_empty:
                 yield one, other, shared.area

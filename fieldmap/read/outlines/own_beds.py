@@ -2,19 +2,23 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
-from fieldmap.errors import Problem, SiteError, joined, problem
+from fieldmap.errors import Problem, joined, problem
 from fieldmap.model.coordinates import in_crs
 from fieldmap.model.site import OwnBed, field_names
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
+    MOST_OVERLAPS,
     Outlines,
+    check_number,
     fault_of_closed_area,
     names_of_several,
     overlaps,
@@ -22,6 +26,8 @@ from fieldmap.read.outlines.files import (
 )
 from fieldmap.read.wording import faults, perhaps, quoted, refuse_any, some
 
+MOST_SAID = 50  # sentences on single beds
+MOST_BEDS = 5000  # of 20 m by 75 cm they fill 10 ha
 COLUMNS = ("name", "plot", "pegged", "path_within_m", "length_m")
 PEGGED = {"yes": True, "no": False, "true": True, "false": False, "none": True}
 # Drawn by hand, a bed fills this much of the smallest rectangle around it.
@@ -47,14 +53,14 @@ def read_beds(path: SiteFile) -> Outlines:
         With a sentence for every bed without a name of its own or a clean outline.
     """
     found = read_outlines(path, "beds", COLUMNS)
+    check_number(found, len(found.frame), MOST_BEDS, problem("beds"))
     problems = [*found.faults_of_names(), *_not_its_own_name(found)]
     labels = found.labels(problem("bed {name}"), problem("bed {number} of {count}"))
     rows = found.frame[["pegged", "path_within_m", "length_m", "geometry"]]
     for label, row in zip(labels, rows.itertuples(index=False), strict=True):
         wrong = [*_faults_of_shape(row.geometry), *_faults_of_values(row)]
         problems += faults(joined(path.name, ": ", label), wrong)
-    if problems:
-        raise SiteError(problems)
+    refuse_any(problems, path.name, most=MOST_SAID)
     return found
 
 
@@ -129,12 +135,14 @@ def place_beds(
     """
     problems: list[Problem] = []
     beds: list[OwnBed] = []
+    # But for the breadth of a hand at its edge a plot holds what lies in it.
+    grounds = shapely.buffer(plots.geometry.to_numpy(), SLOPPY_M)
     rows = in_crs(outlines.frame, plots.crs)[[*COLUMNS, "geometry"]]
     for name, plot, pegged, within_m, length_m, parts in rows.itertuples(index=False):
         begin = outlines.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)
-        inside = _plot_of(shape, plots)
+        inside = _plot_of(shape, plots["name"].tolist(), grounds)
         if fault := _fault_of_size(shape, around):
             problems += faults(begin, [fault])
         elif fault := _fault_of_plot(plot, inside, plots["name"], begin, plots_file):
@@ -151,7 +159,9 @@ def place_beds(
             other=quoted(beds[other].name),
             area=area_m2,
         )
-        for one, other, area_m2 in overlaps([bed.outline for bed in beds], SLOPPY_M)
+        for one, other, area_m2 in islice(
+            overlaps([bed.outline for bed in beds], SLOPPY_M), MOST_OVERLAPS
+        )
     ]
     problems += _like_new_ones(beds, plots, outlines.file)
     refuse_any(problems, outlines.file.name)
@@ -234,9 +244,9 @@ def _fault_of_size(shape: Polygon, around: Polygon) -> Problem | None:
     return None
 
 
-def _plot_of(shape: Polygon, plots: gpd.GeoDataFrame) -> str | None:
-    """Name of the plot that holds a bed, but for the breadth of a hand at its edge."""
-    for name, outline in zip(plots["name"], plots.geometry, strict=True):
-        if outline.buffer(SLOPPY_M).covers(shape):
-            return str(name)
-    return None
+def _plot_of(
+    shape: Polygon, names: Sequence[str], grounds: npt.NDArray[np.object_]
+) -> str | None:
+    """Name of the first plot whose ground holds a bed."""
+    held = np.flatnonzero(shapely.covers(grounds, shape))
+    return str(names[held[0]]) if len(held) else None

@@ -19,14 +19,16 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.site import GROUNDS, SOILS
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
+    MOST_OVERLAPS,
     Outlines,
+    check_number,
     fault_of_area,
     names_of_several,
     overlaps,
     read_outlines,
 )
 from fieldmap.read.place import utm
-from fieldmap.read.wording import either, faults, likely, quoted, some
+from fieldmap.read.wording import either, faults, likely, quoted, refuse_any, some
 
 COLUMNS = (
     "name",
@@ -36,6 +38,8 @@ COLUMNS = (
     "first_worked",
     "bearing_deg",
 )
+MOST_SAID = 50  # sentences on single plots
+MOST_PLOTS = 500  # one by one they are planned; a market garden has some dozen
 WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner
 SMALLEST_PLOT_M2 = 1.0  # less than a metre of one bed: a slip of the pen
 # Hand-drawn neighbours overlap in slivers. One of this width lies within the strip
@@ -58,6 +62,8 @@ def read_plots(path: SiteFile) -> Outlines:
         With a sentence for every plot that cannot be used.
     """
     found = read_outlines(path, "plots", COLUMNS)
+    count = int(shapely.get_num_geometries(found.frame.geometry.to_numpy()).sum())
+    check_number(found, count, MOST_PLOTS, problem("plots"))
     problems = found.faults_of_names()
     labels = found.labels(problem("plot {name}"), problem("plot {number} of {count}"))
     begins = [joined(path.name, ": ", label) for label in labels]
@@ -74,8 +80,7 @@ def read_plots(path: SiteFile) -> Outlines:
     ):
         fault = _fault_of_plot(row["geometry"], metric)
         problems += faults(begin, [fault] if fault else [])
-    if problems:
-        raise SiteError(problems)
+    refuse_any(problems, path.name, most=MOST_SAID)
     return _finished(found, rows)
 
 
@@ -243,6 +248,8 @@ def _overlaps(frame: gpd.GeoDataFrame, file: SiteFile) -> list[Problem]:
             other=quoted(names[other]),
             area=area_m2,
         )
-        for one, other, area_m2 in overlaps(shapes, WIDEST_SLIVER_M)
+        for one, other, area_m2 in itertools.islice(
+            overlaps(shapes, WIDEST_SLIVER_M), MOST_OVERLAPS
+        )
     ]
     return some(problems, file.name)

@@ -1,14 +1,14 @@
 """The steps of `fieldmap start`, in their order."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from importlib import resources
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import shapely
 
-from fieldmap.errors import SiteError, problem
+from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds
 from fieldmap.model.settings import Files
@@ -19,7 +19,7 @@ from fieldmap.read.place import distance_km, time_zone
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.start.elevation import choose
 from fieldmap.read.start.folder import ASIDE
-from fieldmap.read.start.given import Given, by_what, opened
+from fieldmap.read.start.given import Given, What, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
 from fieldmap.read.start.outline.gather import gather, stated
@@ -59,15 +59,26 @@ def start(given: Given) -> list[Fact]:
     if not made.files or set(made.files) == {CHOICES_FILE}:
         if drawn is None and made.facts:
             return [*made.facts, Fact("start_nothing_yet")]
-        raise SiteError(
-            problem(
-                "there is nothing to make a site of, or to add to one; name a walk or a"
-                " drawing of the plot, or say where it lies with --at LATITUDE,LONGITUDE."
-            )
-        )
+        raise SiteError(_nothing_to_begin_with(files))
     _ask_before_replacing(given, made.files)
     site_folder.write(given.folder, made.files)
     return [*made.facts, *_next(given.folder)]
+
+
+def _nothing_to_begin_with(files: Mapping[What, Sequence[SiteFile]]) -> Problem:
+    """What to say where no file says where the place lies."""
+    names = ", ".join(file.name for some in files.values() for file in some)
+    if not names:
+        return problem(
+            "there is nothing to make a site of, or to add to one; name a walk or a"
+            " drawing of the plot, or say where it lies with --at LATITUDE,LONGITUDE."
+        )
+    return problem(
+        "there is nothing to make a site of, or to add to one: {files} says no outline;"
+        " name a walk, a drawing or a table of corners (plot,longitude,latitude), or say"
+        " where the plot lies with --at LATITUDE,LONGITUDE.",
+        files=names,
+    )
 
 
 def _outlines(given: Given, files: Iterable[SiteFile], made: Made) -> Sorted | None:

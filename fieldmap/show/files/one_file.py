@@ -6,7 +6,10 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from fieldmap.cache import open_regular
 from fieldmap.errors import PlanError, Problem, problem
+
+_MOST_BYTES = 100_000_000  # of a file that may be one of ours
 
 
 def check_place(
@@ -61,7 +64,8 @@ def check_place(
 
 def _holds(file: Path, is_ours: Callable[[str], bool]) -> bool:
     try:
-        return is_ours(file.read_text(encoding="utf-8"))
+        with open_regular(file, _MOST_BYTES) as opened:
+            return is_ours(opened.read().decode("utf-8"))
     except (OSError, ValueError):
         return False
 

@@ -237,3 +237,10 @@ def test_readings_may_be_named_in_a_folder_that_is_not_there_yet(site_folder):
 def test_hashes_go_by_the_name_that_the_site_gives(site_folder):
     found = door.input_hashes(site_folder.path, ("./weather.csv",))
     assert list(found) == ["./weather.csv"]
+
+
+def test_a_link_to_a_name_that_no_system_has_is_no_matter(site_folder):
+    """Names near to a missing one are looked for among all that lie there."""
+    (site_folder.path / "link").symlink_to("a" * 4000)
+    (site_folder.path / "weather.csv").unlink()
+    site_folder.read()

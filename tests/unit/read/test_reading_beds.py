@@ -8,6 +8,7 @@ from shapely.geometry import Point, Polygon
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.field_log import PastBed
+from fieldmap.read.outlines import own_beds
 from fieldmap.show.files import kept_beds
 
 TOML = 'name = "Hill Farm"\n[files]\nbeds = "beds.geojson"\n'
@@ -182,3 +183,19 @@ def test_the_ground_of_history_must_be_outlines_of_beds(folder):
     says(found[0], "past_beds.geojson: shape 1", "bed")
     says(found[1], "shape 1", "'May'", "2026-05-14")
     says(found[2], "shape 2", "no closed area")
+
+
+def test_more_beds_than_a_plan_holds_are_refused(site_folder, says, monkeypatch):
+    monkeypatch.setattr(own_beds, "MOST_BEDS", 1)
+    boxes = [site_folder.box(260, y, 280, y + 1) for y in (280, 290)]
+    site_folder.outlines("beds.geojson", {"name": ["one", "two"]}, boxes)
+    says(site_folder.problem(), "beds.geojson holds 2 beds", "at most 1")
+
+
+def test_of_many_bad_beds_the_first_are_said_and_the_rest_counted(site_folder):
+    thin = [site_folder.box(260, 280, 280, 281).exterior] * 60
+    names = [f"old {number}" for number in range(60)]
+    site_folder.outlines("beds.geojson", {"name": names}, thin)
+    said = site_folder.problems()
+    assert len(said) == 51
+    assert said[-1] == "beds.geojson: 10 more of this kind."

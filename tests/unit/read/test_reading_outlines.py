@@ -1,11 +1,13 @@
 """Plots and surroundings from every format, and what is refused in them."""
 
+import itertools
 import json
 import math
 import zipfile
 
 import geopandas as gpd
 import pytest
+import shapely
 from made_up import say_all
 from shapely.geometry import (
     GeometryCollection,
@@ -15,6 +17,8 @@ from shapely.geometry import (
     Polygon,
     box,
 )
+
+from fieldmap.read.outlines import files
 
 HEDGE = {"height_m": 3.0, "porosity": 0.4, "leaf": "deciduous"}
 TREE = {**HEDGE, "clear_stem_m": 1.5}
@@ -390,6 +394,40 @@ def test_overlapping_plots_are_refused_with_the_area_in_common(site_folder, says
         "1000 m²",
         "edge once",
     )
+
+
+def test_more_plots_than_a_plan_is_made_of_are_refused(site_folder, says):
+    """Each is looked at beside each other; two thousand on one place took minutes."""
+    site_folder.plots([site_folder.box(250, 270, 350, 330)] * 501)
+    says(site_folder.problem(), "plots.geojson holds 501 plots", "at most 500")
+
+
+def test_pieces_of_a_plot_count_too(site_folder, says):
+    boxes = [site_folder.box(n * 2, 0, n * 2 + 1, 1) for n in range(501)]
+    site_folder.plots([MultiPolygon(boxes)])
+    says(site_folder.problem(), "holds 501 plots")
+
+
+def test_overlaps_are_looked_for_no_further_than_they_are_asked_for(monkeypatch):
+    asked = []
+    monkeypatch.setattr(files, "_SHAPES_AT_ONCE", 2)
+    tree = shapely.STRtree
+    monkeypatch.setattr(shapely, "STRtree", lambda every: Counted(tree(every), asked))
+    found = files.overlaps([box(0, 0, 1, 1)] * 9, 0.1)
+    assert list(itertools.islice(found, 3)) == [(0, n, 1.0) for n in (1, 2, 3)]
+    assert asked == [2]
+    assert len([*found]) == 9 * 8 / 2 - 3  # all other pairs of nine
+
+
+class Counted:
+    """A tree that notes how many shapes it is asked for."""
+
+    def __init__(self, tree, asked):
+        self._tree, self._asked = tree, asked
+
+    def query(self, shapes, **how):
+        self._asked.append(len(shapes))
+        return self._tree.query(shapes, **how)
 
 
 def test_neighbours_that_overlap_by_a_sliver_are_accepted(site_folder):

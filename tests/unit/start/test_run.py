@@ -280,6 +280,14 @@ def test_a_place_alone_is_named_by_two_numbers(tmp_path, heights):
         begin(tmp_path / "other")
 
 
+def test_a_table_that_is_no_outline_is_named(tmp_path):
+    """A slip in the head of a table of corners makes it a weather record."""
+    table = tmp_path / "corners.csv"
+    table.write_text("plot,longitud e,latitude\nField,15.26,46.05\n")
+    with pytest.raises(SiteError, match=r"corners\.csv says no outline"):
+        begin(tmp_path / "place", table)
+
+
 def test_a_place_alone_and_nobody_asked_says_what_could_be_and_writes_nothing(tmp_path):
     facts = begin(tmp_path / "place", at=(46.0557, 15.2625))
     assert {"start_elevation_could", "start_nothing_yet"} == kinds(facts)

@@ -1,6 +1,6 @@
 """Things on the ground to plots, what stands around them, and what is left aside."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -75,7 +75,7 @@ def sort(things: Sequence[Thing], error_m: float, ask: Ask) -> Sorted:
     ask
         Puts a question to the user; its answer is None where nobody is there.
     """
-    crs = _metric([thing.shape for thing in things])
+    crs = _metric(things)
     grounds: list[Plot] = []
     holes: list[Polygon] = []
     inner: list[Plot] = []
@@ -107,14 +107,16 @@ def sort(things: Sequence[Thing], error_m: float, ask: Ask) -> Sorted:
     return Sorted(tuple(plots), known, aside, (*facts, *said))
 
 
-def _metric(shapes: Iterable[shapely.Geometry]) -> pyproj.CRS:
-    west, south, east, north = shapely.total_bounds(np.array(list(shapes), object))
+def _metric(things: Sequence[Thing]) -> pyproj.CRS:
+    shapes = np.array([thing.shape for thing in things], object)
+    west, south, east, north = shapely.total_bounds(shapes)
     if east - west > 1 or north - south > 1:
         raise SiteError(
             problem(
-                "the outlines lie up to {degrees:.0f} degrees apart ({south:.3f} to"
+                "the outlines of {files} lie up to {degrees:.0f} degrees apart ({south:.3f} to"
                 " {north:.3f} north, {west:.3f} to {east:.3f} east); a site is a few"
                 " kilometres across. Name the files of one place.",
+                files=", ".join(dict.fromkeys(thing.file for thing in things)),
                 degrees=max(east - west, north - south),
                 south=south,
                 north=north,

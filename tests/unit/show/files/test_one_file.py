@@ -63,3 +63,10 @@ def test_a_part_of_an_earlier_run_of_the_same_number_is_in_nobodys_way(tmp_path)
     one_file.write("new", file)
     assert [each.name for each in tmp_path.iterdir()] == ["tonight.html"]
     assert file.read_text() == "new"
+
+
+def test_a_pipe_in_the_way_is_refused_and_not_waited_for(tmp_path):
+    file = tmp_path / "tonight.html"
+    os.mkfifo(file)
+    with pytest.raises(PlanError, match="not ours"):
+        one_file.check_place(file, (".html",), lambda _text: True, problem("not ours"))
