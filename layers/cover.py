@@ -167,11 +167,11 @@ _OREGON = "Oregon State University, row cover trials 1983-84"
 _WINDY_GAIN_C = Range(0.0, 0.2, 0.5)
 _FAO = "Snyder & de Melo-Abreu 2005, Frost Protection, FAO, vol. 1: 1 °C thin to 5 °C thick"
 # Cool-season crops in sun: 60 °F, Penn State Extension Philadelphia 2020 (seen).
-_FABRIC_OFF_C = 15.6
+FABRIC_OFF_C = 15.6
 # Solid film in sun: experienced growers' practice, no source; 60 °F is often printed.
-_FILM_OPEN_C = 8.0
+FILM_OPEN_C = 8.0
 # 90 °F outside: "partial removal", trade page on perforated film (seen).
-_SLITTED_OPEN_C = 32.2
+SLITTED_OPEN_C = (90.0 - 32.0) / 1.8
 
 _NONE = Cover(
     name="no cover",
@@ -203,7 +203,7 @@ _LIGHT_FABRIC = Cover(
     gain_c=Range(_OREGON_LOW_C, 1.0, 1.5),
     windy_gain_c=_WINDY_GAIN_C,
     measured_height=_OREGON_HEIGHT,
-    open_above_c=_FABRIC_OFF_C,
+    open_above_c=FABRIC_OFF_C,
     source=f"Penn State Extension Philadelphia 2020, 19 g/m²; {_OREGON}; {_FAO}",
     tag="seen",
 )
@@ -214,7 +214,7 @@ _MEDIUM_FABRIC = Cover(
     gain_c=Range(1.1, 2.2, 3.0),  # 2-6 °F (1.1-3.3 °C) in spring for 17-42 g/m²
     windy_gain_c=_WINDY_GAIN_C,
     measured_height=_HEIGHT_NOT_STATED,
-    open_above_c=_FABRIC_OFF_C,
+    open_above_c=FABRIC_OFF_C,
     source=f"extension pages, 17-42 g/m² in spring; {_FAO}",
     tag="seen",
 )
@@ -225,7 +225,7 @@ _HEAVY_FABRIC = Cover(
     gain_c=Range(3.0, 3.5, 4.0),  # "to 24 °F" (-4.4 °C), as printed for 50-68 g/m²
     windy_gain_c=_WINDY_GAIN_C,
     measured_height=_HEIGHT_NOT_STATED,
-    open_above_c=_FABRIC_OFF_C,
+    open_above_c=FABRIC_OFF_C,
     source=f"trade and extension pages, 50-68 g/m²; {_FAO}",
     tag="seen",
 )
@@ -236,7 +236,7 @@ _SLITTED_FILM = Cover(
     gain_c=Range(_OREGON_LOW_C, 1.0, 2.0),  # 2-4 °F (1.1-2.2 °C) on trade pages
     windy_gain_c=_WINDY_GAIN_C,
     measured_height=_OREGON_HEIGHT,
-    open_above_c=_SLITTED_OPEN_C,
+    open_above_c=SLITTED_OPEN_C,
     source=f"trade page on perforated film 0.02 mm thick; {_OREGON}",
     tag="seen",
 )
@@ -249,7 +249,7 @@ _CLEAR_FILM = Cover(
     gain_c=Range(0.0, 0.5, 1.5),
     windy_gain_c=_WINDY_GAIN_C,
     measured_height="five heights in the tunnel (Savage)",
-    open_above_c=_FILM_OPEN_C,
+    open_above_c=FILM_OPEN_C,
     source="Savage 1980, Agrochemophysica 12:5; Sugiyama 1967, J. Jpn. Soc. Hort. Sci. "
     "36:186; Guttormsen 1972, J. Agric. Engng Res. 17:172",
     tag="seen",
@@ -262,7 +262,7 @@ _DOUBLE_FILM = Cover(
     gain_c=Range(0.0, 1.0, 3.0),
     windy_gain_c=_WINDY_GAIN_C,
     measured_height=_HEIGHT_NOT_STATED,
-    open_above_c=_FILM_OPEN_C,
+    open_above_c=FILM_OPEN_C,
     source="no measurement seen; up to twice one film",
     tag="common practice",
 )

@@ -16,13 +16,13 @@ import pandas as pd
 from fieldmap.decide.calendar import planting_dates
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.model.fact import Fact
+from layers.cover import FILM_OPEN_C
 
 Floats = npt.NDArray[np.float64]
 
 OPEN, FILM, FABRIC_INSIDE = "none", "clear_film", "fabric_under_film"
 COVERS = (OPEN, FILM, FABRIC_INSIDE)
 
-OPEN_OUTSIDE_C = 8.0  # in sun, solid film: the air outside (common practice, no source)
 ALL_YEAR = (1, 12)
 
 
@@ -114,10 +114,7 @@ def door_months(tmax_c: pd.Series) -> list[tuple[int, int]]:
     """
     means = tmax_c.groupby(pd.DatetimeIndex(tmax_c.index).month).mean()
     return month_spells(
-        [
-            not means.get(month, OPEN_OUTSIDE_C) < OPEN_OUTSIDE_C
-            for month in range(1, 13)
-        ]
+        [not means.get(month, FILM_OPEN_C) < FILM_OPEN_C for month in range(1, 13)]
     )
 
 

@@ -6,7 +6,6 @@ One page: crops by plot down, lows across.
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from fieldmap.decide.calendar.in_tunnels import OPEN_OUTSIDE_C
 from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.tonight.answer import PAIR, WARMING
 from fieldmap.decide.tonight.matrix import Block as PlotBlock
@@ -18,11 +17,12 @@ from fieldmap.show.text.decide.tonight import clock
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import plain_low
 from fieldmap.show.text.quantities import Units
-from layers.cover import COVERS
+from layers.cover import FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
 
 WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 STEPS = ("no_wind", "cover_nothing", "tie", "find", "do")
 FILLED_LATER = ("holds_for", "to_gate", "colder", "carry", "part", "rest")
+SLITTED = "slitted_film"
 SAME_C = 0.25  # under half of the step that people are shown
 
 
@@ -34,24 +34,26 @@ def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
     matrix
         None where nothing stands.
     """
-    fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
     places = {
         "unit": "°F" if units == "us" else "°C",
-        "film": quantities.temperature(OPEN_OUTSIDE_C, units),
-        "fabric": quantities.careful_temperature(fabric_c, units),
+        "film": quantities.temperature(FILM_OPEN_C, units),
+        "fabric": quantities.careful_temperature(FABRIC_OFF_C, units),
+        "slitted": quantities.careful_temperature(SLITTED_OPEN_C, units),
     }
     said = {
         key: _(text).format(**places)
         for key, text in WORDS.items()
         if key not in FILLED_LATER
     }
+    owned = {use.kind for each in matrix.covers for use in each} if matrix else set()
+    opens = [said["opens"], *([said["opens_slitted"]] if SLITTED in owned else [])]
     return (
         WallSheet(
             title=said["title"],
             items=tuple(said[key] for key in STEPS),
             text=said["water"],
             words=said | {"unit": places["unit"]},
-            tomorrow=Lines((said["opens"],)),
+            tomorrow=Lines((" ".join(opens),)),
             matrix={} if matrix is None else filled(matrix, units),
         ),
     )

@@ -6,17 +6,18 @@ experienced growers' practice, no source; where lists differ the safer one is ke
 
 from collections.abc import Sequence
 
-from fieldmap.decide.calendar.in_tunnels import ALL_YEAR, OPEN_OUTSIDE_C
+from fieldmap.decide.calendar.in_tunnels import ALL_YEAR
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill
+from layers.cover import FILM_OPEN_C
 
 CARD = texts(__name__, "card")
 SEASON = texts(__name__, "season")
 LIMITS: dict[str, dict[str, float]] = {
-    "in_sun": {"limit_c": OPEN_OUTSIDE_C},
+    "in_sun": {"limit_c": FILM_OPEN_C},
     "greens": {"low_c": 18.0, "high_c": 21.0},  # inside (common practice, no source)
     "warm_crops": {"low_c": 27.0, "high_c": 30.0},  # likewise
     # Photosynthesis of fruiting crops falls fast above 34.4 °C (from extension pages on

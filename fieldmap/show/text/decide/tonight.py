@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
-from fieldmap.decide.calendar.in_tunnels import OPEN_OUTSIDE_C
 from fieldmap.decide.tonight import Advice, Task
 from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
 from fieldmap.decide.tonight.answer import parts_of
@@ -14,7 +13,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
-from layers.cover import COVERS
+from layers.cover import COVERS, FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
 
 NIGHTS = texts(__name__, "nights")
 HEADING = texts(__name__, "heading")
@@ -255,18 +254,19 @@ def tomorrow(advice: Advice, units: Units) -> str:
     """The last line: what is opened in the morning, and when."""
     if advice.forecast.wind == "windy":
         return _(TOMORROW["wind"])
-    laid = {COVERS[part].kind for kind in advice.opened for part in parts_of(kind)}
+    laid = [COVERS[part] for kind in advice.opened for part in parts_of(kind)]
     has_doors = advice.has_tunnels and any(r.verdict != "leave" for r in advice.rows)
-    has_film = "film" in laid or has_doors
-    if not has_film and "fabric" not in laid:
-        return _(TOMORROW["nothing"])
-    fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
-    degrees = quantities.temperature(OPEN_OUTSIDE_C, units)
-    fabric = quantities.careful_temperature(fabric_c, units)
-    key = "both" if has_film and "fabric" in laid else "film" if has_film else "fabric"
-    return _(TOMORROW[key]).format(
-        degrees=fabric if key == "fabric" else degrees, fabric=fabric
-    )
+    has_film = has_doors or any(each.open_above_c == FILM_OPEN_C for each in laid)
+    has_fabric = any(each.kind == "fabric" for each in laid)
+    fabric = quantities.careful_temperature(FABRIC_OFF_C, units)
+    degrees = quantities.temperature(FILM_OPEN_C, units) if has_film else fabric
+    key = ("both" if has_fabric else "film") if has_film else "fabric"
+    first = TOMORROW[key if has_film or has_fabric else "nothing"]
+    said = _(first).format(degrees=degrees, fabric=fabric)
+    if not any(each.open_above_c == SLITTED_OPEN_C for each in laid):
+        return said
+    heat = quantities.careful_temperature(SLITTED_OPEN_C, units)
+    return f"{said} {_(TOMORROW['slitted']).format(degrees=heat)}"
 
 
 # ------------------------------------------------------------------ plot by plot

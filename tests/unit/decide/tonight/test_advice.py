@@ -496,7 +496,7 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
     here = round_of(*FOUR, has_tunnels=True)
     cold, warm = said(advice_for(here, stand, -0.5)), said(advice_for(here, stand, 3.0))
     assert cold.advice == ("Close doors and sides of walk-in tunnels too.",)
-    assert cold.last.startswith("Tomorrow, open film and tunnels")
+    assert cold.last.startswith("Tomorrow, open tunnels and film without slits")
     assert (warm.advice, warm.last) == ((), "Tomorrow there is nothing to open.")
 
 
@@ -506,6 +506,11 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
         (["light_fabric"], "take fabric off before it is 15 °C outside"),
         (["clear_film"], "as soon as the sun shines on them or it is 8 °C"),
         (["light_fabric", "clear_film"], "Take fabric off before it is 15 °C"),
+        # 90 °F outside, as a trade page says of perforated film.
+        (
+            ["slitted_film"],
+            "Slitted film lets heat out. Take it off before it is 32 °C",
+        ),
     ],
 )
 def test_tomorrow_says_when_to_open_what_was_laid(kinds_owned, last):
