@@ -44,6 +44,7 @@ _MARK, _SEAL_BYTES, _SECRET_BYTES = b"fieldmap kept 1\n", 32, 32
 _MOST_BYTES = 4_000_000_000
 MOST_BYTES_HASHED = 1_000_000_000
 _BINARY = getattr(os, "O_BINARY", 0)
+_NO_WAY_OUT = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
 @dataclass(frozen=True)
@@ -280,9 +281,9 @@ def _read(path: Path) -> Arrays | None:
 def open_regular(path: Path, most_bytes: int) -> BinaryIO:
     """A regular file of no more bytes, open for reading; OSError where it is none.
 
-    Where it is a pipe that nobody writes to, it is not waited for.
+    A link is none, and a pipe that nobody writes to is not waited for.
     """
-    opened = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
+    opened = os.open(path, os.O_RDONLY | _NO_WAY_OUT | _BINARY)
     found = os.fstat(opened)
     if not stat.S_ISREG(found.st_mode) or found.st_size > most_bytes:
         os.close(opened)

@@ -37,6 +37,8 @@ NO_NETWORK = {
     "GDAL_HTTP_CONNECTTIMEOUT": "1",
     "OSR_SET_FROM_USER_INPUT_ALLOW_NETWORK_ACCESS": "NO",
     "PROJ_NETWORK": "OFF",
+    # What it says beside what it raises, in words of the file, is for no terminal.
+    "CPL_LOG": os.devnull,
     # It takes what is called proj.db or proj.ini where the command runs for its own.
     "SPATIALITE_LOAD": "NO",
 }

@@ -17,7 +17,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from fieldmap.errors import FieldmapError
-from fieldmap.read import language_and_units
+from fieldmap.read import door, language_and_units
 from fieldmap.serve import guard
 from fieldmap.serve.asked import (
     Change,
@@ -69,6 +69,8 @@ FONTS = {
     / "files"
     / "SourceSerif4-Italic[opsz,wght].ttf",
 }
+MAP = "plan/map.html"
+MOST_BYTES_OF_MAP = 200_000_000
 _KINDS = {".js": "text/javascript", ".css": "text/css", ".ttf": "font/ttf"}
 
 
@@ -139,10 +141,12 @@ class App:
 
     def map(self, _request: Request) -> Response:
         """The map of the plan, as of no place: its scripts can ask nothing here."""
-        if not self.planning.map_file.is_file():
+        try:
+            file = door.open_file(self.folder, MAP, MOST_BYTES_OF_MAP)
+        except FieldmapError:
             return Response(status_code=404)
         headers = {"content-security-policy": guard.POLICY_OF_MAP}
-        page = self.planning.map_file.read_bytes()
+        page = file.path.read_bytes()
         return Response(page, media_type="text/html", headers=headers)
 
     def plan_state(self, _request: Request) -> Response:

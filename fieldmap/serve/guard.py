@@ -91,7 +91,7 @@ class Guard:
         host = headers.get("host", "")
         if host not in self.hosts or not _from_here(headers, host, scope["method"]):
             return _refused(403, FOREIGN)
-        given = scope["path"].split("/")[1].encode()
+        given = scope["path"].removeprefix("/").split("/")[0].encode()
         if not secrets.compare_digest(given, self.token.encode()):
             return _refused(403, OLD_ADDRESS)
         size = headers.get("content-length", "0")

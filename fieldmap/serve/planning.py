@@ -43,7 +43,7 @@ class Planning:
             self._steps, self._ended = [], None
             self._began = time.monotonic()
             self._process = subprocess.Popen(  # the interpreter and code that serve
-                [sys.executable, "-P", "-c", _COMMAND, "plan", str(self.folder)],
+                [sys.executable, "-P", "-c", _COMMAND, "plan", "--", str(self.folder)],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.PIPE,

@@ -17,7 +17,7 @@ from fieldmap.read.door import CHOICES_FILE, SiteFile
 from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.place import distance_km, time_zone
 from fieldmap.read.start import folder as site_folder
-from fieldmap.read.start.elevation import choose
+from fieldmap.read.start.elevation import choose, local
 from fieldmap.read.start.folder import ASIDE
 from fieldmap.read.start.given import Given, What, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
@@ -25,7 +25,7 @@ from fieldmap.read.start.outline import geojson, picture
 from fieldmap.read.start.outline.gather import gather, stated
 from fieldmap.read.start.outline.sort import Plot, Sorted, sort
 from fieldmap.read.start.weather import choose as weather
-from fieldmap.read.wording import fault_of_name, typed
+from fieldmap.read.wording import fault_of_name, quoted, typed
 
 NAMES = Files()
 FAR_KM = 50.0  # an outline this far from the place that was named is another's
@@ -43,7 +43,7 @@ def start(given: Given) -> list[Fact]:
     site_folder.check(given.folder)
     files = by_what(opened(path) for path in given.files)
     if given.elevation is not None and "://" not in given.elevation:
-        files.setdefault("elevation", []).append(opened(Path(given.elevation)))
+        files.setdefault("elevation", []).append(_heights(Path(given.elevation)))
     made = Made(given.now)
     drawn = _outlines(given, files.get("outlines", []), made)
     bounds = _bounds(given, drawn)
@@ -63,6 +63,18 @@ def start(given: Given) -> list[Fact]:
     _ask_before_replacing(given, made.files)
     site_folder.write(given.folder, made.files)
     return [*made.facts, *_next(given.folder)]
+
+
+def _heights(path: Path) -> SiteFile:
+    """The file of heights that was named as one."""
+    file = opened(path)
+    if file.ending not in local.ENDINGS:
+        raise file.site_error(
+            "{file} ends in {ending}, and no elevation does; it is a GeoTIFF (.tif), an"
+            " ASCII grid (.asc), XYZ, LAS or LAZ.",
+            ending=quoted(file.path.suffix),
+        )
+    return file
 
 
 def _nothing_to_begin_with(files: Mapping[What, Sequence[SiteFile]]) -> Problem:

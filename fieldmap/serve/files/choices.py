@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import tomlkit
+from tomlkit.exceptions import ConvertError
 from tomlkit.items import AoT, Comment, Item, Table, Whitespace
 
 from fieldmap.errors import site_error
@@ -78,7 +79,15 @@ def _answer(table: Any, place: Sequence[str], value: Any) -> None:
     elif isinstance(value, list) and all(isinstance(row, Mapping) for row in value):
         _tables(table, key, value)
     elif key not in table or _differs(table[key], value):
-        table[key] = value
+        try:
+            table[key] = value
+        except ConvertError:  # as of nothing in a list
+            raise site_error(
+                "{file}: {key} is {value}, which no file of this kind can hold.",
+                file=CHOICES_FILE,
+                key=quoted(key),
+                value=quoted(str(value)),
+            ) from None
 
 
 def _differs(was: Any, value: Any) -> bool:

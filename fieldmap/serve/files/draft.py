@@ -15,10 +15,13 @@ from pydantic import (
     ValidationError,
 )
 
+from fieldmap.cache import open_regular
+from fieldmap.errors import site_error
 from fieldmap.model.settings import Files
 from fieldmap.read.start.folder import ASIDE
 
 _FILE = "draft.json"
+_MOST_BYTES = 40_000_000  # twice what a page may send
 LAYERS = ("plots", "surroundings", "marks", "beds", "aside")
 
 
@@ -93,14 +96,27 @@ class Draft(BaseModel):
 
 def read(folder: Path) -> Draft | None:
     """The draft in a folder; None where there is none, or none that can be read."""
+    if folder.is_symlink():
+        return None
     try:
-        return Draft.model_validate_json((folder / _FILE).read_bytes())
+        with open_regular(folder / _FILE, _MOST_BYTES) as file:
+            return Draft.model_validate_json(file.read())
     except (OSError, ValidationError):
         return None
 
 
 def write(folder: Path, draft: Draft) -> None:
-    """Keep a draft, on disk before this returns."""
+    """Keep a draft, on disk before this returns.
+
+    Raises
+    ------
+    SiteError
+        When the folder is a link: what it leads to is not ours to change.
+    """
+    if folder.is_symlink():
+        raise site_error(
+            "{file} is a link; put the file itself here.", file=folder.name
+        )
     folder.mkdir(parents=True, exist_ok=True)
     beside = folder / f"{_FILE}.{os.getpid()}.part"
     try:

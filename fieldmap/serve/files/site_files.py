@@ -5,7 +5,6 @@ import json
 import tempfile
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -94,13 +93,8 @@ def as_bytes(shapes: Iterable[Feature]) -> bytes:
 
 
 def hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
-    """sha256 of each file, "" where it is not there."""
-    return {
-        name: sha256((folder / name).read_bytes()).hexdigest()
-        if (folder / name).is_file()
-        else ""
-        for name in names
-    }
+    """sha256 of each file, "" where it is not there or may not be read."""
+    return {name: door.input_hashes(folder, (name,)).get(name, "") for name in names}
 
 
 def names(files: Files) -> tuple[str, ...]:

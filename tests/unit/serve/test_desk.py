@@ -1,11 +1,13 @@
 """What is drawn is kept at each touch, and saved as a person would have written it."""
 
 import json
+import os
 import re
 import tomllib
 
 import geopandas as gpd
 import pytest
+from campaign.attempt import Watch
 from open_page import CHOICES, HEDGE, SQUARE, Tab, feature, written
 from shapely.geometry import box
 from site_folder import SiteFolder
@@ -330,3 +332,42 @@ def test_no_pictures_are_offered_where_no_tiles_or_no_heights_are(tmp_path):
     )
     (there.path / "elevation.tif").unlink()
     assert Tab(there.path).state["background"] is None
+
+
+def test_nothing_in_a_list_is_refused_in_a_sentence(tab):
+    """JSON has a word for nothing, and TOML has none."""
+    wrong = {"place": ["beds", "tape_m"], "value": [None, 1]}
+    answer = tab.ask("POST", "save", draft=tab.draft(answers=[wrong]), over=[])
+    assert answer.status_code == 422
+    assert "tape_m" in answer.json()["problems"][0]
+
+
+def test_a_pipe_in_place_of_a_draft_is_not_waited_for(folder):
+    (folder / ".fieldmap").mkdir()
+    os.mkfifo(folder / ".fieldmap" / "draft.json")
+    assert Tab(folder).state["draft"] is None
+
+
+def test_no_draft_is_kept_where_a_link_leads(folder, tmp_path_factory):
+    elsewhere = tmp_path_factory.mktemp("elsewhere")
+    (folder / ".fieldmap").symlink_to(elsewhere)
+    tab = Tab(folder)
+    answer = tab.ask("PUT", "draft", draft=tab.draft())
+    assert answer.status_code == 422
+    assert ".fieldmap is a link" in answer.json()["problems"][0]
+    assert not list(elsewhere.iterdir())
+
+
+def test_what_lies_outside_is_not_read_though_a_link_leads_there(
+    folder, tmp_path_factory
+):
+    outside = tmp_path_factory.mktemp("outside")
+    (outside / "secret").write_text("words")
+    (folder / "marks.geojson").symlink_to(outside / "secret")
+    (folder / "plan").mkdir()
+    (folder / "plan" / "map.html").symlink_to(outside / "secret")
+    watch = Watch(outside)
+    tab = Tab(folder)
+    assert tab.state["base"]["marks.geojson"] == ""
+    assert tab.ask("GET", "map").status_code == 404
+    assert watch.reads() == []

@@ -200,3 +200,13 @@ def test_two_runs_have_two_secrets():
     one, other = guard.new_token(), guard.new_token()
     assert one != other
     assert len(one) >= 43  # 32 bytes in base64 without padding (RFC 4648)
+
+
+def test_a_request_for_the_server_as_a_whole_is_refused(client):
+    """As OPTIONS may ask (RFC 9110, 9.3.7): its target is a star, and no path."""
+    scope = {"type": "http", "method": "OPTIONS", "path": "*", "headers": []}
+    scope["headers"] = [
+        (b"host", f"127.0.0.1:{PORT}".encode()),
+        (b"origin", HERE.encode()),
+    ]
+    assert client.app._refusal(scope).status_code == 403

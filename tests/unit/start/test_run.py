@@ -372,3 +372,10 @@ def test_the_demo_is_written_once_and_is_a_site(tmp_path):
     assert read_site(tmp_path / "demo").settings.name == "Pennywhin Hill"
     with pytest.raises(SiteError, match="not empty"):
         demo_site.write(tmp_path / "demo")
+
+
+def test_a_file_of_another_kind_is_no_elevation(tmp_path, walked):
+    table = tmp_path / "weather.csv"
+    table.write_text("date,tmin_c\n2020-01-01,1\n")
+    with pytest.raises(SiteError, match=r"weather\.csv ends in '\.csv', and no elev"):
+        begin(tmp_path / "place", walked, elevation=str(table))
