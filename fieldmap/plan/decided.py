@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -16,6 +17,7 @@ from fieldmap.analyse.cold_air.flow_lines import FlowLine
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.cache import Store
+from fieldmap.cache.digest import digest
 from fieldmap.decide import (
     crop_plan,
     marks,
@@ -160,7 +162,15 @@ def placed_on(site: Site, ground: Analysis, store: Store, progress: Progress) ->
     progress(Fact("step_tunnels"))
     found = tunnels.find(as_tunnels_see_it(site, layouts), ground, store, progress)
     places = _chosen(found.sets, site.settings.tunnel_choice)
-    places, light, within, sun = _looked_into(site, ground, places, store)
+    # Beds come after: how they are laid out has no say in it.
+    asked = site.without_what_ifs
+    settings = asked.settings.model_copy(update={"beds": None})
+    seen = replace(asked, settings=settings)
+    places, light, within, sun = store.recall(
+        "looked_into",
+        digest((seen, ground, places)),
+        partial(_looked_into, seen, ground, places, store),
+    )
     analysis = beside_tunnels(site, ground, places, store, progress)
     progress(Fact("step_beds"))
     taken = [tunnels.working_space(at.outline) for at in places]

@@ -13,7 +13,7 @@ from fieldmap.cache.digest import digest
 from fieldmap.decide import what_if
 from fieldmap.model.settings import Settings, WhatIf
 from fieldmap.model.site import Site
-from fieldmap.plan import Decided, Plan, make_plan
+from fieldmap.plan import Decided, Plan, decided, make_plan
 from fieldmap.read.outlines.what_if import imagine
 
 HEDGE = surroundings(("hedge", STRIP, FACTS | {"name": "Long Hedge"}))
@@ -41,6 +41,8 @@ def done(monkeypatch):
 
         return noted
 
+    look = noting("looked into tunnels", decided._looked_into)
+    monkeypatch.setattr(decided, "_looked_into", look)
     monkeypatch.setattr(module, "decide", noting("decided", module.decide))
     effects = what_if.compute_effects
 
@@ -83,11 +85,16 @@ def test_what_is_kept_is_the_same_plan_and_an_added_change_is_all_that_is_made(
 
 def test_another_bed_width_or_day_decides_all_anew(tmp_path, done):
     make_plan(asking(GONE), Store(tmp_path), quietly, TODAY)
+    assert done == ["looked into tunnels", "decided", "No hedge"]
     wider = asking().settings.beds.model_copy(update={"bed_width_m": 0.9})
     for made, day in ((asking(GONE, beds=wider), TODAY), (asking(GONE), None)):
         done.clear()
         make_plan(made, Store(tmp_path), quietly, day)
         assert done == ["decided", "No hedge"]
+    done.clear()
+    careful = asking().settings.risk.model_copy(update={"tender": 0.05})
+    make_plan(asking(risk=careful), Store(tmp_path), quietly, TODAY)
+    assert done == ["looked into tunnels", "decided"]
 
 
 def of(place):
