@@ -99,8 +99,9 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: Units) -> Alternativ
         there = there[~there.geometry.is_empty]
     if one.additions:
         rows = [_added(addition, there.crs, label) for addition in one.additions]
-        for row in rows:
-            added = Fact("thing_added", name=row["name"])
+        for row, asked in zip(rows, one.additions, strict=True):
+            size = {"height_m": asked.height_m, "width_m": asked.width_m}
+            added = Fact("thing_added", name=row["name"], **size)
             done.append((row["geometry"], row["height_m"], added))
         more = gpd.GeoDataFrame(rows, geometry="geometry", crs=there.crs)
         there = more if there.empty else pd.concat([there, more], ignore_index=True)

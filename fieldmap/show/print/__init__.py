@@ -199,10 +199,12 @@ class _Sheets:
         plan = self.plan
         rows = landowner.rows_of_pictures(self.beds, plan.crop_plan)
         map_mm = landowner.MAP_MM, landowner.map_tall_mm(rows, self.paper)
+        ground = self._ground(map_mm)
+        landowner.add_changes(ground, plan.what_ifs, list(self.site.plots.geometry))
         proposal = landowner.Proposal(
             site=self.site.settings.name,
             drawn=self.drawn,
-            plan=self._ground(map_mm),
+            plan=ground,
             first=self.first,
             cold=self._cold(),
             crop_plan=plan.crop_plan,

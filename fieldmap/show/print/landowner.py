@@ -3,15 +3,18 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.what_if import Effect
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground import year
-from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.ground.drawing import AROUND, PlanDrawing
 from fieldmap.show.print.ground.ground_facts import ColdPlace, First
-from fieldmap.show.print.ground.ground_plan import key
+from fieldmap.show.print.ground.ground_plan import CHANGE, key
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.teaching import pen
 from fieldmap.show.text import names, quantities
@@ -34,7 +37,9 @@ WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, THINGS, TALK, CAUTIONS = (
     )
 )
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
-MOST_POCKETS, MOST_CHANGES = 2, 4
+MOST_POCKETS = 2
+MARKS = "ABCD"  # of the changes that are looked into: as many as have a line
+RING_MM, BOX_MM = 1.2, 3.6  # around what a change does; half a letter with its room
 # Width of the map, and its height as a share of the page's: above two rows of pictures
 # of the year, and above one or none.
 MAP_MM, MAP_TALL, MAP_TALLER = 114.0, 0.44, 0.56
@@ -103,6 +108,7 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
             paper.INNER_MM[page][0],
             has_pocket=bool(the.cold),
             has_tunnel=bool(the.drawn.tunnels),
+            has_change=bool(the.effects),
         ),
         *_year(the, (PICTURES_MM, picture_mm), units),
         paper.NewPage(),
@@ -370,13 +376,76 @@ def _changes(effects: Sequence[Effect], units: Units) -> tuple[paper.Block, ...]
     """Changes around that were computed: nothing is done without the owner's word."""
     if not effects:
         return ()
+    rows = (
+        (
+            mark,
+            " ".join(say_all(effect.changes, units)),
+            say(effect.facts[0], units),
+            "",
+        )
+        for mark, effect in zip(MARKS, effects, strict=False)
+    )
     return (
         paper.Heading(_(WORDS["changes"])),
         paper.Text(_(WORDS["your_word"])),
-        paper.Points(
-            tuple(
-                f"{effect.name}: {say(effect.facts[0], units)}"
-                for effect in effects[:MOST_CHANGES]
-            )
+        paper.Table(
+            translated(WORDS["change_columns"]), tuple(rows), (0.7, 3.2, 4.0, 2.6)
         ),
+    )
+
+
+def places_of_changes(
+    effects: Sequence[Effect], shown: BaseGeometry
+) -> list[tuple[float, float]]:
+    """Where the letter of each change stands, east and north: on what it does there.
+
+    Parameters
+    ----------
+    effects
+        The changes, each with the ground of what goes and of what is new.
+    shown
+        The ground on the drawing. A change off it has its letter at the nearest edge.
+    """
+    found: list[tuple[float, float]] = []
+    for effect in effects[: len(MARKS)]:
+        whole = shapely.union_all(list(effect.ground.values()))
+        seen = whole.intersection(shown)
+        near = shapely.shortest_line(shown, whole).interpolate(0.0)
+        middle = near if seen.is_empty else seen.representative_point()
+        found.append((float(middle.x), float(middle.y)))
+    return found
+
+
+def add_changes(
+    plan: PlanDrawing, effects: Sequence[Effect], plots: Sequence[BaseGeometry]
+) -> None:
+    """Each change in a dashed ring, with its letter off the plots where there is room."""
+    taken: list[BaseGeometry] = list(plots)
+    places = places_of_changes(effects, plan.shown)
+    for mark, effect, place in zip(MARKS, effects, places, strict=False):
+        for ground in effect.ground.values():
+            ring = ground.buffer(RING_MM / plan.mm_per_m).boundary
+            plan.add(ring.intersection(plan.shown), CHANGE)
+        letter = _free_box(plan, place, taken)
+        taken.append(letter)
+        beside = plan.at((letter.centroid.x, letter.centroid.y))
+        plan.draw(pen.line(plan.at(place), beside, width=pen.LINE))
+        plan.boxed_at(beside, mark)
+
+
+def _free_box(
+    plan: PlanDrawing, place: tuple[float, float], taken: Sequence[BaseGeometry]
+) -> BaseGeometry:
+    """The ground that a letter takes beside a place, off all that is taken if it can."""
+    half_m = BOX_MM / plan.mm_per_m
+    boxes = [
+        shapely.Point(place[0] + away_m * dx, place[1] + away_m * dy).buffer(
+            half_m, cap_style="square"
+        )
+        for away_m in (2 * half_m, 3 * half_m, 4 * half_m, 6 * half_m)
+        for dx, dy in AROUND
+    ]
+    inside = [each for each in boxes if plan.shown.contains(each)] or boxes
+    return next(
+        (each for each in inside if not any(map(each.intersects, taken))), inside[0]
     )

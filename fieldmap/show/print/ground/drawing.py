@@ -34,6 +34,7 @@ STRIPS_MM = 1.1  # from one such line to the next
 LONGEST_NAME = 30
 # Radius of a peg that is driven, and of a mark.
 DISC_MM, SMALL_DISC_MM = 3.0, 2.1
+AROUND = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1))
 
 
 class PlanDrawing:
@@ -415,6 +416,16 @@ class PlanDrawing:
             f'stroke-width="0.4"/><text x="{x:g}" y="{y + 0.36 * size_mm:g}" '
             f'font-size="{size_mm:.2f}" text-anchor="middle" font-weight="bold" '
             f'fill="#fff">{escape(text)}</text>'
+        )
+
+    def boxed_at(self, place_mm: tuple[float, float], mark: str) -> None:
+        """A letter in a box, with its middle at a place of the paper [mm]."""
+        x, y = place_mm
+        self._parts.append(
+            f'<rect x="{x - 3:.2f}" y="{y - 3:.2f}" width="6" height="6" fill="#fff" '
+            f'stroke="#000" stroke-width="0.55"/><text x="{x:.2f}" y="{y + 1.6:.2f}" '
+            f'font-size="4.6" text-anchor="middle" font-weight="bold">{escape(mark)}'
+            "</text>"
         )
 
     def compass(self, convergence_deg: float) -> None:

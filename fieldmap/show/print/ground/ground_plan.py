@@ -26,6 +26,7 @@ WORDS = texts("fieldmap.show.text.print.ground_plan", "words")
 RIM_M = 1.0
 CONTOUR = PaperStyle(line_mm=0.2)
 POCKET = PaperStyle("none", 0.45, "2 1.2", "dots")
+CHANGE = PaperStyle("none", 0.5, "1.2 0.8")
 SMOOTH_M = 5.0  # as the ground is smoothed for slope
 PLOT_MM, THING_MM, HEIGHT_MM = 5.0, 3.3, 3.0
 APART_MM = 2.0  # kept free around the name of a plot
@@ -170,7 +171,9 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
             plan.name_beside(shape, text, THING_MM, outlines, bold=False)
 
 
-def key(width_mm: float, *, has_pocket: bool, has_tunnel: bool) -> Drawing:
+def key(
+    width_mm: float, *, has_pocket: bool, has_tunnel: bool, has_change: bool
+) -> Drawing:
     """What lines and hatches mean, in a row.
 
     Parameters
@@ -181,6 +184,8 @@ def key(width_mm: float, *, has_pocket: bool, has_tunnel: bool) -> Drawing:
         Whether cold pockets are drawn and so explained.
     has_tunnel
         Whether walk-in tunnels are drawn and so explained.
+    has_change
+        Whether changes of the surroundings are drawn and so explained.
     """
     entries = [
         ("plot", ON_PAPER["plot"]),
@@ -188,6 +193,7 @@ def key(width_mm: float, *, has_pocket: bool, has_tunnel: bool) -> Drawing:
         *([("tunnel", ON_PAPER["tunnel"])] if has_tunnel else []),
         *([("cold", POCKET)] if has_pocket else []),
         ("height", CONTOUR),
+        *([("change", CHANGE)] if has_change else []),
     ]
     parts: list[str] = []
     x, y = 0.0, 0.0

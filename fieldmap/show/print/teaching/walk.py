@@ -10,7 +10,7 @@ from shapely.geometry import Point
 from fieldmap.analyse.cold_air.flow_lines import FlowLine
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.show.print import paper
-from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.ground.drawing import AROUND, PlanDrawing
 from fieldmap.show.print.ground.ground_facts import surest_first
 from fieldmap.show.print.teaching import pen
 from fieldmap.show.print.teaching.stops import (
@@ -39,7 +39,6 @@ WAY_STEP_M = {"metric": 50.0, "us": 100.0 / quantities.FEET_PER_METRE}
 # Marks that learners set, by what they stand for.
 MARKS = ("C", "E", "W")
 MOST_ARROWS, ARROW_MM = 8, 11.0
-AROUND = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1))
 # Words of the glossary that stand beside the answers, where there are not too many of these.
 EXPLAINED, MOST_STOPS_WITH_WORDS = ("still_night", "cold_air", "at_worst"), 6
 Ground = Callable[[tuple[float, float], Sequence[At]], PlanDrawing]
@@ -244,7 +243,7 @@ def _back(
     for mark, place in zip(MARKS, places, strict=True):
         if place is not None:
             x, y = apart(drawing.at(place), taken)
-            drawing.draw(_boxed(mark, x, y))
+            drawing.boxed_at((x, y), mark)
     _add_arrows(drawing, the.flow_lines)
     answers = tuple(
         (str(number), paper.Said(_answer(stop, units)))
@@ -290,15 +289,6 @@ def _earliest(beds: Sequence[RankedBed]) -> RankedBed | None:
     if all(bed.ranks.early == 1 for bed in beds):
         return None
     return surest_first(beds)
-
-
-def _boxed(mark: str, x: float, y: float) -> str:
-    """A letter in a box."""
-    return (
-        f'<rect x="{x - 3:.2f}" y="{y - 3:.2f}" width="6" height="6" fill="#fff" '
-        f'stroke="#000" stroke-width="0.55"/>'
-        + pen.words(x, y + 1.6, mark, 4.6, bold=True)
-    )
 
 
 def _add_arrows(drawing: PlanDrawing, lines: Sequence[FlowLine]) -> None:

@@ -1,0 +1,80 @@
+"""What the landowner is asked: each change with its letter, in words and on the map."""
+
+import re
+from types import SimpleNamespace
+
+import pytest
+from shapely.geometry import Point, box
+
+from fieldmap.model.fact import Fact
+from fieldmap.show.print import landowner, paper
+from fieldmap.show.print.ground.drawing import PlanDrawing
+
+PLOT = box(20, 20, 80, 60)
+HEDGE = box(20, 62, 80, 64)
+
+
+def change(name, ground, fact):
+    return SimpleNamespace(
+        name=name,
+        ground={"gone": ground},
+        changes=(fact,),
+        facts=(Fact("what_if_cold_as_now"),),
+    )
+
+
+GAP = change("Gap", box(40, 62, 44, 64), Fact("gap_made", width_m=4.0, thing="Hedge"))
+AWAY = change("Away", HEDGE, Fact("thing_taken_away", name="Hedge"))
+BANK = change(
+    "Bank", box(5, 5, 9, 9), Fact("thing_added", name="Dam", height_m=1.2, width_m=3.0)
+)
+
+
+def table(effects):
+    return next(
+        each
+        for each in landowner._changes(effects, "metric")
+        if isinstance(each, paper.Table)
+    )
+
+
+def test_each_change_says_what_is_asked_and_leaves_room_for_who_does_it():
+    rows = table([GAP, AWAY, BANK]).rows
+    assert [row[0] for row in rows] == ["A", "B", "C"]
+    assert "gap of 4 m" in rows[0][1]
+    assert "1.2 m high and 3 m wide" in rows[2][1]
+    assert {row[-1] for row in rows} == {""}
+
+
+def test_without_changes_nothing_is_asked():
+    assert landowner._changes([], "metric") == ()
+
+
+@pytest.mark.parametrize("effects", [[GAP], [GAP, AWAY, BANK]])
+def test_letters_stand_off_plots_and_off_each_other(effects):
+    plan = PlanDrawing((0, 0, 100, 100), (114.0, 114.0))
+    landowner.add_changes(plan, effects, [PLOT])
+    svg = plan.drawing("A plan.").svg
+    letters = {
+        mark: Point(float(x), float(y))
+        for x, y, mark in re.findall(
+            r'<text x="([\d.]+)" y="([\d.]+)" font-size="4.6"[^>]*>([A-D])<', svg
+        )
+    }
+    assert set(letters) == set("ABCD"[: len(effects)])
+    west, south, east, north = PLOT.bounds
+    (left, bottom), (right, top) = plan.at((west, south)), plan.at((east, north))
+    on_paper = box(left, top, right, bottom)
+    for mark, at in letters.items():
+        # A box of 6 mm is in the middle of its letter's line, 1.6 mm above its foot.
+        square = box(at.x - 3, at.y - 4.6, at.x + 3, at.y + 1.4)
+        assert not square.intersects(on_paper)
+        others = [other for key, other in letters.items() if key != mark]
+        assert all(at.distance(other) >= 6 for other in others)
+
+
+def test_a_change_beyond_the_drawing_has_its_letter_at_the_nearest_edge():
+    far = change("Far", box(500, 40, 510, 50), Fact("thing_taken_away", name="Wood"))
+    ((east, north),) = landowner.places_of_changes([far], box(0, 0, 100, 100))
+    assert east == pytest.approx(100)
+    assert 40 <= north <= 50
