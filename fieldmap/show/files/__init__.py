@@ -9,6 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
 
 from fieldmap import output_folder
@@ -32,8 +33,10 @@ from fieldmap.show.files.tables import (
     stakes,
     tunnels,
 )
+from fieldmap.show.map.data import cards
 from fieldmap.show.map.questions import early
 from fieldmap.show.map.questions.view import BedRamp
+from fieldmap.show.text.map import cold_air
 
 # Written after all others: a zip of them, the page that lists them, the plan with their
 # names.
@@ -104,7 +107,9 @@ def write(
                 ([each.bed.name for each in plan.beds], plan.dates),
                 ([each.name for each in plan.tunnels], plan.tunnel_dates),
             ),
-            "plan.kml": kml.document(settings.name, layers, _on_ramp(plan)),
+            "plan.kml": kml.document(
+                settings.name, layers | _balloons(plan, layers), _on_ramp(plan)
+            ),
             **drawn,
         }
         if plan.tunnel_choices:
@@ -132,6 +137,27 @@ def _check_end(path: Path, end: bytes) -> None:
 def _save(content: str | bytes, path: Path) -> None:
     path.parent.mkdir(exist_ok=True)
     path.write_bytes(content.encode() if isinstance(content, str) else content)
+
+
+def _balloons(
+    plan: Plan, layers: Mapping[str, gpd.GeoDataFrame]
+) -> dict[str, gpd.GeoDataFrame]:
+    """Layers with the few words that a map app shows of tunnels and cold pockets."""
+    units = plan.site.settings.units
+    by_station = plan.site.station_cell is not None
+    pockets = layers["cold_pockets"]
+    of_pockets = [
+        cold_air.pocket(pocket, units, by_station=by_station)
+        for pocket in pockets.itertuples()
+    ]
+    of_tunnels = [
+        " ".join(cards.of_tunnel(tunnel, units, by_station=by_station))
+        for tunnel in plan.tunnels
+    ]
+    return {
+        "cold_pockets": pockets.assign(reasons=of_pockets),
+        "tunnels": layers["tunnels"].assign(reasons=of_tunnels),
+    }
 
 
 def _on_ramp(plan: Plan) -> list[float]:

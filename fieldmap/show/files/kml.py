@@ -94,7 +94,9 @@ def _placemarks(table: gpd.GeoDataFrame, styles: Sequence[str]) -> Iterator[str]
     for name, said, shape, style in zip(
         table["name"], reasons, table.geometry, styles, strict=True
     ):
-        about = escape(escape(said)) if isinstance(said, str) and said else ""
+        about = (
+            escape(escape(said, quote=False)) if isinstance(said, str) and said else ""
+        )
         about = f"<description>{about}</description>" if about else ""
         yield (
             f"<Placemark><name>{escape(harmless(str(name)))}</name>{about}"

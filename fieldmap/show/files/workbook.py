@@ -2,28 +2,35 @@
 
 import io
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
+from functools import partial
 from typing import Any, TypeVar
 
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
 from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.materials import Materials
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import crop_plan
 from fieldmap.show.files.tables import materials as columns
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.materials import cutting_list
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units, of_table
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 
 T = TypeVar("T")
-# Columns whose values are read in one's language, and are names in the plain list.
-TRANSLATED = ("rough", "unit", "crop", "season")
 WORDS = texts("fieldmap.show.text.files.contents", "workbook")
-HEADS, SEASONS = WORDS["heads"], WORDS["seasons"]
+HEADS, CELLS = WORDS["heads"], WORDS["cells"]
+# Columns whose values are names in the plain list, and are read here in one's language.
+TRANSLATED = ("rough", "unit", "crop", "season", "harvest_unit")
+DAYS = ("from", "first_harvest", "slackens", "to", "picked_from", "picked_to")
+SPEEDS = ("holds_to_m_s", "lets_go_m_s")
+KEY = "item"  # stands last: people read what a thing is, and give its price by its name
 # Of columns whose numbers mean something when they are added up.
 SUMMED = ("cost", "hoops", "weights")
 AMOUNTS = ("need", "on_hand", "buy")
@@ -58,7 +65,8 @@ def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
     )
     book.set_properties({"created": FIXED_TIME})
     hoops = columns.LOW_TUNNEL_COLUMNS
-    _add_table(book, _("To buy"), columns.COLUMNS, materials.lines, units)
+    to_buy = sorted(columns.COLUMNS, key=lambda column: column.key == KEY)
+    _add_table(book, _("To buy"), to_buy, materials.lines, units)
     _add_table(book, _("Hoops"), hoops, materials.low_tunnels, units)
     page = book.add_worksheet(_("To cut"))
     said = [*cutting_list(materials, units), *say_all(materials.remarks, units)]
@@ -66,7 +74,12 @@ def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
     for number, sentence in enumerate(said):
         page.write_string(number, 0, sentence)
     if stays.is_known:
-        on_beds = crop_plan.line_columns(stays.month_day)
+        on_beds = [
+            replace(column, value=partial(_covers, stays))
+            if column.key == "covers"
+            else column
+            for column in crop_plan.line_columns(stays.month_day)
+        ]
         _add_table(book, _("What goes where"), on_beds, crop_plan.lines(stays), units)
     book.close()
     return file.getvalue()
@@ -92,12 +105,7 @@ def _add_table(
         row = _in_units(tables.flat(columns, thing, "metric"), units)
         for at, (key, value) in enumerate(row.items()):
             if isinstance(value, str):
-                said = (
-                    _(SEASONS.get(value, value))
-                    if key in TRANSLATED and value
-                    else value
-                )
-                page.write_string(last, at, tables.harmless(said))
+                page.write_string(last, at, tables.harmless(_in_words(key, value)))
             elif value is not None:
                 page.write_number(last, at, value)
                 if key in SUMMED:
@@ -112,12 +120,41 @@ def _add_table(
     page.autofit()
 
 
+def _in_words(key: str, value: str) -> str:
+    """What a cell says: names of the plain list in one's language, days as one writes them."""
+    if not value:
+        return value
+    if key == "cover":
+        return names.cover_name(value)
+    if key in DAYS:
+        return quantities.day(*map(int, value.split("-")))
+    return _(CELLS.get(value, value)) if key in TRANSLATED else value
+
+
+def _covers(stays: CropPlan, line: crop_plan.Line) -> str:
+    """The covers over a crop, each with its days."""
+    if not isinstance(line, Stay):
+        return ""
+    return "; ".join(
+        phrase(
+            "cover_and_days",
+            cover=names.cover_name(use.kind),
+            first=stays.month_day(use.from_day),
+            last=stays.month_day(use.to_day),
+        )
+        for use in line.covers
+    )
+
+
 def _in_units(row: Mapping[str, Any], units: Units) -> dict[str, Any]:
     """A row in the units of the site; amounts of a line are in the unit beside them."""
     made = dict(row)
     for key, value in row.items():
         if isinstance(value, float | int) and key not in AMOUNTS:
-            made[key] = of_table(value, key, units)[0]
+            number = of_table(value, key, units)[0]
+            # As careful as the sheets are.
+            step = quantities.CAREFUL_STEP
+            made[key] = step * (number // step) if key in SPEEDS else number
     if "unit" in row:
         unit = f"_{row['unit'].replace('²', '2')}"
         for key in AMOUNTS:

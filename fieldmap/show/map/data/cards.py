@@ -50,7 +50,7 @@ def cards(
             for name, said in columns.items()
         },
         "tunnels": [
-            _tunnel(tunnel, units, by_station=by_station) for tunnel in tunnels
+            of_tunnel(tunnel, units, by_station=by_station) for tunnel in tunnels
         ],
     }
 
@@ -81,7 +81,19 @@ def _ground(bed: RankedBed, units: Units) -> str:
     return phrase("bed_card", units, length_m=float(round(bed.bed.length_m)))
 
 
-def _tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[str]:
+def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[str]:
+    """How large a tunnel is, where it points, and how cold its place is.
+
+    Parameters
+    ----------
+    tunnel
+        The walk-in tunnel.
+    units
+        "metric" or "us", for degrees and lengths.
+    by_station
+        Whether its offset is against the weather station; else against the middle of the
+        plots.
+    """
     size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))
     said = (
         size,

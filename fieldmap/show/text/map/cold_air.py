@@ -1,5 +1,7 @@
 """Cold air: what holds it back, and the hours of a night."""
 
+from typing import Any
+
 from fieldmap.analyse.cold_air.barriers import Barrier
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.text import quantities
@@ -23,6 +25,29 @@ def night(offset_c: Estimate, units: Units, *, by_station: bool) -> str:
     """
     kind = "night_against_station" if by_station else "night_against_plots"
     return phrase(kind, difference=quantities.night(*offset_c, units))
+
+
+def pocket(found: Any, units: Units, *, by_station: bool) -> str:
+    """Why cold air collects in a pocket, and how cold its middle is.
+
+    Parameters
+    ----------
+    found
+        A row of cold pockets with `behind` (empty where nothing holds the air) and the
+        low, central and high offset [°C].
+    units
+        "metric" or "us", for degrees.
+    by_station
+        Whether offsets are against the weather station; else against the middle of the
+        plots.
+    """
+    kind = "pocket_behind" if found.behind else "pocket_in_low_ground"
+    offset_c = Estimate(found.offset_low_c, found.offset_central_c, found.offset_high_c)
+    return phrase(
+        "pocket_and_night",
+        why=phrase(kind, thing=found.behind),
+        night=night(offset_c, units, by_station=by_station),
+    )
 
 
 def barrier(held: Barrier, units: Units) -> str:

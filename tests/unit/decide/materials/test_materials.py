@@ -14,7 +14,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan, materials
 from fieldmap.decide.crop_plan import CropPlan, Stay
-from fieldmap.decide.crop_plan.model import BedPart, GreenManure
+from fieldmap.decide.crop_plan.model import BedPart, CoverUse, GreenManure
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
 from fieldmap.decide.materials.sheets import Sheet
@@ -229,7 +229,9 @@ def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
     assert book.sheetnames == ["To buy", "Hoops", "To cut"]
     assert book["Hoops"]["A2"].value == "'=1+1"
     assert book["Hoops"]["A2"].data_type == "s"
-    needed = {row[0].value: row[2].value for row in book["To buy"].iter_rows(min_row=2)}
+    needed = {
+        row[-1].value: row[1].value for row in book["To buy"].iter_rows(min_row=2)
+    }
     assert needed["pipe"] == lines(found)["pipe"].need
 
 
@@ -248,13 +250,40 @@ def test_the_workbook_says_what_goes_where_with_green_manures_and_grass():
         ["A2", "grass and clover", "not worked"],
     ]
     # 1 April to 9 June; 19 June to 28 August on the first 4 m.
-    assert (rows[0][5], rows[0][8]) == ("04-01", "06-09")
-    assert (rows[1][3], rows[1][4], rows[1][5], rows[1][8]) == (0, 4, "06-19", "08-28")
+    assert (rows[0][5], rows[0][8]) == ("1 April", "9 June")
+    assert rows[1][3:6] == [0, 4, "19 June"]
+    assert rows[1][8] == "28 August"
     assert csv(plan).splitlines()[1:] == [
         "A1,kale,spring,,,04-01,05-20,,06-09,,,,,,,,,0.0,0.0,",
         "A1,oats,for the soil,0.0,4.0,06-19,,,08-28,,,,,,,,,,,",
         "A2,grass and clover,untended,,,,,,,,,,,,,,,,,",
     ]
+
+
+def test_the_workbook_names_covers_and_days_as_people_do():
+    use = CoverUse("shade_40", 163, 232, 14.4)
+    span = {"season": "spring", "from_day": 163, "harvest_day": 200, "to_day": 232}
+    kale = Stay(**span, covers=(use,), bed="A1", crop="kale", days_by_place=0.0)
+    written = workbook.workbook(
+        made([ranked()], out((0, "light_fabric"))), CropPlan(stays=(kale,)), "metric"
+    )
+    book = openpyxl.load_workbook(io.BytesIO(written), data_only=True)
+    head, row = (
+        [cell.value for cell in each] for each in book["What goes where"].iter_rows()
+    )
+    # Day 1 is 1 January of a usual year: day 163 is 12 June, day 232 is 20 August.
+    assert (
+        dict(zip(head, row, strict=True))["covers"]
+        == "shade cloth 40 %, 12 June to 20 August"
+    )
+    hoops = [[cell.value for cell in each] for each in book["Hoops"].iter_rows()]
+    low = dict(zip(*hoops[:2], strict=True))
+    assert low["cover"] == "light fabric"
+    # Rounded down to 5 km/h, as on the sheet that builds it.
+    (tunnel,) = made([ranked()], out((0, "light_fabric"))).low_tunnels
+    gust = low["holds in gusts up to, km/h"]
+    assert gust % 5 == 0
+    assert 0 <= tunnel.holds_to_m_s * 3.6 - gust < 5
 
 
 def test_the_workbook_has_heads_in_words_and_sums():
@@ -301,22 +330,19 @@ def test_the_workbook_of_a_site_in_feet_has_its_numbers_in_feet():
         metric["one weight, kg"] / 0.45359237, abs=0.006
     )
     gust_m_s = found.low_tunnels[0].holds_to_m_s
-    assert metric["holds in gusts up to, km/h"] == pytest.approx(
-        3.6 * gust_m_s, abs=0.2
-    )
-    assert us["holds in gusts up to, mph"] == pytest.approx(
-        gust_m_s * 3600 / 1609.344, abs=0.2
-    )
+    # Rounded down to 5, as on the sheets.
+    assert 0 <= 3.6 * gust_m_s - metric["holds in gusts up to, km/h"] < 5
+    assert 0 <= gust_m_s * 3600 / 1609.344 - us["holds in gusts up to, mph"] < 5
     fabric = {
         book: next(
             [cell.value for cell in row]
             for row in each["To buy"].iter_rows(min_row=2)
-            if row[0].value == "light_fabric"
+            if row[-1].value == "light_fabric"
         )
         for book, each in zip(("metric", "us"), both, strict=True)
     }
-    assert fabric["us"][5] == "ft"
-    assert fabric["us"][2] == round(fabric["metric"][2] / 0.3048)
+    assert fabric["us"][4] == "ft"
+    assert fabric["us"][1] == round(fabric["metric"][1] / 0.3048)
 
 
 # ------------------------------------------------------------------ one size of a cover

@@ -82,5 +82,7 @@ def test_degrees_and_metres_are_one_place_and_the_file_warns_of_phones(
     for point, stake in zip(points, shown, strict=True):
         east, north = to_site.transform(point.longitude, point.latitude)
         assert np.hypot(east - stake.easting, north - stake.northing) < 0.01
+        # Every plot has a south-west corner: its plot is named with it.
+        assert stake.what != "landmark" or point.name.startswith(f"{stake.of}: ")
     assert len(pyogrio.read_dataframe(file, layer="waypoints")) == len(shown)
     assert all("never to set a peg" in point.description for point in points)
