@@ -1,6 +1,6 @@
 """What nothing that is decided can change is computed beside what is decided."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 
@@ -15,7 +15,7 @@ from fieldmap.model.fact import Fact
 @contextmanager
 def nights(
     known: Ground, things: Sequence[tuple[gpd.GeoDataFrame, Store]]
-) -> Iterator[None]:
+) -> Iterator[Callable[[], bool]]:
     """Let the cold air of several nights run meanwhile, each kept in its own store.
 
     Parameters
@@ -24,21 +24,28 @@ def nights(
         The site and its ground.
     things
         What stands around in each night.
+
+    Yields
+    ------
+    all_ran
+        Tells whether none is running any more.
     """
     site = known.site
     if not things or not offset.is_run(site.edge_m):
-        yield
+        yield lambda: True
         return
     length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
     with ThreadPoolExecutor(len(things)) as pool:
-        for around, store in things:
+        nights = [
             pool.submit(
                 flow.run,
                 *(known.runs_over, site.plots, around),
                 *(length_h, store.ahead(), _silent),
             )
+            for around, store in things
+        ]
         try:
-            yield
+            yield lambda: all(each.done() for each in nights)
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             flow.begin_no_more()

@@ -13,22 +13,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fieldmap.cli.hand_over import handed_over
 from fieldmap.cli.page import draw, open_page
-from fieldmap.cli.refusals import Commands, refused, refused_by_system
+from fieldmap.cli.refusals import Commands, refused_by_system
 from fieldmap.cli.region import region
 from fieldmap.cli.start import demo, start
-from fieldmap.errors import PlanError, SiteError, problem, seen
+from fieldmap.errors import PlanError, problem, seen
 from fieldmap.model.fact import Fact
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
-    from pyproj import CRS
-
-    from fieldmap.cache import Arrays
-    from fieldmap.decide.ranking import RankedBed
     from fieldmap.model.site import Site
-    from fieldmap.output_folder import HandOver
     from fieldmap.plan import Plan
 
 
@@ -103,7 +99,7 @@ def plan(
 
     def make() -> output_folder.HandOver:
         read = _read(command, site)
-        return _handed_over(read, site, folder, day)
+        return handed_over(read, site, folder, day, _progress)
 
     known, stays = output_folder.keep_or_make(
         folder, site, Store(site / ".fieldmap"), make, day.isoformat()
@@ -390,94 +386,13 @@ def _day(text: str, option: str = "--today") -> date:
     return day
 
 
-def _make(
-    read: Site, folder: Path, *, what_ifs: bool = False, today: date | None = None
-) -> Plan:
+def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:
     """A plan, seldom with the changes around it that the site asks about."""
     from fieldmap.cache import Store
     from fieldmap.plan import make_plan
 
     asked = read if what_ifs else dataclasses.replace(read, alternatives=())
-    return make_plan(asked, Store(folder / ".fieldmap"), _progress, today)
-
-
-def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
-    """Make a plan and write its folder; what is said of it."""
-    # Bad input is refused before anything slow is even loaded.
-    from concurrent.futures import ThreadPoolExecutor
-    from importlib import import_module
-
-    from fieldmap.cache import Store
-    from fieldmap.output_folder import HandOver
-    from fieldmap.read.field_log import read_on_beds
-
-    if not _is_compiled():
-        _say("step_compiling")
-    # What draws is loaded while the plan is made; what makes it, before, as two threads
-    # are not to load the same.
-    import_module("fieldmap.plan")
-    with ThreadPoolExecutor(1) as beside:
-        loading = beside.submit(import_module, "fieldmap.show.all")
-        made = _make(read, site, what_ifs=True, today=day)
-        file = read.settings.files.happened
-        try:
-            log = read_on_beds(site, file, made.history, read.crops)
-            made = made if log is None else dataclasses.replace(made, happened=log[0])
-        except SiteError as error:  # a plan does without; `review` wants it mended
-            _say("log_left_out", file=file)
-            refused(error.problems)
-        show = loading.result()
-    _say_what_moved(folder, read.crs, made.beds)
-    _say("step_drawing")
-    with show.kept(Store(site / ".fieldmap")) as pieces:
-
-        def draw_lists() -> tuple[Mapping[str, Any], Arrays]:
-            return show.tonight(made), pieces.used
-
-        def draw_map() -> tuple[str, Arrays]:
-            # Made in one copy, and asked for in the other.
-            def lists() -> Mapping[str, Any]:
-                found: Mapping[str, Any]
-                found, used = asked_lists()
-                pieces.add(used)
-                return found
-
-            return show.map_html(made, lists), pieces.used
-
-        with (
-            show.apart(draw_lists) as asked_lists,
-            show.apart(draw_map) as asked,
-        ):
-
-            def map_file() -> dict[str, str]:
-                page, used = asked()
-                pieces.add(used)
-                return {"map.html": page}
-
-            sheets = {f"sheets/{name}": page for name, page in show.pdfs(made).items()}
-            show.files.write(made, folder, sheets, map_file)
-    plots, units = list(read.plots["name"]), read.settings.units
-    lines = show.terminal.lines(
-        made.beds, made.tunnels, plots, read.spring_month, units
-    )
-    return HandOver(lines, (read.settings.language, units), read.input_hashes)
-
-
-def _say_what_moved(folder: Path, crs: CRS, beds: Iterable[RankedBed]) -> None:
-    """Name the beds that lie elsewhere than in the plan that is there."""
-    from fieldmap.decide.layout.past_beds import moved
-    from fieldmap.read.history.lines import beds_of_plan
-
-    names = moved(beds_of_plan(folder, crs), [ranked.bed for ranked in beds])
-    if names:
-        _say("beds_moved", beds=names)
-
-
-def _is_compiled() -> bool:
-    """Whether numba has left compiled code beside the layers."""
-    import layers
-
-    return any(Path(layers.__path__[0], "__pycache__").glob("*.nbi"))
+    return make_plan(asked, Store(folder / ".fieldmap"), _progress)
 
 
 def _echo(lines: Iterable[str]) -> None:

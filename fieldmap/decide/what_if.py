@@ -29,6 +29,7 @@ from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import Alternative, Site
 from layers import coldness
 from layers.scatter import Scatter
@@ -206,7 +207,7 @@ def analysis_there(
     return analyse.with_other_surroundings(
         analysis,
         changed,
-        _standing(site, alternative, places),
+        _standing(alternative, places, site.season),
         shade.reach(alternative.changed, alternative.height_m),
         store.within(folder(alternative)),
         progress,
@@ -214,11 +215,11 @@ def analysis_there(
 
 
 def _standing(
-    site: Site, alternative: Alternative, places: Sequence[TunnelPlace]
+    alternative: Alternative, places: Sequence[TunnelPlace], season: SeasonYear
 ) -> StandingThings:
     """What would dim the beds' light."""
     around = tunnels.standing(alternative.surroundings, places)
-    return standing_things(around, southern=site.season.southern)
+    return standing_things(around, southern=season.southern)
 
 
 class Present(NamedTuple):
@@ -267,7 +268,7 @@ def likeliest_effect(
     there = analyse.likeliest_with_other_surroundings(
         analysis,
         (site.plots, alternative.surroundings),
-        _standing(site, alternative, places),
+        _standing(alternative, places, site.season),
         site.offset_factor,
         store,
     )

@@ -1,6 +1,6 @@
 """What fits together: what is decided of a place, its ground, and changes around it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from functools import cached_property, partial
@@ -136,7 +136,11 @@ class Plan(Decided):
 
 
 def make_plan(
-    site: Site, store: Store, progress: Progress, today: date | None = None
+    site: Site,
+    store: Store,
+    progress: Progress,
+    today: date | None = None,
+    meanwhile: Callable[[Plan], None] | None = None,
 ) -> Plan:
     """A plan for a site: tunnels first, then beds around them, then their order.
 
@@ -151,6 +155,9 @@ def make_plan(
     today
         The day of planning, from which the list by week runs where the site names no
         other. None: from the year after the weather record.
+    meanwhile
+        Is called with the plan before its what-ifs are known, to begin what hangs on
+        none, unless a thread is still at work then. None: nothing is begun.
 
     Raises
     ------
@@ -162,9 +169,8 @@ def make_plan(
     asked = site.without_what_ifs
     of_place = digest((asked, today))
     known = analyse.ground_of(site, store)
-    with ahead.nights(
-        known, _nights(site.surroundings, site.alternatives, of_place, store)
-    ):
+    nights = _nights(site.surroundings, site.alternatives, of_place, store)
+    with ahead.nights(known, nights) as all_ran:
         ground = analyse.fields_on(known, store, progress)
 
         def decided_anew() -> Decided:
@@ -173,17 +179,18 @@ def make_plan(
             )
 
         decided = store.recall("decided", of_place, decided_anew)
-        analysis = beside_tunnels(site, ground, decided.tunnels, store, progress)
-        effects = _effects(decided, site, analysis, of_place, store, progress)
-    return Plan(
-        **{each.name: getattr(decided, each.name) for each in fields(decided)}
-        | {
-            "site": replace(site, last_year=decided.site.last_year),
-            "analysis": analysis,
-            "what_ifs": effects,
-            "warnings": (*decided.warnings, *([what_if.CAUTION] if effects else [])),
+        around = site.surroundings, site.season
+        analysis = beside_tunnels(ground, decided.tunnels, *around, store, progress)
+        known_so_far = {
+            each.name: getattr(decided, each.name) for each in fields(decided)
         }
-    )
+        there = replace(site, last_year=decided.site.last_year)
+        plan = Plan(**known_so_far | {"site": there, "analysis": analysis})
+        if meanwhile and all_ran():
+            meanwhile(plan)
+        effects = _effects(decided, site, analysis, of_place, store, progress)
+    caution = [what_if.CAUTION] if effects else []
+    return replace(plan, what_ifs=effects, warnings=(*plan.warnings, *caution))
 
 
 def _of_change(

@@ -50,6 +50,7 @@ from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import Files, Settings
 from fieldmap.model.site import Site
 
@@ -171,7 +172,8 @@ def placed_on(site: Site, ground: Analysis, store: Store, progress: Progress) ->
         digest((seen, ground, places)),
         partial(_looked_into, seen, ground, places, store),
     )
-    analysis = beside_tunnels(site, ground, places, store, progress)
+    there = site.surroundings, site.season
+    analysis = beside_tunnels(ground, places, *there, store, progress)
     progress(Fact("step_beds"))
     taken = [tunnels.working_space(at.outline) for at in places]
     filled = fill_plots(site, analysis, layouts, taken)
@@ -203,17 +205,18 @@ def placed_on(site: Site, ground: Analysis, store: Store, progress: Progress) ->
 
 
 def beside_tunnels(
-    site: Site,
     ground: Analysis,
     places: Sequence[TunnelPlace],
+    around: gpd.GeoDataFrame,
+    season: SeasonYear,
     store: Store,
     progress: Progress,
 ) -> Analysis:
     """The ground in the shade of tunnels, which were placed on the light without them."""
     if not places:
         return ground
-    around = tunnels.standing(site.surroundings, places)
-    standing = standing_things(around, southern=site.season.southern)
+    with_tunnels = tunnels.standing(around, places)
+    standing = standing_things(with_tunnels, southern=season.southern)
     reach = tunnels.shaded_by(places)
     return analyse.with_more_around(ground, standing, reach, store, progress)
 

@@ -132,3 +132,24 @@ def test_whoever_decides_sees_nothing_that_is_not_in_the_digest():
         "what_ifs",
         "happened",
     }
+
+
+def test_what_hangs_on_no_change_is_begun_before_they_are_known(tmp_path, done):
+    """Not while a night still runs, as at first: a copy of the process is begun with it."""
+    begun = []
+
+    def begin(made):
+        begun.append((list(done), made.what_ifs, all_of(replace(made, warnings=()))))
+
+    def plan(width_m):
+        beds = asking().settings.beds.model_copy(update={"bed_width_m": width_m})
+        done.clear()
+        begun.clear()
+        made = asking(GONE, beds=beds)
+        return make_plan(made, Store(tmp_path), quietly, TODAY, begin)
+
+    plan(0.75)
+    made = plan(0.9)
+    before = all_of(replace(made, what_ifs=(), warnings=()))
+    assert begun == [(["decided"], (), before)]
+    assert done == ["decided", "No hedge"]

@@ -40,10 +40,18 @@ def night(place, things, store):
     return flow.run(ground, place.plots, things, length_h, store, quietly)
 
 
-def test_a_night_that_ran_ahead_is_the_same_and_not_run_again(place, runs, tmp_path):
+def test_a_night_that_ran_ahead_is_the_same_and_not_run_again(
+    place, runs, tmp_path, monkeypatch
+):
     ran = Store(tmp_path / "ahead")
-    with ahead.nights(analyse.ground_of(place, ran), [(place.surroundings, ran)]):
+    known, go_on = analyse.ground_of(place, ran), threading.Event()
+    run = flow._three_runs
+    monkeypatch.setattr(flow, "_three_runs", lambda *met: go_on.wait(20) and run(*met))
+    with ahead.nights(known, [(place.surroundings, ran)]) as all_ran:
+        assert not all_ran()
+        go_on.set()
         found = night(place, place.surroundings, ran)
+    assert all_ran()
     assert len(runs) == 1
     assert runs[0] is not threading.main_thread()
     alone = night(place, place.surroundings, Store(tmp_path / "alone"))
