@@ -162,9 +162,7 @@ def _faults_of_grid(
     source: rasterio.DatasetReader, file: SiteFile
 ) -> Iterator[Problem]:
     """What is wrong with where the cells lie."""
-    transform = source.transform
-    is_finite = all(map(math.isfinite, transform))
-    if not is_finite or transform.is_identity or abs(transform.determinant) < 1e-18:
+    if not has_place(source.transform):
         yield file.problem(
             "{file} has no place on the ground (no origin and cell size); export it"
             " again as a georeferenced GeoTIFF."
@@ -180,6 +178,18 @@ def _faults_of_grid(
         yield file.problem(
             "{file} names another file for its overviews; save it as one GeoTIFF."
         )
+
+
+def has_place(transform: Affine) -> bool:
+    """Whether cells have a place on the ground and a size.
+
+    >>> has_place(Affine(10, 0, 520000, 0, -10, 5100600)), has_place(Affine.scale(0))
+    (True, False)
+    """
+    is_finite = all(map(math.isfinite, transform))
+    return (
+        is_finite and not transform.is_identity and abs(transform.determinant) >= 1e-18
+    )
 
 
 def _faults_of_cells(

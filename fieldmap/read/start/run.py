@@ -7,6 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import shapely
+from shapely.errors import GEOSException
 
 from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.fact import Fact
@@ -23,7 +24,8 @@ from fieldmap.read.start.given import Given, What, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
 from fieldmap.read.start.outline.gather import gather, stated
-from fieldmap.read.start.outline.sort import Plot, Sorted, sort
+from fieldmap.read.start.outline.sort import Plot, Sorted, files_of, sort
+from fieldmap.read.start.outline.things import Thing
 from fieldmap.read.start.weather import choose as weather
 from fieldmap.read.wording import fault_of_name, quoted, typed
 
@@ -98,6 +100,20 @@ def _outlines(given: Given, files: Iterable[SiteFile], made: Made) -> Sorted | N
     things = [thing for file in files for thing in gather(file, given.crs)]
     if not things:
         return None
+    try:
+        return _sorted(given, things, made)
+    except GEOSException as error:
+        raise SiteError(
+            problem(
+                "{files}: areas cross each other almost everywhere, and no plots can be"
+                " made of them; keep each plot once.",
+                files=files_of(things),
+            )
+        ) from error
+
+
+def _sorted(given: Given, things: Sequence[Thing], made: Made) -> Sorted:
+    """Plots and surroundings as files, and what is said of them."""
     drawn = sort(things, given.error_m, given.ask)
     has_plots = door.is_there(given.folder, NAMES.plots)
     if not drawn.plots and not has_plots:
@@ -105,7 +121,7 @@ def _outlines(given: Given, files: Iterable[SiteFile], made: Made) -> Sorted | N
             problem(
                 "no plot is in {files}: no area, and no walk that comes back to where it"
                 " began. Walk once around the plot, and record it as a track.",
-                files=", ".join(dict.fromkeys(thing.file for thing in things)),
+                files=files_of(things),
             )
         )
     if drawn.plots:

@@ -130,3 +130,10 @@ def test_what_is_written_says_its_unit_and_place(tmp_path):
         assert np.array_equal(source.read(1), found.values)
     found.write(tmp_path / "again.tif")
     assert (tmp_path / "again.tif").read_bytes() == (tmp_path / "out.tif").read_bytes()
+
+
+@pytest.mark.parametrize("size", [0.0, float("nan"), 1e-12])
+def test_cells_of_no_size_are_refused(tmp_path, size):
+    path = geotiff(tmp_path / "a.tif", transform=Affine(size, 0, WEST, 0, -size, SOUTH))
+    with pytest.raises(SiteError, match="no place on the ground"):
+        at(path)

@@ -271,3 +271,11 @@ def test_columns_that_only_plots_have_make_a_plot_whatever_its_name():
 def test_names_may_say_height_and_leaves():
     thing = Thing("a", "", "Hedge, 10 ft tall, leafless in winter", Point(0, 0))
     assert facts_in(thing) == {"height_m": 3.05, "leaf": "deciduous"}
+
+
+def test_a_plot_that_is_drawn_twice_is_one_plot():
+    """And no ground within itself that is not planted, which would leave nothing."""
+    drawn = [Thing("a.kml", name, "", SQUARE) for name in ("A", "B")]
+    found = sorting.sort(drawn, 3.0, lambda _question: None)
+    assert [plot.name for plot in found.plots] == ["A"]
+    assert [fact.kind for fact in found.facts] == ["start_overlap_cut"]

@@ -9,6 +9,7 @@ import zipfile
 import laspy
 import numpy as np
 import pytest
+from shapely.geometry import box
 
 from fieldmap.errors import SiteError
 from fieldmap.read.door import SiteFile
@@ -16,6 +17,8 @@ from fieldmap.read.start.elevation import local, points
 from fieldmap.read.start.given import opened, what_is
 from fieldmap.read.start.outline import xml_check
 from fieldmap.read.start.outline.gather import gather
+from fieldmap.read.start.outline.sort import sort
+from fieldmap.read.start.outline.things import Thing
 
 HEAD = '<?xml version="1.0"?>'
 GPX = '<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">'
@@ -246,3 +249,52 @@ def test_a_list_of_files_is_no_grid(tmp_path):
     path = tmp_path / "list.tif"
     path.write_text('<VRTDataset rasterXSize="1" rasterYSize="1"/>')
     refuses_heights(path, r"list\.tif")
+
+
+def test_a_block_that_is_repeated_without_end_is_refused(refused):
+    """DXF reference: 70 and 71 of INSERT are columns and rows."""
+    block = [
+        "0",
+        "INSERT",
+        "2",
+        "A",
+        "10",
+        "0",
+        "20",
+        "0",
+        "70",
+        "32767",
+        "71",
+        "32767",
+    ]
+    lines = ["0", "SECTION", "2", "ENTITIES", *block, "0", "ENDSEC", "0", "EOF"]
+    assert "more than 1000 times" in refused("a.dxf", "\n".join(lines))
+
+
+def test_a_walk_in_thousands_of_pieces_is_refused(refused):
+    places = '<trkpt lat="46" lon="15"/><trkpt lat="46.001" lon="15"/>'
+    pieces = f"<trkseg>{places}</trkseg>" * 501
+    walk = f"{HEAD}{GPX}<trk>{pieces}</trk></gpx>"
+    assert "501 pieces of walks" in refused("walk.gpx", walk)
+
+
+def test_thousands_of_areas_are_refused_and_not_cut_from_each_other():
+    areas = [
+        Thing("a.kml", f"Field {n}", "", box(15, 46, 15.001, 46.001))
+        for n in range(501)
+    ]
+    with pytest.raises(SiteError, match="501 areas may be plots"):
+        sort(areas, 3.0, lambda _question: None)
+
+
+def test_twenty_thousand_named_corners_are_sorted_at_once(tmp_path):
+    """Rows are looked at once each, and not once for each name."""
+    table = tmp_path / "corners.csv"
+    lines = [
+        f"n{row // 3},{15 + row % 3 / 1e4},{46 + row % 2 / 1e4}"
+        for row in range(19_998)
+    ]
+    table.write_text("plot,longitude,latitude\n" + "\n".join(lines))
+    began = time.process_time()
+    assert len(gather(opened(table), None)) == 6666
+    assert time.process_time() - began < 6

@@ -10,6 +10,7 @@ import pytest
 from made_up_archive import inventory, station
 from made_up_walks import gpx, walk
 from range_server import serving
+from shapely.errors import GEOSException
 from site_folder import SiteFolder
 from typer.testing import CliRunner
 
@@ -379,3 +380,17 @@ def test_a_file_of_another_kind_is_no_elevation(tmp_path, walked):
     table.write_text("date,tmin_c\n2020-01-01,1\n")
     with pytest.raises(SiteError, match=r"weather\.csv ends in '\.csv', and no elev"):
         begin(tmp_path / "place", walked, elevation=str(table))
+
+
+def test_areas_that_are_lost_in_their_slivers_are_one_sentence(
+    tmp_path, walked, monkeypatch
+):
+    """As of 150 walks around one plot, cut from each other."""
+
+    def lost(_shape, _size):
+        raise GEOSException("TopologyException: unable to assign free hole to a shell")
+
+    monkeypatch.setattr(run.geojson.shapely, "set_precision", lost)
+    with pytest.raises(SiteError, match=r"walk\.gpx: areas cross each other"):
+        begin(tmp_path / "place", walked)
+    assert not (tmp_path / "place").exists()

@@ -21,6 +21,7 @@ from fieldmap.model.raster import Bounds
 from fieldmap.read.elevation.files import (
     FOOT_M,
     MOST_BYTES_OF_BLOCK,
+    has_place,
     is_in_metres,
     metres_per_named_unit,
 )
@@ -139,7 +140,15 @@ def read_window(
 
 
 def _check_kept(source: rasterio.DatasetReader, name: str) -> None:
-    """Raise SiteError of a picture, of blocks too large, and of what leads elsewhere."""
+    """Raise SiteError of a picture, of no place, large blocks and what leads elsewhere."""
+    if not has_place(source.transform):
+        raise SiteError(
+            problem(
+                "{file} has no place on the ground (no origin and cell size); export it"
+                " again as a georeferenced GeoTIFF.",
+                file=name,
+            )
+        )
     rows, cols = source.block_shapes[0]
     if source.colorinterp[0] == ColorInterp.palette or "complex" in source.dtypes[0]:
         raise SiteError(

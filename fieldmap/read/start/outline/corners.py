@@ -104,8 +104,11 @@ def _things(
     places: npt.NDArray[np.float64], names: Sequence[str], file: SiteFile
 ) -> list[Thing]:
     found = []
-    for name in dict.fromkeys(names):
-        own = places[[each == name for each in names]]
+    rows: dict[str, list[int]] = {}
+    for row, name in enumerate(names):
+        rows.setdefault(name, []).append(row)
+    for name, own_rows in rows.items():
+        own = places[own_rows]
         if len(own) >= 3:
             shapes: Sequence[BaseGeometry] = [Polygon(own)]
         else:

@@ -35,6 +35,8 @@ from fieldmap.read.wording import fault_of_name, in_short, quoted
 ENDINGS = (*formats.DRIVERS, *door.DRIVERS_OF_WALKS, ".zip", ".kmz")
 MOST_THINGS = 5000
 MOST_LAYERS = 200
+MOST_WALKS = 500
+MOST_REPEATS = 1000  # of one block of a drawing, in rows and columns
 _ATTRIBUTES = {*OF_PLOTS, *OF_THINGS} - {"name"}
 # Columns whose text says what a thing is.
 _SAYING = ("name", "desc", "description", "cmt", "type", "sym", "layer", "text", "kind")
@@ -96,6 +98,7 @@ def _opened(file: SiteFile, aside: Path) -> Path:
                 "{file} is no DXF drawing in plain text; save it as DXF (ASCII, R2000 or"
                 " later)."
             )
+        _check_repeats(text, file)
         copy = aside / "outlines.dxf"
         copy.write_bytes(text)
         return copy
@@ -104,6 +107,29 @@ def _opened(file: SiteFile, aside: Path) -> Path:
         if count > 2 * xml_check.MOST_PLACES:
             raise SiteError(xml_check.too_many_places(file.name, count))
     return formats.source(file, aside)
+
+
+def _check_repeats(drawing: bytes, file: SiteFile) -> None:
+    """Raise SiteError where a DXF drawing repeats a block without end.
+
+    The library makes each repeat before it gives the first. A drawing is pairs of lines, a
+    code and a value; of a block that is inserted 70 and 71 count columns and rows (DXF
+    reference, INSERT).
+    """
+    lines = drawing.split(b"\n")
+    repeats, is_insert = 1, False
+    for code, value in zip(lines[::2], lines[1::2], strict=False):
+        if (what := code.strip()) == b"0":
+            repeats, is_insert = 1, value.strip() == b"INSERT"
+        elif is_insert and what in (b"70", b"71"):
+            number = value.strip()
+            repeats *= int(number[:10]) if number.isdigit() else 1
+            if repeats > MOST_REPEATS:
+                raise file.site_error(
+                    "{file} repeats a block more than {most} times; draw what stands"
+                    " there one by one.",
+                    most=MOST_REPEATS,
+                )
 
 
 def _kml_of(file: SiteFile) -> bytes:
@@ -157,9 +183,22 @@ def _layers(path: Path, file: SiteFile) -> Iterator[tuple[str, gpd.GeoDataFrame]
             titles = pyogrio.read_dataframe(path, layer="tracks").drop(
                 columns="geometry"
             )
+            _check_walks(frame, file)
             frame = _tracks(frame, titles)
         if len(frame) and "geometry" in frame:
             yield name, frame
+
+
+def _check_walks(points: gpd.GeoDataFrame, file: SiteFile) -> None:
+    """Raise SiteError where a file holds more pieces of walks than are read."""
+    count = len(points[["track_fid", "track_seg_id"]].drop_duplicates())
+    if count > MOST_WALKS:
+        raise file.site_error(
+            "{file} holds {count:,} pieces of walks, and at most {most} are read; keep"
+            " those around the plots.",
+            count=count,
+            most=MOST_WALKS,
+        )
 
 
 def _tracks(points: gpd.GeoDataFrame, titles: pd.DataFrame) -> gpd.GeoDataFrame:

@@ -1,6 +1,6 @@
 """Things on the ground to plots, what stands around them, and what is left aside."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,7 +14,7 @@ from fieldmap.errors import SiteError, problem
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.fact import Fact
 from fieldmap.model.surroundings import KINDS
-from fieldmap.read.outlines.plots import SMALLEST_PLOT_M2
+from fieldmap.read.outlines.plots import MOST_PLOTS, SMALLEST_PLOT_M2
 from fieldmap.read.place import utm
 from fieldmap.read.start.outline import around, walk
 from fieldmap.read.start.outline.around import Around, Ask
@@ -96,15 +96,30 @@ def sort(things: Sequence[Thing], error_m: float, ask: Ask) -> Sorted:
         else:
             (grounds if kind == PLOT else inner).append(plot)
     grounds += inner
+    if len(grounds) > MOST_PLOTS:
+        raise SiteError(
+            problem(
+                "{files}: {count:,} areas may be plots, and at most {most:,} go into one"
+                " plan; keep those of one place.",
+                files=files_of(things),
+                count=len(grounds),
+                most=MOST_PLOTS,
+            )
+        )
     corners = [thing for thing in unknown if thing.shape.geom_type == "Point"]
     if not grounds and len(corners) >= 3:
         plot, said = _of_corners(corners, crs)
         grounds.append(plot)
         facts += said
-        unknown = [thing for thing in unknown if thing not in corners]
+        unknown = [each for each in unknown if each.shape.geom_type != "Point"]
     plots, said = _apart(grounds, holes, crs)
     known, aside = around.complete(stands, unknown, ask)
     return Sorted(tuple(plots), known, aside, (*facts, *said))
+
+
+def files_of(things: Iterable[Thing]) -> str:
+    """Names of the files that things came from."""
+    return ", ".join(dict.fromkeys(thing.file for thing in things))
 
 
 def _metric(things: Sequence[Thing]) -> pyproj.CRS:
@@ -116,7 +131,7 @@ def _metric(things: Sequence[Thing]) -> pyproj.CRS:
                 "the outlines of {files} lie up to {degrees:.0f} degrees apart ({south:.3f} to"
                 " {north:.3f} north, {west:.3f} to {east:.3f} east); a site is a few"
                 " kilometres across. Name the files of one place.",
-                files=", ".join(dict.fromkeys(thing.file for thing in things)),
+                files=files_of(things),
                 degrees=max(east - west, north - south),
                 south=south,
                 north=north,
@@ -286,7 +301,7 @@ def _apart(
         plot = plots[number]
         shape = _in_metres(plot.outline, crs)
         outer = next(
-            (at for at, (_, one) in enumerate(found) if _within(shape, one)), None
+            (at for at, (_, one) in enumerate(found) if _is_hole(shape, one)), None
         )
         if outer is not None:
             whole, ground = found[outer]
@@ -316,6 +331,11 @@ def _areas(shape: Any) -> Polygon | MultiPolygon:
         if part.geom_type == "Polygon" and part.area >= SMALLEST_PLOT_M2
     ]
     return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+
+def _is_hole(shape: Any, other: Any) -> bool:
+    """Whether a shape lies within another, and is not the same drawn twice."""
+    return _within(shape, other) and not _within(other, shape)
 
 
 def _within(shape: Any, other: Any) -> bool:
