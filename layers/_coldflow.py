@@ -94,6 +94,17 @@ class Side(NamedTuple):
     new_flux: Singles
 
 
+class Held(NamedTuple):
+    """Cells whose depth another run knows, and the depths between which it goes evenly.
+
+    No cell at all where nothing is known beyond the ground.
+    """
+
+    at: Ints
+    from_m: Floats
+    to_m: Floats
+
+
 class Sills(NamedTuple):
     """Barriers on east faces (rows, cols + 1) and north faces (rows + 1, cols)."""
 
@@ -174,6 +185,19 @@ def _drop_outwards(
         fall = np.where(reach, here, fall)
     least = _EDGE_GRADE * cell_m
     return np.where(fall > -least, np.maximum(fall, least), 0.0)
+
+
+def closed_at(side: Side, held: npt.NDArray[np.bool_]) -> Side:
+    """A side without flow over those edges of the ground that have held cells there."""
+    faces = side.faces
+    last = np.where(faces.outward > 0, faces.at - side.along, faces.at)
+    closed = (faces.outward != 0) & held[last]
+    return side._replace(
+        faces=faces._replace(
+            sill_m=np.where(closed, np.inf, faces.sill_m),
+            covered=np.where(closed, 1.0, faces.covered),
+        )
+    )
 
 
 def depth_grid(depth_m: Floats, width: int, missing: npt.NDArray[np.bool_]) -> Floats:
@@ -436,19 +460,30 @@ def _step(
 
 
 @_plain
+def _hold(layer: Layer, held: Held, share: float) -> None:
+    """Give held cells the depth that they have at a share of the time."""
+    for k in range(held.at.size):
+        n = held.at[k]
+        layer.depth_m[n] = held.from_m[k] + share * (held.to_m[k] - held.from_m[k])
+        layer.top_m[n] = layer.ground_m[n] + layer.depth_m[n]
+
+
+@_plain
 def advance(
     layer: Layer,
-    east: Side,
-    south: Side,
+    sides: tuple[Side, Side],
     physics: Physics,
+    held: Held,
     seconds: float,
     speed: float,
 ) -> tuple[Side, Side, float, int]:
     """Let the air flow for a time; `layer` is changed in place.
 
-    Takes the highest speed at the start (0 when nothing moves) and returns both sides
-    as they are at the end, the speed then, and the number of steps.
+    Takes the sides in the order east, south, and the highest speed at the start (0 when
+    nothing moves). Returns both sides as they are at the end, the speed then, and the
+    number of steps.
     """
+    east, south = sides
     room = np.empty((3, _CHUNK), np.float32)
     left_s, steps = seconds, 0
     while left_s > 1e-6:
@@ -457,6 +492,7 @@ def advance(
         speed = _step(layer, east, south, physics, dt, room)
         east, south = _turned(east), _turned(south)
         left_s -= dt
+        _hold(layer, held, 1.0 - left_s / seconds)
         steps += 1
     return east, south, speed, steps
 
@@ -476,11 +512,16 @@ class Run:
         """Take the fields as `laid_out` made them; they are changed in place."""
         self._layer, self._sides, self._physics = layer, (east, south), physics
         self._speed = 0.0
+        self._held = Held(np.empty(0, np.int64), np.empty(0), np.empty(0))
+
+    def hold(self, held: Held) -> None:
+        """Take depths that some cells have until the end of the next time."""
+        self._held = held
 
     def advance(self, seconds: float) -> int:
         """Let the air flow for a time [s]; returns the number of steps."""
         east, south, self._speed, steps = advance(
-            self._layer, *self._sides, self._physics, seconds, self._speed
+            self._layer, self._sides, self._physics, self._held, seconds, self._speed
         )
         self._sides = (east, south)
         return int(steps)

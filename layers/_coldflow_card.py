@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from layers import _coldflow
-from layers._coldflow import Faces, Floats, Layer, Physics, Side, Singles
+from layers._coldflow import Faces, Floats, Held, Layer, Physics, Side, Singles
 
 _TILE = (32, 4)  # threads of a block, columns and rows
 _THREADS = 256
@@ -207,6 +207,18 @@ __global__ void settle(Clock* clock, int width, long long cells,
   }
 }
 
+// Cells whose depth another run knows; see `_coldflow._hold`.
+__global__ void hold(Clock* clock, long long cells, double seconds, int number,
+                     const long long* at, const double* from, const double* to,
+                     double* depths) {
+  if (clock->dt == 0.0) return;
+  double* h = depths + (clock->steps & 1) * cells;
+  const double share = 1.0 - clock->left_s / seconds;
+  for (int k = blockIdx.x * blockDim.x + threadIdx.x; k < number;
+       k += gridDim.x * blockDim.x)
+    h[at[k]] = from[k] + share * (to[k] - from[k]);
+}
+
 // Every face carries air out of one cell at most, so each is scaled once.
 __global__ void limit(Clock* clock, int width, long long cells, const int* short_cells,
                       const float* short_shares, float* east, float* south) {
@@ -290,6 +302,13 @@ class Run:
             cupy.empty(self.cells, np.float32),
         )
         self._clock = cupy.zeros(_CLOCK.itemsize, np.uint8)
+        self._held: tuple[Any, ...] = ()
+
+    def hold(self, held: Held) -> None:
+        """Take depths that some cells have until the end of the next time."""
+        import cupy  # noqa: PLC0415
+
+        self._held = tuple(map(cupy.asarray, held)) if held.at.size else ()
 
     def advance(self, seconds: float) -> int:
         """Let the air flow for a time [s]; returns the number of steps."""
@@ -299,14 +318,14 @@ class Run:
         self._clock.set(np.frombuffer(clock.tobytes(), np.uint8))
         while clock["left_s"] > 1e-6:
             for _ in range(_STEPS_AT_ONCE):
-                self._step()
+                self._step(seconds)
             clock = self._read_clock()
         return int(clock["steps"]) - before
 
     def _read_clock(self) -> Any:
         return np.frombuffer(self._clock.get().tobytes(), _CLOCK).copy()[0]
 
-    def _step(self) -> None:
+    def _step(self, seconds: float) -> None:
         width, cells = np.int32(self.width), np.int64(self.cells)
         cell_m = self._physics[2]
         rows = self.cells // self.width
@@ -340,6 +359,15 @@ class Run:
         call(
             "limit", (_FEW_BLOCKS,), (_THREADS,), *(*size, *self._short, *self._fluxes)
         )
+        if self._held:
+            number = self._held[0].size
+            call(
+                "hold",
+                (min(_FEW_BLOCKS, -(-number // _THREADS)),),
+                (_THREADS,),
+                *(cells, np.float64(seconds), np.int32(number)),
+                *(*self._held, self._depths),
+            )
 
     def _call(
         self, name: str, blocks: tuple[int, ...], threads: tuple[int, ...], *values: Any

@@ -5,7 +5,7 @@ behind hedges and lies in low places. What that is worth in °C stands in `coldn
 """
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Self
 
 import numba
 import numpy as np
@@ -87,8 +87,39 @@ DEEP = Flow(production_m_h=20.0, colder_k=3.0, drag=0.1)
 
 
 @dataclass(frozen=True)
+class Rim:
+    """Depth of the air along an edge of the ground, as a run over more ground gave it.
+
+    Attributes
+    ----------
+    cells
+        (rows, cols): known ground whose depth is given. Over the edge of the ground
+        beside them nothing flows: they stand for what lies beyond.
+    hours
+        After sunset, rising from over 0.
+    depth_m
+        (hours, cells), row after row; between the hours depths change evenly, from what
+        lies there at the start.
+    """
+
+    cells: Mask
+    hours: tuple[float, ...]
+    depth_m: Grid
+
+    def __post_init__(self) -> None:
+        """Refuse hours out of order, and depths that do not fit or cannot be."""
+        if list(self.hours) != sorted({0.0, *self.hours})[1:]:
+            raise ValueError(f"hours must rise from over 0, got {self.hours}")
+        shape = len(self.hours), int(np.count_nonzero(self.cells))
+        if self.depth_m.shape != shape:
+            raise ValueError(f"depth_m must be {shape}, got {self.depth_m.shape}")
+        if not (np.isfinite(self.depth_m) & (self.depth_m >= 0)).all():
+            raise ValueError("depth_m must be 0 or more everywhere")
+
+
+@dataclass(frozen=True)
 class Night:
-    """How long the air may flow, and what is to be seen of it.
+    """How long the air may flow, what is to be seen of it, and what comes from beyond.
 
     Attributes
     ----------
@@ -100,11 +131,15 @@ class Night:
         (rows, cols) cells, as a rule the plots, over which the layer must have come to
         rest for the run to end early; None watches all. To see the night out, watch
         nothing: a mask without a cell.
+    rim
+        What a run over more ground knows of the edge of this one; None: the edge lets
+        air out and never in.
     """
 
     length_h: float
     frames_h: tuple[float, ...] = ()
     watched: Mask | None = None
+    rim: Rim | None = None
 
     def __post_init__(self) -> None:
         """Refuse a night without length, and frames out of order."""
@@ -158,7 +193,8 @@ class ColdAir:
     hours
         After sunset, at the end.
     produced_m3, left_m3
-        Cold air made, and gone over the edges of the known ground, since the start.
+        Cold air made, and gone over the edges of the known ground, since the start; what
+        comes and goes by a `Rim` is in neither.
     steps
         Number of steps of the computation.
     """
@@ -262,7 +298,7 @@ def drain(
     """
     start = _start(
         elevation_m, cell_size_m, production_share, flow, barriers, start_depth_m
-    )
+    ).closed_at(night.rim)
     return _followed(_coldflow.Run(*start.fields), start, night)
 
 
@@ -295,7 +331,7 @@ def drain_on_card(
         raise ValueError(f"there is no {lacks} to compute on")
     start = _start(
         elevation_m, cell_size_m, production_share, flow, barriers, start_depth_m
-    )
+    ).closed_at(night.rim)
     return _followed(_coldflow_card.Run(*start.fields), start, night)
 
 
@@ -311,6 +347,28 @@ class _Start(NamedTuple):
     depth_m: Grid
     missing: Mask
     cell_size_m: float
+
+    def closed_at(self, rim: Rim | None) -> Self:
+        """The same, with edges closed where a rim says what lies beyond.
+
+        Raises
+        ------
+        ValueError
+            When a cell of the rim is missing, or the shapes differ.
+        """
+        if rim is None:
+            return self
+        if rim.cells.shape != self.missing.shape:
+            raise ValueError(
+                f"cells of the rim must have the shape of the ground,"
+                f" {self.missing.shape}, got {rim.cells.shape}"
+            )
+        if (rim.cells & self.missing).any():
+            raise ValueError("cells of the rim must be known ground")
+        layer, east, south, physics = self.fields
+        held = np.pad(rim.cells, 1).ravel()
+        east, south = (_coldflow.closed_at(side, held) for side in (east, south))
+        return self._replace(fields=(layer, east, south, physics))
 
 
 def _start(
@@ -351,10 +409,12 @@ def _followed(
     frames = []
     is_steady = False
     for stop in _stops(night):
+        if night.rim is not None:
+            run.hold(_held(night.rim, start.depth_m, (now_s, stop.at_s)))
         steps += run.advance(stop.at_s - now_s)
         now_s = stop.at_s
         depth = _coldflow.depth_grid(run.depth_m(), layer.width, missing)
-        frames += stop.frames * [depth]
+        frames += stop.frames * [depth.astype(np.float32)]
         if stop.is_look:
             is_steady = _has_settled(last_look, depth, night.watched)
             last_look = depth
@@ -374,6 +434,19 @@ def _followed(
         left_m3=_coldflow.outside_m(run.depth_m(), missing) * cell_m2,
         steps=steps,
     )
+
+
+def _held(rim: Rim, start_m: Grid, between_s: tuple[float, float]) -> _coldflow.Held:
+    """Cells of a rim with their depths at the ends of a time within two of its hours."""
+    hours = np.array([0.0, *rim.hours])
+    depths_m = np.vstack([start_m[rim.cells], rim.depth_m])
+    ends = []
+    for at_s in between_s:
+        after = int(np.clip(np.searchsorted(hours, at_s / 3600), 1, len(rim.hours)))
+        share = (at_s / 3600 - hours[after - 1]) / (hours[after] - hours[after - 1])
+        share = min(share, 1.0)  # as at the last hour from then on
+        ends.append(depths_m[after - 1] * (1 - share) + depths_m[after] * share)
+    return _coldflow.Held(np.flatnonzero(np.pad(rim.cells, 1)), *ends)
 
 
 def _positive_on(known: Mask, values: npt.ArrayLike, name: str) -> Grid:
@@ -427,7 +500,9 @@ def _stops(night: Night) -> list[_Stop]:
     end_s = night.length_h * 3600
     frames_s = [hour * 3600 for hour in night.frames_h]
     looks_s = np.arange(1, int(end_s / STEADY_AFTER_S) + 1) * STEADY_AFTER_S
-    times = {*frames_s, *looks_s.tolist(), end_s}
+    known_h = () if night.rim is None else night.rim.hours
+    known_s = (hour * 3600 for hour in known_h if hour * 3600 < end_s)
+    times = {*frames_s, *looks_s.tolist(), *known_s, end_s}
     return [
         _Stop(at_s, frames_s.count(at_s), at_s in looks_s) for at_s in sorted(times)
     ]

@@ -22,11 +22,11 @@ import numpy as np
 import numpy.typing as npt
 from rasterio.transform import from_origin
 
-from fieldmap.analyse.cold_air import of_tile
+from fieldmap.analyse.cold_air import flow, of_tile
 from fieldmap.model.raster import Raster
-from fieldmap.model.region import COARSER
+from fieldmap.model.region import WIDE_TILES, WIDE_TIMES
 from fieldmap.read.outlines.surroundings import COLUMNS
-from layers import drainage
+from layers import coldair, drainage
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from bench_region import CRS, SOUTH, WEST, heights_m
@@ -49,8 +49,10 @@ def ground(tiles: int, side: int, seed: int) -> Raster:
 def coarser(fine: Raster) -> Raster:
     """Means of square blocks of cells."""
     rows, cols = fine.shape
-    blocks = fine.values.reshape(rows // COARSER, COARSER, cols // COARSER, COARSER)
-    cell_m = COARSER * fine.cell_size_m
+    blocks = fine.values.reshape(
+        rows // WIDE_TIMES, WIDE_TIMES, cols // WIDE_TIMES, WIDE_TIMES
+    )
+    cell_m = WIDE_TIMES * fine.cell_size_m
     west, _south, _east, north = fine.bounds
     transform = from_origin(west, north, cell_m, cell_m)
     return Raster(blocks.mean(axis=(1, 3)), transform, fine.crs)
@@ -67,34 +69,62 @@ def offsets_c(night: Floats, reference_c: Floats) -> Floats:
 
 def in_one_piece(fine: Raster, filled_m: Floats, night: of_tile.Night) -> Floats:
     """Depths of three layers and wetness, (4, rows, cols)."""
-    depths = of_tile.depths_m(fine, night)
+    drain = coldair.drain_on_card if night.on_card else coldair.drain
+    whole = coldair.Night(night.hours, (), np.zeros(fine.shape, bool))
+    share = flow.open_sky_share(fine.values, fine.cell_size_m)
+    depths = [
+        drain(fine.values, fine.cell_size_m, share, whole, run).depth_m
+        for run in flow.RUNS
+    ]
     wetness = drainage.cold_air_wetness(
         fine.values, fine.cell_size_m, np.fmax(filled_m, fine.values)
     )
-    return np.concatenate([depths.values, wetness[np.newaxis]])
+    return np.stack([*depths, wetness])
 
 
 def in_tiles(
     fine: Raster, filled_m: Floats, night: of_tile.Night, tiles: int, side: int
 ) -> Floats:
-    """The same from tiles, each with some ground around it."""
-    coarse = coarser(fine)
-    wide = of_tile.depths_m(coarse, night)
+    """The same from tiles with some ground around each, by fours along each side."""
     whole = np.full((4, *fine.shape), np.nan)
-    around = of_tile.FINE_CELLS
-    for row, col in itertools.product(range(tiles), repeat=2):
-        first = max(0, row * side - around), max(0, col * side - around)
-        last = (
-            min(tiles * side, (row + 1) * side + around),
-            min(tiles * side, (col + 1) * side + around),
-        )
-        part = slice(first[0], last[0]), slice(first[1], last[1])
-        made = of_tile.night_over(fine.clip(part), filled_m[part], coarse, wide, night)
-        top, left = row * side - first[0], col * side - first[1]
-        whole[:, row * side : (row + 1) * side, col * side : (col + 1) * side] = (
-            made.values[:, top : top + side, left : left + side]
-        )
+    coarse = coarser(fine)
+    every = itertools.product(range(tiles), repeat=2)
+    for _, group in itertools.groupby(sorted(every, key=shared), shared):
+        within = list(group)
+        outer = square(within, side, of_tile.WATER_CELLS, fine)
+        reach = of_tile.WIDE_CELLS * WIDE_TIMES
+        wide = square(within, side, reach, fine)
+        far = coarse.clip(coarse.window_on(fine.clip(wide).bounds))
+        part = fine.clip(outer)
+        _, wet = of_tile.wetness(part, filled_m[outer], far, night)
+        lies = [fine.clip(square([each], side, 0, fine)).bounds for each in within]
+        frames = of_tile.frames(far, fine.cell_size_m, lies, night)
+        for each, frame, bounds in zip(within, frames, lies, strict=True):
+            own = square([each], side, 0, fine)
+            near = square([each], side, of_tile.FINE_CELLS, fine)
+            made = of_tile.depths_m(fine.clip(near), bounds, frame, night)
+            whole[:3, *own] = made.clip(made.window_on(bounds)).values
+            whole[3, *own] = part.with_values(wet).clip(part.window_on(bounds)).values
     return whole
+
+
+def shared(tile: tuple[int, int]) -> tuple[int, int]:
+    """Which run on coarse cells a tile shares."""
+    return tile[0] // WIDE_TILES, tile[1] // WIDE_TILES
+
+
+def square(
+    tiles: list[tuple[int, int]], side: int, around: int, fine: Raster
+) -> tuple[slice, slice]:
+    """Rows and columns of some tiles and so many cells around, as far as there are any."""
+    first, last = np.min(tiles, axis=0) * side, (np.max(tiles, axis=0) + 1) * side
+    rows, cols = (
+        slice(max(0, start - around), min(count, stop + around))
+        for start, stop, count in zip(
+            first.tolist(), last.tolist(), fine.shape, strict=True
+        )
+    )
+    return rows, cols
 
 
 def beside_seams(tiles: int, side: int) -> npt.NDArray[np.bool_]:

@@ -1,6 +1,7 @@
 """A region: many parcels on one elevation, and how its ground is cut into tiles."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal, NamedTuple
@@ -21,6 +22,9 @@ TILE_CELLS = 1280
 COARSER = 4
 LEVELS = 4  # of the ground: its own cells, and three coarser ones
 NIGHT_CELL_M = 5.0
+# Cells of what lies beyond a tile of the night are so many times as wide, and so many
+# tiles of the night, along each side, share a run of them.
+WIDE_TIMES, WIDE_TILES = 2, 4
 
 
 class Frost(Choices):
@@ -121,6 +125,12 @@ class Lattice:
         south = self.north_m + tile.row * self.tile_m
         return west, south, west + self.tile_m, south + self.tile_m
 
+    def around(self, tiles: Sequence[Tile]) -> Bounds:
+        """West, south, east and north of all of some tiles, one at least."""
+        each = [self.bounds(tile) for tile in tiles]
+        west, south, east, north = zip(*each, strict=True)
+        return min(west), min(south), max(east), max(north)
+
     def touching(self, bounds: Bounds) -> tuple[Tile, ...]:
         """Tiles that share ground with bounds, from the north-west on, row by row.
 
@@ -160,14 +170,25 @@ class Lattices(NamedTuple):
     night
         Cells of cold air and water; a tile holds two by two of the ground's.
     wide
-        Cells of what lies beyond a tile of the night: `COARSER` times as wide, and tiles
-        of as many.
+        Cells of what lies beyond a tile of the night, `WIDE_TIMES` as wide; a tile holds
+        `WIDE_TILES` by as many of the night's.
     """
 
     ground: tuple[Lattice, ...]
     view: Lattice
     night: Lattice
     wide: Lattice
+
+
+def wide_of(tile: Tile) -> Tile:
+    """The tile of the wide lattice that holds one of the night's.
+
+    Examples
+    --------
+    >>> wide_of(Tile(5, -1))
+    Tile(column=1, row=-1)
+    """
+    return Tile(tile.column // WIDE_TILES, tile.row // WIDE_TILES)
 
 
 def lattices(
@@ -205,7 +226,9 @@ def lattices(
         ground,
         Lattice(east, north, wide, side // block),
         Lattice(east, north, wide, 2 * side // block),
-        Lattice(east, north, COARSER * wide, 2 * side // block),
+        Lattice(
+            east, north, WIDE_TIMES * wide, WIDE_TILES * 2 * side // block // WIDE_TIMES
+        ),
     )
 
 

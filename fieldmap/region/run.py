@@ -18,11 +18,11 @@ from fieldmap.analyse.light.sky import Sky
 from fieldmap.cache import key
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds, grown
-from fieldmap.model.region import COARSER, LEVELS, Lattice, Region, Tile
+from fieldmap.model.region import LEVELS, Lattice, Region, Tile, wide_of
 from fieldmap.read.elevation.tiles import HeightTiles
 from fieldmap.region import files, layers, reference, tasks
 from fieldmap.region.season import SeasonTable, season_table
-from fieldmap.region.tiles import GROUND, LAYERS, MANIFEST, Place
+from fieldmap.region.tiles import GROUND, LAYERS, MANIFEST, WATER, Place
 from layers import nights, sunlight, tiled_fill
 
 FARTHEST_M = 20_000.0  # hills beyond are left out: 350 m at 20 km stand 1° high
@@ -98,14 +98,14 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     ground = [do("heights", work.heights())]
     for level in range(1, LEVELS):
         ground.append(do("heights", work.coarser(level, ground[-1])))
-    even = do("heights", work.even("elevation_night_m", of_tile.FINE_CELLS))
+    even = do("heights", work.even("elevation_night_m", of_tile.WATER_CELLS))
     wide = do("heights", work.even("elevation_wide_m", of_tile.WIDE_CELLS))
     rims = do("water", work.rims(even))
     filled = do("water", work.fills(rims))
-    do("water", work.wetness(even, filled, wide))
+    wet = do("water", work.wetness(even, filled, wide))
     do("light", work.light(ground))
-    ran_wide = do("cold_air", work.nights_wide(wide))
-    ran = do("cold_air", work.nights(even, wide, ran_wide))
+    framed = do("cold_air", work.frames(wide))
+    ran = do("cold_air", work.nights(even, wet, framed))
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
     do("offsets", work.offsets(even, ran, reference.reference_c(cold_c)))
     return place
@@ -136,14 +136,14 @@ class _Work:
         self,
         work: Callable[..., str],
         tile: Tile,
-        made: Iterable[str] | Path,
+        made: Iterable[str | Path],
         given: Mapping[str, Any],
         inputs: Mapping[str, Any],
     ) -> Task:
-        if isinstance(made, Path):
-            paths: tuple[Path, ...] = (made,)
-        else:
-            paths = tuple(self.place.file(LAYERS[name], tile) for name in made)
+        paths = tuple(
+            each if isinstance(each, Path) else self.place.file(LAYERS[each], tile)
+            for each in made
+        )
         named = {
             "work": work.__name__,
             "tile": list(tile),
@@ -190,7 +190,7 @@ class _Work:
     def even(self, layer: str, around_cells: int) -> Iterator[Task]:
         """Ground on the cells of the night, or coarser ones, and around mapped tiles."""
         lattice = self.place.lattice(LAYERS[layer])
-        around_m = 2 * around_cells * lattice.cell_m
+        around_m = around_cells * lattice.cell_m
         for tile in self._around(layer, "night", around_m):
             tiles = self.elevation.part(lattice.bounds(tile))
             if tiles is not None:
@@ -210,7 +210,7 @@ class _Work:
     def rims(self, even: Keys) -> Iterator[Task]:
         """What the outermost cells of tiles have to do with each other."""
         for tile, ground in even.items():
-            made = self.place.rim_file(tile)
+            made = [self.place.rim_file(tile)]
             yield self._task(tasks.rim, tile, made, {}, {"ground": ground})
 
     def fills(self, rims: Keys) -> Iterator[Task]:
@@ -230,24 +230,34 @@ class _Work:
             given = {"spill_m": spill_m}
             yield self._task(tasks.fill, tile, ["filled_m"], given, inputs)
 
+    def _by_wide(self) -> dict[Tile, list[Tile]]:
+        """Mapped tiles of the night by the wide tile that holds them."""
+        found: dict[Tile, list[Tile]] = {}
+        for tile in self._mapped("night"):
+            found.setdefault(wide_of(tile), []).append(tile)
+        return found
+
     def wetness(self, even: Keys, filled: Keys, wide: Keys) -> Iterator[Task]:
         """Where water gathers."""
         lattice = self.place.lattices.night
-        for tile in self._mapped("night"):
-            around_m = of_tile.FINE_CELLS * lattice.cell_m
-            there = grown(lattice.bounds(tile), around_m)
-            inputs = {
-                "ground": _keys(even, lattice, there),
-                "filled": _keys(filled, lattice, there),
-                "wide": self._wide_keys(wide, there),
-            }
-            yield self._task(tasks.wetness, tile, ["wetness_index"], {}, inputs)
+        for tile, within in self._by_wide().items():
+            bounds = lattice.around(within)
+            there = grown(bounds, of_tile.WATER_CELLS * lattice.cell_m)
+            over, inputs = self._over(there)
+            inputs["ground"] = _keys(even, lattice, there)
+            inputs["filled"] = _keys(filled, lattice, there)
+            inputs["wide"] = self._wide_keys(wide, bounds)
+            inputs["within"] = within
+            made = [
+                self.place.file(LAYERS[name], each) for name in WATER for each in within
+            ]
+            given = {"tiles": within, "over": over}
+            yield self._task(tasks.wetness, tile, made, given, inputs)
 
     def _wide_keys(self, keys: Keys, bounds: Bounds) -> list[str]:
         """Keys of coarse tiles as far around as they are looked at."""
         lattice = self.place.lattices.wide
-        around_m = of_tile.WIDE_CELLS * lattice.cell_m
-        return _keys(keys, lattice, grown(bounds, around_m))
+        return _keys(keys, lattice, grown(bounds, self._reach_m))
 
     def light(self, ground: Sequence[Keys]) -> Iterator[Task]:
         """Slope, skyline and light."""
@@ -291,27 +301,31 @@ class _Work:
         shapes = [each.to_json() for each in night[:2]]
         return night, {"shapes": shapes, "hours": night.hours, "on": settings.night}
 
-    def nights_wide(self, wide: Keys) -> Iterator[Task]:
-        """Cold air on coarse cells, of mapped tiles and as far as they look."""
-        lattice = self.place.lattices.wide
-        around_m = (of_tile.FINE_CELLS + COARSER) * self.place.lattices.night.cell_m
-        for tile in self._around("night_wide", "night", around_m):
-            bounds = lattice.bounds(tile)
-            reach_m = of_tile.WIDE_CELLS * lattice.cell_m
+    def frames(self, wide: Keys) -> Iterator[Task]:
+        """Cold air on coarse cells around mapped tiles."""
+        lattice, reach_m = self.place.lattices.night, self._reach_m
+        for tile, within in self._by_wide().items():
+            bounds = lattice.around(within)
             night, inputs = self._over(grown(bounds, reach_m))
             inputs["wide"] = self._wide_keys(wide, bounds)
-            made = ["night_wide"]
-            yield self._task(tasks.night_wide, tile, made, {"over": night}, inputs)
+            inputs["within"] = within
+            made = [self.place.frame_file(each) for each in within]
+            given = {"tiles": within, "over": night}
+            yield self._task(tasks.frames, tile, made, given, inputs)
 
-    def nights(self, even: Keys, wide: Keys, ran_wide: Keys) -> Iterator[Task]:
+    @property
+    def _reach_m(self) -> float:
+        return of_tile.WIDE_CELLS * self.place.lattices.wide.cell_m
+
+    def nights(self, even: Keys, wet: Keys, framed: Keys) -> Iterator[Task]:
         """Cold air before it is compared."""
         lattice = self.place.lattices.night
         for tile in self._mapped("night"):
             there = grown(lattice.bounds(tile), of_tile.FINE_CELLS * lattice.cell_m)
             night, inputs = self._over(there)
             inputs["fine"] = _keys(even, lattice, there)
-            inputs["wide"] = self._wide_keys(wide, there)
-            inputs["ran"] = _keys(ran_wide, self.place.lattices.wide, there)
+            inputs["wet"] = wet[wide_of(tile)]
+            inputs["framed"] = framed[wide_of(tile)]
             yield self._task(tasks.night, tile, ["night"], {"over": night}, inputs)
 
     def offsets(

@@ -4,6 +4,8 @@ Each writes its files whole, with the key of all that went into them, and gives 
 nothing but the name of its tile. Nothing here knows who calls, nor how often.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 from rasterio.transform import from_origin
@@ -17,8 +19,8 @@ from fieldmap.model.site import LAPSE_C_PER_M
 from fieldmap.read.elevation.tiles import HeightTiles
 from fieldmap.region import files, layers
 from fieldmap.region.season import SeasonTable
-from fieldmap.region.tiles import GROUND, LAYERS, Place
-from layers import drainage, horizon, sunlight, terrain, tiled_fill
+from fieldmap.region.tiles import GROUND, LAYERS, WATER, Place
+from layers import horizon, sunlight, terrain, tiled_fill
 from layers._grid import block_means
 
 Floats = npt.NDArray[np.float64]
@@ -185,53 +187,44 @@ def rim_of(place: Place, tile: Tile) -> tiled_fill.Rim:
     return tiled_fill.Rim(*(kept[name] for name in tiled_fill.Rim._fields))
 
 
-def wetness(place: Place, tile: Tile, key: str) -> str:
-    """Where water gathers on one tile, what arrives from far off by coarse ground.
+def wetness(
+    place: Place, tile: Tile, tiles: Sequence[Tile], over: of_tile.Night, key: str
+) -> str:
+    """Where water gathers on some tiles, what arrives from far off by coarse ground.
 
     Parameters
     ----------
     place
         Where the region's tiles lie.
     tile
-        Which tile, on the lattice of the night.
+        Which tile of the wide lattice.
+    tiles
+        Those of the night in it that are made.
+    over
+        Parcels and surroundings, for what is water.
     key
-        Of all that goes into the file.
+        Of all that goes into the files.
 
     Returns
     -------
     name
         Of the tile.
     """
-    ground, filled, coarse = _by_night(place, place.lattices.night.bounds(tile))
-    arrives = of_tile.arriving_m2(ground, coarse, coarse.window_on(ground.bounds))
-    index = drainage.wetness_index(
-        ground.values, ground.cell_size_m, filled.values, arrives
-    )
-    _write(place, tile, "wetness_index", ground.with_values(index), key)
+    bounds = place.lattices.night.around(tiles)
+    ground, filled = _by_night(place, bounds, of_tile.WATER_CELLS)
+    coarse = _wide(place, bounds)
+    found = of_tile.wetness(ground, filled.values, coarse, over)
+    for each in tiles:
+        for name, index in zip(WATER, found, strict=True):
+            _write(place, each, name, ground.with_values(index), key)
     return tile.name
 
 
-def _by_night(place: Place, bounds: Bounds) -> tuple[Raster, Raster, Raster]:
-    """Ground of a tile of the night and around it, filled too; coarse far around."""
-    lattice = place.lattices.night
-    around = grown(bounds, of_tile.FINE_CELLS * lattice.cell_m)
-    coarse = _wide(place, around)
-    known = coarse.window_on(_common(coarse.bounds, around))
-    there = _known(coarse.clip(known)).bounds
-    return (
-        layers.read(place, LAYERS["elevation_night_m"], there),
-        layers.read(place, LAYERS["filled_m"], there),
-        coarse,
-    )
-
-
-def _common(one: Bounds, other: Bounds) -> Bounds:
-    return (
-        max(one[0], other[0]),
-        max(one[1], other[1]),
-        min(one[2], other[2]),
-        min(one[3], other[3]),
-    )
+def _by_night(place: Place, bounds: Bounds, cells: int) -> tuple[Raster, Raster]:
+    """Ground on cells of the night within bounds and so many cells around; filled too."""
+    around = grown(bounds, cells * place.lattices.night.cell_m)
+    ground = _known(layers.read(place, LAYERS["elevation_night_m"], around))
+    return ground, layers.read(place, LAYERS["filled_m"], ground.bounds)
 
 
 def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> str:
@@ -325,32 +318,40 @@ def _at_middles(fine: Raster, coarse: Lattice, tile: Tile) -> Raster:
     return Raster(fine.sample(*at), transform, fine.crs)
 
 
-def night_wide(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
-    """Depths of cold air on the coarse cells of one tile.
+def frames(
+    place: Place, tile: Tile, tiles: Sequence[Tile], over: of_tile.Night, key: str
+) -> str:
+    """Cold air around some tiles all night long, on coarse cells.
 
     Parameters
     ----------
     place
         Where the region's tiles lie.
     tile
-        Which tile, on the coarse lattice of the night.
+        Which tile of the wide lattice.
+    tiles
+        Those of the night in it that are made.
     over
         Parcels, surroundings and hours of the night.
     key
-        Of all that goes into the file.
+        Of all that goes into the files.
 
     Returns
     -------
     name
         Of the tile.
     """
-    ground = _wide(place, place.lattices.wide.bounds(tile))
-    _write(place, tile, "night_wide", of_tile.depths_m(ground, over), key)
+    lattice = place.lattices.night
+    coarse = _wide(place, lattice.around(tiles))
+    bounds = [lattice.bounds(each) for each in tiles]
+    found = of_tile.frames(coarse, lattice.cell_m, bounds, over)
+    for each, frame in zip(tiles, found, strict=True):
+        files.write_arrays(place.frame_file(each), frame._asdict(), key)
     return tile.name
 
 
 def _wide(place: Place, bounds: Bounds) -> Raster:
-    """Coarse ground of a tile and around it."""
+    """Coarse ground within bounds and around them."""
     layer = LAYERS["elevation_wide_m"]
     around_m = of_tile.WIDE_CELLS * place.lattice(layer).cell_m
     return _known(layers.read(place, layer, grown(bounds, around_m)))
@@ -375,9 +376,13 @@ def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
     name
         Of the tile.
     """
-    fine, filled, coarse = _by_night(place, place.lattices.night.bounds(tile))
-    wide = layers.read(place, LAYERS["night_wide"], fine.bounds)
-    made = of_tile.night_over(fine, filled.values, coarse, wide, over)
+    bounds = place.lattices.night.bounds(tile)
+    fine, _filled = _by_night(place, bounds, of_tile.FINE_CELLS)
+    kept = files.read_arrays(place.frame_file(tile)) or {}
+    frame = of_tile.Frame(*(kept[name] for name in of_tile.Frame._fields))
+    ran = of_tile.depths_m(fine, bounds, frame, over)
+    wet = layers.read(place, LAYERS["cold_air_wetness"], fine.bounds)
+    made = fine.with_values(np.concatenate([ran.values, wet.values[np.newaxis]]))
     _write(place, tile, "night", made, key)
     return tile.name
 

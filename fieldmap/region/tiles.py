@@ -18,6 +18,9 @@ MONTHS = tuple(f"month_{number:02d}" for number in range(1, 13))
 AZIMUTHS = tuple(f"azimuth_{number * 360 // SECTORS:03d}" for number in range(SECTORS))
 NIGHT = ("thin_m", "central_m", "deep_m", "wetness")
 
+# Where water gathers: as people see it, and as the cold of still nights goes with it.
+WATER = ("wetness_index", "cold_air_wetness")
+
 On = Literal["ground", "view", "night", "wide", "ground_1", "ground_2", "ground_3"]
 
 
@@ -62,7 +65,7 @@ LAYERS: Mapping[str, Layer] = {
         Layer("sun_mj_m2_day", "MJ m-2 day-1", "ground", MONTHS, step=0.001),
         Layer("skyline_deg", "degree", "view", AZIMUTHS, step=0.01),
         Layer("night", "metre", "night", NIGHT, shown=False),
-        Layer("night_wide", "metre", "wide", NIGHT[:3], shown=False),
+        Layer("cold_air_wetness", "1", "night", shown=False),
         Layer("cold_air_m", "metre", "night"),
         Layer("offset_c", "degree Celsius", "night", ("low", "central", "high")),
         Layer("season_days", "day", "night"),
@@ -166,6 +169,10 @@ class Place:
     def rim_file(self, tile: Tile) -> Path:
         """What the outermost cells of a tile of the night have to do with each other."""
         return self.out / "rims" / f"{tile.name}.npz"
+
+    def frame_file(self, tile: Tile) -> Path:
+        """Cold air along the edge of what a tile of the night is run on."""
+        return self.out / "frames" / f"{tile.name}.npz"
 
     def tiles(self, layer: Layer) -> tuple[Tile, ...]:
         """Tiles of a layer that the mapped ground touches."""

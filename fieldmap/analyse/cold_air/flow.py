@@ -1,7 +1,7 @@
 """One still night: what the cold air meets, and three runs that carry the unknown."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -183,35 +183,33 @@ def central_run(
     return CentralRun(ground.heights_m.with_values(found["depth_m"]), *found["flux"])
 
 
-def depths_m(
+def runs(
     ground: FlowGround,
     plots: gpd.GeoDataFrame,
     surroundings: gpd.GeoDataFrame,
-    hours: float,
+    nights: Sequence[coldair.Night],
     drain: Callable[..., coldair.ColdAir] = coldair.drain,
-) -> Raster:
-    """Depths after a fixed time, by run: a thin, the central and a deep layer.
+) -> Iterator[coldair.ColdAir]:
+    """The three runs one after the other, each through a night of its own.
 
     Parameters
     ----------
     ground
         Ground that the air runs over.
     plots
-        With `ground`; none of them is watched, so that what comes to rest elsewhere
-        makes no difference.
+        With `ground`.
     surroundings
         As `Site.surroundings`: some things hold cold air back, and buildings, water and
         roads make none.
-    hours
-        How long the air runs.
+    nights
+        Of a thin, the central and a deep layer: how long, and what comes over the rim.
     drain
         `coldair.drain`, or the same on a graphics card.
     """
     met = _met(ground, plots, surroundings)
     production = met.production()
-    night = coldair.Night(hours, (), np.zeros(met.ground_m.shape, bool))
-    runs = [_drained(met, production, night, run, drain) for run in RUNS]
-    return ground.heights_m.with_values(np.stack([each.depth_m for each in runs]))
+    for flow, night in zip(RUNS, nights, strict=True):
+        yield _drained(met, production, night, flow, drain)
 
 
 class Met(NamedTuple):
@@ -252,11 +250,7 @@ class Met(NamedTuple):
 
     def production(self) -> Floats:
         """Share of what open ground makes, by the sky that each cell sees."""
-        skyline_deg = horizon.angles_deg(
-            self.ground_m, self.ground_m, self.cell_m, SECTORS, WHOLE
-        )
-        sky_view = horizon.sky_view(skyline_deg)
-        return np.where(np.isnan(sky_view), 0.0, sky_view) * self.share
+        return open_sky_share(self.ground_m, self.cell_m) * self.share
 
 
 def _met(
@@ -272,6 +266,21 @@ def _met(
         _barriers(surroundings, heights),
         cells_in(plots.geometry, heights),
     )
+
+
+def open_sky_share(ground_m: Floats, cell_m: float) -> Floats:
+    """Share of what open ground under an open sky makes, by the sky that each cell sees.
+
+    Parameters
+    ----------
+    ground_m
+        (rows, cols); 0 where it is missing.
+    cell_m
+        Side of a cell.
+    """
+    skyline_deg = horizon.angles_deg(ground_m, ground_m, cell_m, SECTORS, WHOLE)
+    sky_view = horizon.sky_view(skyline_deg)
+    return np.where(np.isnan(sky_view), 0.0, sky_view)
 
 
 def _drained(

@@ -1,29 +1,36 @@
 """Cold air of one tile of a region: how deep it lies, and how wet the ground is.
 
-A tile is run on fine cells with some ground around it. What lies farther off, where a
-valley fills or a stream comes from, is run on coarse cells with much ground around; and
-once more on as little ground as the fine ones have. What the little ground lacks is the
-difference of the two, and is added to what the fine cells say.
+A tile is run on fine cells with little ground around it. What lies farther off, where a
+valley fills, is run before on coarser cells with much ground around; along the edge of
+the fine cells the depth of the air is then that of the coarser ones all night long
+(one-way nesting, as in models of the weather: Davies 1976, Q. J. R. Meteorol. Soc.
+102:405-418, without his band of relaxation).
 """
 
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import shapely
+from rasterio.transform import from_origin
 
 from fieldmap.analyse.cold_air import flow
 from fieldmap.analyse.cold_air.ground import FlowGround, Heights, ground_around
 from fieldmap.analyse.cold_air.offset import LIKELIEST, drawn
-from fieldmap.model.raster import Raster, Window
+from fieldmap.model.raster import Bounds, Raster, Window, grown
 from layers import coldair, coldness, drainage, scatter
 
 Floats = npt.NDArray[np.float64]
 
-# Fine cells around a tile, and coarse ones around it (multiples of a coarse cell: see
-# `model.region.COARSER`). How far off answers then are: `benchmarks/bench_region.py`.
-FINE_CELLS, WIDE_CELLS = 100, 400
+# Fine cells around a tile; of them the outermost have the depth that coarser ones give.
+FINE_CELLS, HELD_CELLS = 64, 8
+# Coarse cells around as many tiles as share a run of them, and fine ones for their water.
+# How far off answers then are: `benchmarks/validation/region_seams.py`.
+WIDE_CELLS, WATER_CELLS = 600, 400
+# Coarse cells beside the held ones that reading between cells and a grade need.
+BESIDE_CELLS = 3
 MOST_CELLS = 2**62  # tiles are as large as they are made
 
 
@@ -47,9 +54,113 @@ class Night(NamedTuple):
     hours: float
     on_card: bool = False
 
+    @property
+    def frames_h(self) -> tuple[float, ...]:
+        """Hours after sunset at which coarse cells say how deep the air lies."""
+        return (*(hour for hour in flow.FRAMES_H if hour < self.hours), self.hours)
 
-def depths_m(heights: Raster, night: Night) -> Raster:
-    """Depth of a thin, the central and a deep layer after a night over all of the ground.
+
+class Frame(NamedTuple):
+    """Cold air on coarse cells along the edge of the fine ones of a tile.
+
+    Attributes
+    ----------
+    hours
+        (hours,) after sunset.
+    depth_m
+        (runs, hours, cells) of a thin, the central and a deep layer.
+    ground_m
+        (cells,) height of the coarse cells.
+    at
+        (cells,) which cells of the raster these are, counted row after row.
+    lie
+        West, north, cell size [m], rows and columns of that raster.
+    """
+
+    hours: Floats
+    depth_m: npt.NDArray[np.float32]
+    ground_m: Floats
+    at: npt.NDArray[np.int64]
+    lie: Floats
+
+    def spread(self, of_cells: Floats, like: Raster) -> Raster:
+        """Values of the cells, (..., cells), as a raster in the CRS of another."""
+        west, north, size, *shape = self.lie.tolist()
+        rows, cols = map(round, shape)
+        values = np.full((*of_cells.shape[:-1], rows * cols), np.nan)
+        values[..., self.at] = of_cells
+        lie = from_origin(west, north, size, size)
+        return Raster(values.reshape(*of_cells.shape[:-1], rows, cols), lie, like.crs)
+
+
+def frames(
+    coarse: Raster, cell_m: float, tiles: Sequence[Bounds], night: Night
+) -> list[Frame]:
+    """What a night over much ground says of the surroundings of some tiles.
+
+    Parameters
+    ----------
+    coarse
+        Heights on coarse cells, `WIDE_CELLS` of them around all the tiles, or as far as
+        any are known.
+    cell_m
+        Side of a fine cell.
+    tiles
+        Bounds of each tile.
+    night
+        Parcels, surroundings and hours of the night.
+    """
+    ground = _ground(coarse, night)
+    cells = [_around(coarse, cell_m, bounds) for bounds in tiles]
+    watched = np.zeros(coarse.shape, bool)
+    hours = night.frames_h
+    nights = [coldair.Night(night.hours, hours, watched)] * len(flow.RUNS)
+    depths: list[list[npt.NDArray[np.float32]]] = [[] for _ in tiles]
+    for air in _runs(ground, night, nights):
+        for found, (window, at) in zip(depths, cells, strict=True):
+            part = air.frames_m[:, *window]
+            found.append(part.reshape(len(part), -1)[:, at])
+    return [
+        Frame(
+            np.array(hours),
+            np.stack(depth_m),
+            part.values.ravel()[at],
+            at,
+            np.array(
+                [part.transform.c, part.transform.f, part.cell_size_m, *part.shape]
+            ),
+        )
+        for depth_m, (window, at) in zip(depths, cells, strict=True)
+        for part in [coarse.clip(window)]
+    ]
+
+
+def _around(
+    coarse: Raster, cell_m: float, tile: Bounds
+) -> tuple[Window, npt.NDArray[np.int64]]:
+    """Coarse cells along the edge of the fine ones of a tile: a window, and which of it."""
+    beside_m = BESIDE_CELLS * coarse.cell_size_m
+    edge = grown(tile, FINE_CELLS * cell_m)
+    window = coarse.window(grown(edge, beside_m))
+    west, south, east, north = grown(edge, -(HELD_CELLS * cell_m + beside_m))
+    east_m, north_m = coarse.clip(window).middles
+    within = (east_m > west) & (east_m < east) & (north_m > south) & (north_m < north)
+    return window, np.flatnonzero(~within)
+
+
+def depths_m(fine: Raster, tile: Bounds, frame: Frame, night: Night) -> Raster:
+    """Depth of a thin, the central and a deep layer at the end of a night over a tile.
+
+    Parameters
+    ----------
+    fine
+        Heights of a tile and `FINE_CELLS` around it, or as far as any are known.
+    tile
+        Its bounds.
+    frame
+        What coarse cells say of its surroundings.
+    night
+        Parcels, surroundings and hours of the night.
 
     Returns
     -------
@@ -57,48 +168,101 @@ def depths_m(heights: Raster, night: Night) -> Raster:
         (3, rows, cols) on the cells of the heights; NaN where these are missing or wide
         water.
     """
+    ground = _ground(fine, night)
+    rims = _rims(ground.land_m, tile, frame)
+    watched = np.zeros(fine.shape, bool)
+    nights = [coldair.Night(night.hours, (), watched, rim) for rim in rims]
+    return fine.with_values(
+        np.stack([air.depth_m for air in _runs(ground, night, nights)])
+    )
+
+
+def _runs(
+    ground: FlowGround, night: Night, nights: Sequence[coldair.Night]
+) -> Iterator[coldair.ColdAir]:
     drain = coldair.drain_on_card if night.on_card else coldair.drain
-    ground = _ground(heights, night)
-    return flow.depths_m(ground, night.parcels, night.surroundings, night.hours, drain)
+    return flow.runs(ground, night.parcels, night.surroundings, nights, drain)
 
 
-def night_over(
-    fine: Raster, filled_m: Floats, coarse: Raster, wide_m: Raster, night: Night
-) -> Raster:
-    """Depths and wetness on fine cells; what they lack near their rim is added.
+def _rims(land: Raster, tile: Bounds, frame: Frame) -> Iterator[coldair.Rim | None]:
+    """Depths along the edge of fine ground, for each run; None where nothing is known."""
+    held = _held(land, tile)
+    east_m, north_m = (side[held] for side in land.middles)
+    ground = frame.spread(frame.ground_m, land)
+    for depth_m in frame.depth_m:
+        coarse_m = frame.spread(depth_m, land)
+        read_m = _read_on(coarse_m, ground, (east_m, north_m), land.values[held])
+        known = np.isfinite(read_m).all(axis=0)
+        cells = held.copy()
+        cells[held] = known
+        hours = tuple(frame.hours.tolist())
+        yield coldair.Rim(cells, hours, read_m[:, known]) if known.any() else None
+
+
+def _held(land: Raster, tile: Bounds) -> npt.NDArray[np.bool_]:
+    """Known cells within `HELD_CELLS` of where the fine ones of a tile end."""
+    edge = grown(tile, FINE_CELLS * land.cell_size_m)
+    west, south, east, north = grown(edge, -HELD_CELLS * land.cell_size_m)
+    east_m, north_m = land.middles
+    within = (east_m > west) & (east_m < east) & (north_m > south) & (north_m < north)
+    return np.asarray(np.isfinite(land.values) & ~within)
+
+
+def _read_on(
+    depth_m: Raster, ground: Raster, at: tuple[Floats, Floats], fine_m: Floats
+) -> Floats:
+    """Depths on fine cells by those on coarse ones, (hours, cells).
+
+    Air that runs down a slope is as deep on fine ground as on coarse; air that stands in
+    a pool has one surface. In between, by how much less than the ground its surface
+    rises.
+    """
+    read = []
+    for hour_m in depth_m.values:
+        rises = [_rise(surface) for surface in (ground.values + hour_m, ground.values)]
+        stands = 1.0 - np.minimum(1.0, rises[0] / np.maximum(rises[1], 1e-6))
+        here = ground.with_values(np.stack([hour_m, stands, ground.values]))
+        depth, share, height_m = here.interpolate(*at)
+        read.append(np.maximum(0.0, depth + share * (height_m - fine_m)))
+    return np.array(read)
+
+
+def _rise(surface_m: Floats) -> Floats:
+    """Rise of a surface from cell to cell, whichever way; 0 on a single row or column."""
+    if min(surface_m.shape) < 2:
+        return np.zeros(surface_m.shape)
+    return np.asarray(np.hypot(*np.gradient(surface_m)))
+
+
+def wetness(
+    fine: Raster, filled_m: Floats, coarse: Raster, night: Night
+) -> tuple[Floats, Floats]:
+    """Where water gathers, and the same as the cold of still nights goes with it.
 
     Parameters
     ----------
     fine
-        Heights of a tile and `FINE_CELLS` around it.
+        Heights of some tiles and `WATER_CELLS` around them, or as far as any are known.
     filled_m
         The same with hollows filled as in all of the region.
     coarse
-        Heights on coarse cells, `WIDE_CELLS` of them around the tile, or as far as any
-        are known.
-    wide_m
-        (3, rows, cols) `depths_m` of coarse heights that reach as far.
+        Heights on coarse cells that reach farther.
     night
-        Parcels, surroundings and hours of the night.
+        Parcels and surroundings, for what is water.
 
     Returns
     -------
-    raster
-        (4, rows, cols): depth of a thin, the central and a deep layer [m], wetness.
+    wetness, cold_air_wetness
+        Of `drainage`, (rows, cols) each.
     """
-    near = coarse.window_on(fine.bounds)
-    little = depths_m(coarse.clip(near), night)
-    much = wide_m.clip(wide_m.window_on(little.bounds))
-    lacks = little.with_values(_root(much.values) - _root(little.values)).carried_on()
-    ran = depths_m(fine, night)
-    root = _root(ran.values) + np.nan_to_num(lacks.interpolate(*ran.middles))
-    arrives = arriving_m2(fine, coarse, near)
+    arrives = arriving_m2(fine, coarse, coarse.window_on(fine.bounds))
     land_m = _ground(fine, night).land_m.values
-    wetness = drainage.cold_air_wetness(
-        land_m, fine.cell_size_m, np.fmax(filled_m, land_m), arrives
+    return (
+        drainage.wetness_index(fine.values, fine.cell_size_m, filled_m, arrives),
+        drainage.cold_air_wetness(
+            land_m, fine.cell_size_m, np.fmax(filled_m, land_m), arrives
+        ),
     )
-    values = np.concatenate([np.maximum(root, 0.0) ** 2, wetness[np.newaxis]])
-    return ran.with_values(values)
 
 
 def arriving_m2(fine: Raster, coarse: Raster, near: Window) -> Floats:
@@ -144,12 +308,8 @@ def _ground(heights: Raster, night: Night) -> FlowGround:
     )
 
 
-def _root(depths: Floats) -> Floats:
-    return np.asarray(np.sqrt(np.maximum(depths, 0.0)))
-
-
 def coldness_c(night: Floats) -> Floats:
-    """How cold a night makes places, (answers, ...), of what `night_over` gives.
+    """How cold a night makes places, (answers, ...), of depths of three runs and wetness.
 
     As `offset.coldness_at`: run by run, weights within.
     """

@@ -1,5 +1,7 @@
 """Cold air: the flow against closed forms, offsets, wind, the shape of the ground."""
 
+from dataclasses import replace
+
 import hypothesis
 import hypothesis.extra.numpy as hnp
 import hypothesis.strategies as st
@@ -411,6 +413,79 @@ def test_frames_show_the_air_at_their_hours():
     np.testing.assert_allclose(film.frames_m[3], film.depth_m, rtol=1e-6)
     until_then = coldair.drain(ground, 5.0, 1.0, whole_night(ground, 0.25))
     np.testing.assert_allclose(film.frames_m[2], until_then.depth_m, rtol=1e-3)
+
+
+def rim_of_part(whole, part, cells):
+    """What a run over more ground knows of the outermost cells of a part of it."""
+    known = np.ones(whole.depth_m[part].shape, dtype=bool)
+    known[cells:-cells, cells:-cells] = False
+    frames_m = np.stack([frame[part][known] for frame in whole.frames_m])
+    return coldair.Rim(known, whole.frames_h, frames_m.astype(np.float64))
+
+
+@ON_BOTH
+@pytest.mark.parametrize("flow", [coldair.THIN, coldair.CENTRAL, coldair.DEEP])
+def test_a_part_answers_as_the_whole_where_the_whole_says_what_comes_over_its_rim(flow):
+    """One-way nesting: with the truth along its edge a part has the truth within.
+
+    The part lies across a basin that fills from above and spills below, so that by itself
+    it would let all of its air out.
+    """
+    south, east = np.mgrid[:90, :90]
+    ground = 0.4 * (90.0 - south) + 0.02 * (east - 45.0) ** 2
+    ground += 15.0 * np.exp(-(((south - 75) / 6.0) ** 2)) + rough_ground_m(90, 90)
+    hours = tuple(np.arange(1, 16) / 10)
+    whole = coldair.drain(ground, 5.0, 1.0, whole_night(ground, 1.5, hours), flow)
+    part = slice(20, 70), slice(20, 70)
+    alone = whole_night(ground[part], 1.5)
+    nested = replace(alone, rim=rim_of_part(whole, part, 8))
+    true_m = whole.depth_m[part]
+    found, cut = (
+        coldair.drain(ground[part], 5.0, 1.0, night, flow) for night in (nested, alone)
+    )
+    assert true_m.max() > 4.0
+    assert np.abs(cut.depth_m - true_m).max() > 2.0
+    np.testing.assert_allclose(found.depth_m, true_m, atol=0.1)
+
+
+@ON_BOTH
+def test_depths_of_a_rim_change_evenly_from_hour_to_hour_and_then_stay():
+    ground = np.zeros((9, 9))
+    known = np.zeros((9, 9), dtype=bool)
+    known[0] = True
+    rim = coldair.Rim(known, (0.1, 0.2), np.repeat([[1.0], [3.0]], 9, axis=1))
+    night = replace(whole_night(ground, 0.3, (0.05, 0.15, 0.2, 0.25)), rim=rim)
+    film = coldair.drain(ground, 5.0, 0.0, night)
+    np.testing.assert_allclose(film.frames_m[:, 0, 4], [0.5, 2.0, 3.0, 3.0], rtol=1e-6)
+    assert (film.depth_m[1:] > 0.1).all()  # it flows in over level ground
+    assert film.produced_m3 == 0
+
+
+@pytest.mark.parametrize(
+    ("hours", "depth_m", "words"),
+    [
+        ((0.2, 0.1), [[1.0], [1.0]], "hours must rise from over 0"),
+        ((0.0,), [[1.0]], "hours must rise from over 0"),
+        ((0.1,), [[1.0, 2.0]], r"depth_m must be \(1, 1\), got \(1, 2\)"),
+        ((0.1,), [[np.nan]], "depth_m must be 0 or more"),
+    ],
+)
+def test_a_rim_that_cannot_be_is_refused(hours, depth_m, words):
+    cells = np.zeros((3, 3), dtype=bool)
+    cells[0, 1] = True
+    with pytest.raises(ValueError, match=words):
+        coldair.Rim(cells, hours, np.array(depth_m))
+
+
+def test_a_rim_lies_on_known_ground_of_the_same_shape():
+    ground = np.zeros((3, 4))
+    ground[0, 1] = np.nan
+    cells = np.isnan(ground)
+    rim = coldair.Rim(cells, (0.1,), np.ones((1, 1)))
+    with pytest.raises(ValueError, match="must be known ground"):
+        coldair.drain(ground, 5.0, 1.0, Night(1.0, rim=rim))
+    with pytest.raises(ValueError, match="must have the shape of the ground"):
+        coldair.drain(np.zeros((4, 4)), 5.0, 1.0, Night(1.0, rim=rim))
 
 
 @ON_BOTH
