@@ -116,7 +116,7 @@ def shared(tile: tuple[int, int]) -> tuple[int, int]:
 def square(
     tiles: list[tuple[int, int]], side: int, around: int, fine: Raster
 ) -> tuple[slice, slice]:
-    """Rows and columns of some tiles and so many cells around, as far as there are any."""
+    """Rows and columns of some tiles and of cells around, as far as there are any."""
     first, last = np.min(tiles, axis=0) * side, (np.max(tiles, axis=0) + 1) * side
     rows, cols = (
         slice(max(0, start - around), min(count, stop + around))

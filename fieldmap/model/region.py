@@ -22,8 +22,8 @@ TILE_CELLS = 1280
 COARSER = 4
 LEVELS = 4  # of the ground: its own cells, and three coarser ones
 NIGHT_CELL_M = 5.0
-# Cells of what lies beyond a tile of the night are so many times as wide, and so many
-# tiles of the night, along each side, share a run of them.
+# How much wider cells of what lies beyond a tile of the night are; and how many tiles of
+# the night, along each side, share a run of them.
 WIDE_TIMES, WIDE_TILES = 2, 4
 
 

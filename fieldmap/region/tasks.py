@@ -221,7 +221,7 @@ def wetness(
 
 
 def _by_night(place: Place, bounds: Bounds, cells: int) -> tuple[Raster, Raster]:
-    """Ground on cells of the night within bounds and so many cells around; filled too."""
+    """Ground on cells of the night within bounds and some cells around; filled too."""
     around = grown(bounds, cells * place.lattices.night.cell_m)
     ground = _known(layers.read(place, LAYERS["elevation_night_m"], around))
     return ground, layers.read(place, LAYERS["filled_m"], ground.bounds)
