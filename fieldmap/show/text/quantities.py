@@ -313,6 +313,19 @@ def careful_gust(gust_m_s: float | None, units: Units) -> str:
     return speed(whole * per_unit, units)
 
 
+def full_sun(light_mj_m2: float) -> str:
+    """Light of a day as hours of the sun at its fullest: 1 kW/m², so 3.6 MJ/m² an hour.
+
+    The peak sun hours of solar trade, common practice.
+
+    Examples
+    --------
+    >>> full_sun(3.6), full_sun(19.8)
+    ('1.0 h', '5.5 h')
+    """
+    return _("{number} h").format(number=written(light_mj_m2 / 3.6, ".1f"))
+
+
 def mass(kilograms: float, units: Units) -> str:
     """What is carried.
 

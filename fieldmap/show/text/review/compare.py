@@ -181,7 +181,7 @@ def lines(found: Comparison, units: Units) -> Iterator[str]:
 # By the unit at the end of a kind.
 _NUMBERS: Mapping[str, Callable[[float, Units], str]] = {
     "_percent": lambda number, _units: f"{written(number, '.0f')} %",
-    "_mj_m2_day": lambda number, _units: written(number, ".1f"),
+    "_mj_m2_day": lambda number, _units: quantities.full_sun(number),
     "_m2": quantities.area,
     "_m": quantities.whole_length,
     "cost": lambda number, _units: written(number, ",.0f"),

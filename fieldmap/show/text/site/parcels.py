@@ -6,7 +6,7 @@ from fieldmap.model.fact import Fact
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, month_name, plural, written
-from fieldmap.show.text.quantities import Units, difference, direction
+from fieldmap.show.text.quantities import Units, difference, direction, full_sun
 from fieldmap.show.text.sentence import fill, say
 
 SAY = texts(__name__, "say")
@@ -111,7 +111,7 @@ def sun(year: Sequence[float], dark: Sequence[float], months: Sequence[int]) -> 
         The dark months, 1 for January to 12.
     """
     values = {
-        key: written(round(value, 1))
+        key: full_sun(value)
         for key, value in zip(
             ("year_low", "year", "year_high", "dark_low", "dark", "dark_high"),
             (*year, *dark),
