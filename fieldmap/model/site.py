@@ -216,6 +216,23 @@ class OwnWords(NamedTuple):
 
 
 @dataclass(frozen=True)
+class LeftAside:
+    """Something that was drawn and is not known well enough to be planned with.
+
+    Attributes
+    ----------
+    name, kind
+        None where not given; a kind is one of `surroundings.KINDS`.
+    outline
+        As it was drawn, in the site's CRS.
+    """
+
+    name: str | None
+    kind: str | None
+    outline: BaseGeometry
+
+
+@dataclass(frozen=True)
 class Mark:
     """A place where the grower saw something, by name.
 
@@ -273,6 +290,8 @@ class Site:
         On which ground lines of history files happened.
     marks
         What the grower has seen on the ground.
+    aside
+        What stands around and is not counted, for not all is known of it.
     untaped
         Plots that were walked with a phone and whose lengths nobody has taped yet.
     own_words
@@ -305,6 +324,7 @@ class Site:
     own_beds: tuple[OwnBed, ...] = ()
     past_beds: tuple[PastBed, ...] = ()
     marks: tuple[Mark, ...] = ()
+    aside: tuple[LeftAside, ...] = ()
     heights_every_m: float | None = None
     untaped: frozenset[str] = frozenset()
     own_words: tuple[OwnWords, ...] = ()

@@ -20,6 +20,7 @@ from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.wording import fault_of_name, nearest, quoted, typed
 
 CHOICES_FILE = "site.toml"
+ASIDE_FILE = "left_aside.geojson"  # of what was drawn and is not known well enough
 SHARED = "FIELDMAP_SHARED"  # folders, divided as those of PATH are
 # People write these by hand; the crops that are shipped fill 15 kB.
 MOST_BYTES_OF_TOML = 200_000

@@ -16,6 +16,7 @@ from fieldmap.model.observed import Observed
 from fieldmap.model.settings import Files, Settings, Station
 from fieldmap.model.settings.of_region import OfRegion
 from fieldmap.model.site import (
+    LeftAside,
     MeasuredSkyline,
     OwnWords,
     Site,
@@ -25,7 +26,7 @@ from fieldmap.model.site import (
 )
 from fieldmap.read import door, place, sky
 from fieldmap.read.crops import choose, packaged_crops, read_crops
-from fieldmap.read.door import CHOICES_FILE, SiteFile
+from fieldmap.read.door import ASIDE_FILE, CHOICES_FILE, SiteFile
 from fieldmap.read.elevation.files import ElevationFile, open_elevation
 from fieldmap.read.elevation.grid import Ground, read_ground, read_wide
 from fieldmap.read.field_log import read_worked
@@ -39,9 +40,11 @@ from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.outlines.surroundings import (
     no_surroundings,
     on_ground,
+    place_aside,
+    read_aside,
     read_surroundings,
 )
-from fieldmap.read.outlines.taped import correct
+from fieldmap.read.outlines.taped import Taped, correct
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.weather import stations
@@ -70,6 +73,7 @@ class _Inputs(NamedTuple):
     drawn: Outlines | None
     past: Outlines | None
     marked: Outlines | None
+    aside: Outlines | None
     observed: Observed | None
     crops: tuple[Crop, ...] | None = None
     last_year: tuple[Stood, ...] | None = None
@@ -176,6 +180,7 @@ class _Reader:
         around = self.if_there("surroundings", files.surroundings)
         nothing = SiteFile(self.folder / files.surroundings, files.surroundings)
         marks = self.if_there("marks", files.marks)
+        aside = ASIDE_FILE if door.is_there(self.folder, ASIDE_FILE) else None
         inputs = _Inputs(
             plots=plots,
             around=self.read(around, of_outlines, read_surroundings)
@@ -196,6 +201,7 @@ class _Reader:
                 self.if_there("past_beds", files.past_beds), of_outlines, read_past_beds
             ),
             marked=self.read(marks, of_outlines, read_marks),
+            aside=self.read(aside, of_outlines, read_aside),
             observed=self.attempt(read_observed, self.folder),
         )
         known: Mapping[str, Crop] | None = packaged_crops()
@@ -254,6 +260,7 @@ class _Reader:
         own_beds = self.attempt(place_beds, inputs.drawn, plots, files.plots)
         past = self.attempt(place_past_beds, inputs.past, elevation.crs)
         marks = self.attempt(place_marks, inputs.marked, plots, files.plots)
+        aside = self.attempt(place_aside, inputs.aside, elevation) or ()
         around = None if things is None else things.frame
         alternatives = self.attempt(
             lambda around: imagine(settings.what_if, around, settings.units), around
@@ -275,11 +282,9 @@ class _Reader:
             convergence_deg=place.convergence_deg(elevation.crs, *where),
             input_hashes=door.input_hashes(self.folder, names_of_inputs(settings)),
             remarks=(
-                *_remarks_on_outlines(inputs),
-                *ground.remarks,
+                *(*_remarks_on_outlines(inputs), *ground.remarks),
                 *(inputs.wide_heights.remarks if inputs.wide_heights else ()),
-                *taped.remarks,
-                *things.remarks,
+                *_remarks_around(taped, things, aside),
                 *(*about_station, *weather.remarks),
                 *sky.remarks(inputs.typical_year, files.typical_year or "", *where),
                 *_of_choices(settings, weather),
@@ -296,9 +301,18 @@ class _Reader:
             own_beds=own_beds or (),
             past_beds=past or (),
             marks=marks or (),
+            aside=aside,
             untaped=taped.untaped,
             own_words=inputs.own_words or (),
         )
+
+
+def _remarks_around(
+    taped: Taped, things: Outlines, aside: tuple[LeftAside, ...]
+) -> Iterator[Fact]:
+    yield from (*taped.remarks, *things.remarks)
+    if aside:
+        yield Fact("things_left_aside", number=len(aside), file=ASIDE_FILE)
 
 
 def _remarks_on_outlines(inputs: _Inputs) -> Iterator[Fact]:
@@ -331,7 +345,7 @@ def names_of_inputs(settings: Settings) -> tuple[str, ...]:
     """Names of the files that a plan reads."""
     unread = ("thermometers",)
     named = [name for key, name in settings.files if name and key not in unread]
-    given = [CHOICES_FILE, OBSERVED_FILE, *named, *_weather_files(settings)]
+    given = [CHOICES_FILE, OBSERVED_FILE, ASIDE_FILE, *named, *_weather_files(settings)]
     return tuple(dict.fromkeys(given))
 
 

@@ -39,6 +39,7 @@ from fieldmap.errors import Problem, joined, problem
 from fieldmap.model.coordinates import WGS84, in_crs
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
+from fieldmap.model.site import LeftAside
 from fieldmap.model.surroundings import KINDS, LEAVES, STANDING
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
@@ -57,6 +58,7 @@ COLUMNS = (
     "leaf",
     "width_m",
 )
+COLUMNS_ASIDE = ("name", "kind")  # of what is not known well enough to stand
 NUMBERS = ("height_m", "porosity", "clear_stem_m", "width_m")
 TALLEST_M = 150.0  # over the tallest tree known (about 116 m, from memory) and barns
 WIDEST_M = 200.0  # of a line; what is wider is drawn as an area
@@ -331,3 +333,30 @@ def _faults_of_leaf(thing: Mapping[str, Any]) -> Iterator[Problem]:
     elif thing["leaf"] not in (None, *LEAVES):
         leaf = quoted(thing["leaf"])
         yield problem("has leaf {leaf}; right are {right}", leaf=leaf, right=right)
+
+
+# ------------------------------------------------------------------ left aside
+def read_aside(path: SiteFile) -> Outlines:
+    """Shapes with `name` and `kind`, None where not known, in the file's CRS.
+
+    Raises
+    ------
+    SiteError
+        When the file or a name in it cannot be read.
+    """
+    found = read_outlines(path, "aside", COLUMNS_ASIDE)
+    refuse_any(found.faults_of_names(), path.name)
+    return found
+
+
+def place_aside(outlines: Outlines, elevation: Raster) -> tuple[LeftAside, ...]:
+    """The same in the working CRS; a kind that is no word of ours is not known."""
+    frame = in_crs(outlines.frame, elevation.crs)
+    return tuple(
+        LeftAside(
+            None if name is None else str(name), kind if kind in KINDS else None, shape
+        )
+        for name, kind, shape in zip(
+            frame["name"], frame["kind"], frame.geometry, strict=True
+        )
+    )

@@ -12,8 +12,6 @@ from fieldmap.model.settings import Station
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
 
-ASIDE = "left_aside.geojson"  # of what was drawn and cannot be planned with yet
-
 
 def existing(folder: Path, names: Mapping[str, bytes]) -> list[str]:
     """Names of files that would be written over."""

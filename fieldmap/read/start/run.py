@@ -14,12 +14,11 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds
 from fieldmap.model.settings import Files
 from fieldmap.read import door
-from fieldmap.read.door import CHOICES_FILE, SiteFile
+from fieldmap.read.door import ASIDE_FILE, CHOICES_FILE, SiteFile
 from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.place import distance_km, time_zone
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.start.elevation import choose, local
-from fieldmap.read.start.folder import ASIDE
 from fieldmap.read.start.given import Given, What, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
@@ -129,7 +128,7 @@ def _sorted(given: Given, things: Sequence[Thing], made: Made) -> Sorted:
     if drawn.around:
         made.files[NAMES.surroundings] = geojson.around(drawn.around)
     if drawn.aside:
-        made.files[ASIDE] = geojson.around(drawn.aside)
+        made.files[ASIDE_FILE] = geojson.around(drawn.aside)
     walks = [plot for plot in drawn.plots if plot.walked is not None]
     for number, plot in enumerate(walks, start=1):
         made.files[f"walk_{number}.svg"] = picture.svg(plot, given.say)
@@ -163,7 +162,7 @@ def _found(drawn: Sorted) -> Iterable[Fact]:
             kind,
             name=each.name or each.kind or "?",
             missing=[Fact(f"start_lacks_{column}") for column in each.missing],
-            file=ASIDE,
+            file=ASIDE_FILE,
         )
 
 

@@ -12,7 +12,6 @@ from fieldmap.model.settings import Settings
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.folder import names_of_inputs
-from fieldmap.read.start.folder import ASIDE
 from fieldmap.serve.files import site_files
 from fieldmap.serve.files.site_files import GONE
 
@@ -26,11 +25,7 @@ def hashes(folder: Path, new: Mapping[str, bytes]) -> dict[str, str]:
         What a save of the draft would write, by file, or `GONE`.
     """
     there = door.input_hashes(folder, names_of_inputs(_settings(folder, new)))
-    drafted = {
-        name: sha256(content).hexdigest()
-        for name, content in new.items()
-        if name != ASIDE  # no plan reads it
-    }
+    drafted = {name: sha256(content).hexdigest() for name, content in new.items()}
     both = there | drafted
     return {name: both[name] for name in sorted(both) if new.get(name) != GONE}
 

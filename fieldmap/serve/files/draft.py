@@ -18,7 +18,7 @@ from pydantic import (
 from fieldmap.cache import open_regular
 from fieldmap.errors import site_error
 from fieldmap.model.settings import Files
-from fieldmap.read.start.folder import ASIDE
+from fieldmap.read.door import ASIDE_FILE
 
 _FILE = "draft.json"
 _MOST_BYTES = 40_000_000  # twice what a page may send
@@ -27,7 +27,7 @@ LAYERS = ("plots", "surroundings", "marks", "beds", "aside")
 
 def file_of(layer: str, files: Files) -> str:
     """The name of the file that holds a layer."""
-    return ASIDE if layer == "aside" else str(getattr(files, layer))
+    return ASIDE_FILE if layer == "aside" else str(getattr(files, layer))
 
 
 def _finite(value: Any) -> Any:

@@ -56,7 +56,10 @@ def scene(plan: Plan) -> dict[str, Any]:
         "frame": frame.origin(),
         **_lie_of_the_land(heights_m, plots.geometry, frame, units),
         "downhill": _downhill(plan.analysis.terrain, plots.geometry, units),
-        "things": things.surroundings(site.surroundings, frame, units),
+        "things": [
+            *things.surroundings(site.surroundings, frame, units),
+            *things.left_aside(site.aside, frame, site.crs),
+        ],
         "plots": outlined(zip(plots.geometry, names, strict=True), "plot"),
         "tunnels": things.tunnels(plan.tunnels, frame, site.crs),
         "beds": things.beds(

@@ -16,13 +16,15 @@ from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M, FlowLine
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.raster import Bounds, grown
+from fieldmap.model.site import LeftAside
 from fieldmap.model.surroundings import STANDING
 from fieldmap.show.map.scene import packed
 from fieldmap.show.map.scene.crowns import crowns
 from fieldmap.show.map.scene.frame import Frame
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.map import drawing, signs
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 BOW_SPACING_M = 2.0  # as drawn on a tunnel's roof
 STEPS_M = 3.0  # of outlines that follow cells
@@ -153,6 +155,30 @@ def surroundings(things: gpd.GeoDataFrame, frame: Frame, units: Units) -> list[T
             thing["evergreen"] = True
         found.append(thing)
     return sorted(found, key=lambda thing: thing["kind"] in STANDING)
+
+
+def left_aside(
+    things: Iterable[LeftAside], frame: Frame, crs: pyproj.CRS
+) -> list[Thing]:
+    """What was drawn and is not counted.
+
+    Parameters
+    ----------
+    things
+        As the site has them.
+    frame
+        Frame of the page.
+    crs
+        CRS of their outlines.
+    """
+    found = []
+    for each in things:
+        kind = signs.kind(each.kind or "aside")
+        thing = _thing(each.outline, "aside", each.name or kind, frame, crs)
+        said = f"{names.started(kind)}."
+        thing["card"] = [said, phrase("thing_left_aside")]
+        found.append(thing)
+    return found
 
 
 def _thing(

@@ -6,6 +6,7 @@ const fieldThings = (() => {
   const SMALL_FROM = 2.2; // pixels to a metre, from which gates and taps are drawn
   const BOW_M = 2.0; // between lines on a tunnel's roof
   const HATCH_PX = 7;
+  const ASIDE_PX = 9; // radius of a question mark's ring
   const RING_PX = 18; // radius around what is smaller
   const POST_EVERY_PX = 34; // along an overhead line
 
@@ -330,6 +331,8 @@ const fieldThings = (() => {
         return view.scale >= SMALL_FROM / 2 ? drop(brush, thing) : undefined;
       case "gate":
         return gate(brush, thing, plots);
+      case "aside":
+        return aside(brush, thing);
       default: {
         if (thing.form !== "point") return line(brush, thing.path, colours.ink, 1.5);
         const [x, y] = spot(thing, view);
@@ -338,6 +341,29 @@ const fieldThings = (() => {
         return brush.ctx.fillRect(x - 2.5, y - 2.5, 5, 5);
       }
     }
+  }
+
+  /** What is not counted: in dashes, with a question mark. @param {FieldBrush} brush @param {FieldShape} thing */
+  function aside(brush, thing) {
+    const { ctx, view, palette, colours } = brush;
+    line(brush, thing.path, palette.colours.paper, 3.4);
+    line(brush, thing.path, colours.ink, 1.6, [5, 4]);
+    const [x, y] = spot(thing, view);
+    view.inPixels(ctx);
+    ctx.beginPath();
+    ctx.arc(x, y, ASIDE_PX, 0, 2 * Math.PI);
+    ctx.fillStyle = palette.colours.paper;
+    ctx.strokeStyle = colours.ink;
+    ctx.lineWidth = 1.4;
+    ctx.setLineDash([2.5, 2]);
+    ctx.fill();
+    ctx.stroke();
+    ctx.setLineDash([]);
+    ctx.font = fieldLabels.FONTS.chosen;
+    ctx.textAlign = "center";
+    ctx.textBaseline = "middle";
+    ctx.fillStyle = colours.ink;
+    ctx.fillText("?", x, y + 1);
   }
 
   /** A walk-in tunnel: its film, and the bows on its roof. @param {FieldBrush} brush @param {FieldShape} tunnel */
@@ -418,7 +444,7 @@ const fieldThings = (() => {
 
     /** Water, tracks and what else lies below all else; then the plots. @param {FieldBrush} brush @param {boolean} open whether colours of the ground show through */
     paintFlat(brush, open) {
-      const standing = new Set(["hedge", "tree", "trees", "building", "wall", "fence", "bank", "overhead line", "gate", "water point", "post"]);
+      const standing = new Set(["hedge", "tree", "trees", "building", "wall", "fence", "bank", "overhead line", "gate", "water point", "post", "aside"]);
       for (const thing of this.things) {
         if (!standing.has(thing.kind) && this.seen(brush, thing)) drawThing(brush, thing, this.plots);
       }

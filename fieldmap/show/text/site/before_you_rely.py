@@ -35,6 +35,7 @@ GROUPS: Mapping[str, frozenset[str]] = {
             "plots_wet_in_march",
             "shapes_outside",
             "steep_ground",
+            "things_left_aside",
             "tunnel_on_wet_ground",
             "water_from_beyond",
         )
