@@ -181,7 +181,8 @@ def test_a_reason_joins_two_things_and_their_days():
     ("kind", "number", "metric", "us"),
     [
         ("growing_area_m2", 4046.9, "4,050 m²", "1.00 acres"),
-        ("winter_light_mj_m2_day", 2.345, "2.3", "2.3"),
+        # An hour of full sun, 1 kW/m², is 3.6 MJ/m²: 2.345 / 3.6 = 0.65.
+        ("winter_light_mj_m2_day", 2.345, "0.7 h", "0.7 h"),
         ("pocket_percent", 12.5, "12 %", "12 %"),
         # 100.4 m are 329.4 ft; whole metres would be 328.
         ("cover_m", 100.4, "100 m", "329 ft"),
