@@ -4,6 +4,7 @@ from dataclasses import fields, replace
 from datetime import date
 
 import pytest
+from campaign.inputs import kinds, lay_out
 from hedged import FACTS, GROUND, PLOT, STRIP
 from made_up import quietly, site, surroundings
 
@@ -14,6 +15,7 @@ from fieldmap.decide import what_if
 from fieldmap.model.settings import Settings, WhatIf
 from fieldmap.model.site import Site
 from fieldmap.plan import Decided, Plan, decided, make_plan
+from fieldmap.read import read_site
 from fieldmap.read.outlines.what_if import imagine
 
 HEDGE = surroundings(("hedge", STRIP, FACTS | {"name": "Long Hedge"}))
@@ -118,6 +120,17 @@ def test_each_thing_that_was_read_decides_anew_but_what_no_decision_sees(name):
     other = replace(plain, **{name: "another"})
     is_same = of(plain) == of(other)
     assert is_same == (name in ("folder", "alternatives", "input_hashes"))
+
+
+@pytest.mark.parametrize(
+    "kind",
+    ["words", "observed", "wide elevation", "skyline", "typical year csv"],
+)
+def test_whatever_a_site_is_read_from_it_has_one_digest(tmp_path, kind):
+    """With every choice, every file beside, and records of each type."""
+    lay_out(kinds()[kind].files, tmp_path)
+    once, again = (of(read_site(tmp_path, ("en",))) for _ in range(2))
+    assert once == again
 
 
 def test_whoever_decides_sees_nothing_that_is_not_in_the_digest():
