@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 from typer.core import TyperGroup
 
+from fieldmap.cli.here import check_here
 from fieldmap.errors import FieldmapError, Problem, problem, seen
 
 if TYPE_CHECKING:
@@ -69,8 +70,6 @@ class Commands(TyperGroup):
 
     def invoke(self, ctx: Any) -> Any:
         """Run one of the commands."""
-        from fieldmap.read.door import check_here
-
         try:
             check_here()
             return super().invoke(ctx)

@@ -43,9 +43,6 @@ NO_NETWORK = {
     # It takes what is called proj.db or proj.ini where the command runs for its own.
     "SPATIALITE_LOAD": "NO",
 }
-# Orders that numba takes from the folder where the command runs: where its compiled code
-# lies, among others, and that code is run.
-ORDERS = ".numba_config.yaml"
 # What walks and drawings may be read by, beside the formats of a site; only `start` reads
 # them, once each has been looked at, and writes them anew.
 DRIVERS_OF_WALKS = {".gpx": "GPX", ".kml": "LIBKML", ".dxf": "DXF"}
@@ -138,27 +135,6 @@ def check_folder(folder: Path) -> None:
             "the path {folder} holds letters that are not UTF-8; rename the folder.",
             folder=folder,
         ) from None
-
-
-def check_here() -> None:
-    """Raise SiteError where the folder in which the command runs gives orders, or is gone.
-
-    Workers begin as Pythons of their own; by the environment they look for no modules
-    there.
-    """
-    os.environ["PYTHONSAFEPATH"] = "1"
-    try:
-        Path.cwd()
-    except FileNotFoundError:
-        raise site_error(
-            "the folder where you are was taken away; go to another."
-        ) from None
-    if os.path.lexists(ORDERS):
-        raise site_error(
-            "{file} lies in the folder where you are, and a library would obey it; take it"
-            " away, or go to another folder.",
-            file=ORDERS,
-        )
 
 
 def lies_inside(name: str) -> bool:

@@ -7,8 +7,8 @@ import made_region
 import pytest
 from demo import ROOT, run_alone
 
+from fieldmap.cli.here import check_here
 from fieldmap.errors import SiteError
-from fieldmap.read import door
 
 pytest.importorskip("distributed")  # comes with the extra `region`
 
@@ -27,10 +27,10 @@ def test_workers_run_no_python_that_lies_in_the_folder(tmp_path):
 
 def test_orders_for_a_library_are_refused(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    door.check_here()
+    check_here()
     (tmp_path / ".numba_config.yaml").write_text("cache_dir: .\n")
     with pytest.raises(SiteError, match=r"\.numba_config\.yaml lies in the folder"):
-        door.check_here()
+        check_here()
 
 
 def test_the_command_says_so_before_it_reads(tmp_path):
@@ -48,7 +48,7 @@ def test_a_folder_that_was_taken_away_is_said(tmp_path, monkeypatch):
     monkeypatch.chdir(gone)
     gone.rmdir()
     with pytest.raises(SiteError, match="was taken away"):
-        door.check_here()
+        check_here()
 
 
 def test_a_name_longer_than_any_is_one_sentence(tmp_path):

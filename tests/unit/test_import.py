@@ -29,6 +29,28 @@ def test_importing_the_package_loads_none_of_the_heavy_libraries():
     assert result.stdout.strip() == "[]"
 
 
+def test_a_plan_that_stays_loads_none_of_those_that_read_and_compute(tmp_path):
+    """All that the command does before it knows that nothing changed, and after."""
+    (tmp_path / "site.toml").write_text("")
+    program = f"""
+import sys
+from fieldmap import cli, output_folder
+from fieldmap.output_folder import HandOver
+output_folder.keep_or_make = lambda *_words: (HandOver([], ("en", "metric"), {{}}), True)
+try:
+    cli.main()
+except SystemExit:
+    print(sorted({set(HEAVY) - {"numpy", "babel"}!r} & set(sys.modules)))
+"""
+    result = subprocess.run(
+        [sys.executable, "-c", program, "plan", str(tmp_path)],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    assert result.stdout.strip() == "[]"
+
+
 def test_what_is_not_exported_is_not_there():
     with pytest.raises(AttributeError, match="no attribute 'make_plans'"):
         _ = fieldmap.make_plans
