@@ -13,7 +13,7 @@ const fieldCallouts = (() => {
 
   /**
    * The runs that matter most first, then the largest, as many as the window has room for
-   * and with no line over another or over words; the others are read by a touch or from nearer.
+   * and with no line over another, over words or over another plot; the others are read by a touch or from nearer.
    * @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts
    */
   function put(sheet, callouts) {
@@ -36,7 +36,7 @@ const fieldCallouts = (() => {
       lines.push([labels.leadFrom(box, end), end]);
       labels.lead(box, end);
       labels.take([box]);
-      labels.said.push({ text: [text, sub].filter(Boolean).join(" "), box });
+      labels.said.push({ text: [text, sub].filter(Boolean).join(" "), box, to: end });
       labels.write(text, box.left, box.bottom - 5, FONTS.strong, colours.ink);
       if (sub) labels.write(sub, box.left + bold + 6, box.bottom - 5, FONTS.light, colours.soft);
     }
@@ -92,13 +92,24 @@ const fieldCallouts = (() => {
     return best?.box ?? null;
   }
 
-  /** Whether the line from a box to its bed crosses no other and no words, and none crosses the box. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box @param {Point[][]} lines */
+  /** Whether the line from a box to its bed crosses no other, no words and no other plot, and none crosses the box. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box @param {Point[][]} lines */
   function isPlain(sheet, bed, box, lines) {
     const end = leadTo(sheet, bed, box);
     const from = sheet.labels.leadFrom(box, end);
     const pair = (/** @type {Point} */ { x, y }) => [x, y];
+    const others = sheet.scene.things.plots.filter((_, plot) => plot !== sheet.scene.beds.plots[bed]);
+    if (others.some((plot) => overPlot(sheet.view, plot, from, end))) return false;
     if (sheet.labels.taken.some((other) => clipped(pair(from), pair(end), other))) return false;
     return !lines.some(([one, other]) => crosses(from, end, one, other) || clipped(pair(one), pair(other), box));
+  }
+
+  /** Whether a straight line crosses the outline of a plot. @param {FieldView} view @param {FieldShape} plot @param {Point} from @param {Point} to */
+  function overPlot(view, { rings }, from, to) {
+    const corner = (/** @type {Float32Array} */ ring, /** @type {number} */ at) => ({ x: view.x(ring[at]), y: view.y(ring[at + 1]) });
+    return rings.some((ring) => {
+      for (let at = 2; at < ring.length; at += 2) if (crosses(from, to, corner(ring, at - 2), corner(ring, at))) return true;
+      return false;
+    });
   }
 
   /** Whether two straight lines cross. @param {Point} a @param {Point} b @param {Point} c @param {Point} d */

@@ -53,7 +53,7 @@ const fieldDrawing = (() => {
       this.cornerWidth = CORNER.width; // of scale and north, once they are painted
       /** @type {{zoom: number, corner: L.LatLng}} */
       this.last = { zoom: NaN, corner: L.latLng(0, 0) };
-      /** What is said of plots and beds, and where on the canvas. @type {{text: string, box: PixelBox}[]} */
+      /** What is said of plots and beds, and where on the canvas. @type {FieldWords[]} */
       this.words = [];
       /** @type {WeakMap<GroundField, FieldLines>} */
       this.lines = new WeakMap();
@@ -149,7 +149,14 @@ const fieldDrawing = (() => {
     /** Names of plots and of what grows, and where they stand in the window. */
     wordsInWindow() {
       const { left, top } = this.view.frame;
-      return this.words.map(({ text, box }) => ({ text, left: box.left - left, top: box.top - top, right: box.right - left, bottom: box.bottom - top }));
+      return this.words.map(({ text, box, to }) => ({
+        text,
+        left: box.left - left,
+        top: box.top - top,
+        right: box.right - left,
+        bottom: box.bottom - top,
+        to: to ? { x: to.x - left, y: to.y - top } : null,
+      }));
     }
 
     // ---- Where things lie

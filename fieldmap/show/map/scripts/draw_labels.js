@@ -44,7 +44,7 @@ const fieldLabels = (() => {
       this.room = room;
       /** @type {PixelBox[]} */
       this.taken = [...taken];
-      /** What is said of plots and beds, and where. @type {{text: string, box: PixelBox}[]} */
+      /** What is said of plots and beds, and where. @type {FieldWords[]} */
       this.said = [];
     }
 

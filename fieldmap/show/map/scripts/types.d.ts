@@ -55,6 +55,7 @@ interface FieldThing {
   kind: "bed" | "tunnel" | "thing" | "plot" | "spot"; index: number; name: string;
   latlng?: { lat: number; lng: number }; // of bare ground, which has no more
 }
+interface FieldWords { text: string; box: PixelBox; to?: Point } // `to`: where their line ends
 interface FieldChoices {
   describe?: (thing: FieldThing) => string;
   isAsleep?: boolean; // nothing is painted until `wake`
