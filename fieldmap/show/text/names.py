@@ -135,7 +135,7 @@ def parts_of_beds(
     --------
     >>> parts = [("A6", 0.0, 6.0), ("A6", 17.0, 29.0), ("A5", 0.0, 12.5)]
     >>> parts_of_beds(parts, "metric")
-    ['A6 (0 to 6 m and 17 to 29 m from the gate end)', 'A5 (0 to 12.5 m)']
+    ['A6 (0 to 6 m and 17 to 29 m, counted from the gate)', 'A5 (0 to 12.5 m)']
     >>> parts_of_beds([("T1/4", 0.0, 18.0)], "us", is_first=False)
     ['bed 4 in tunnel T1 (0 to 59 ft)']
     """
@@ -190,14 +190,15 @@ def few(places: Sequence[str]) -> str:
     --------
     >>> few(["A1", "A3"])
     'A1 and A3'
-    >>> few(["A1", "A3", "A5", "A7", "B1", "B3 (0 to 6 m)", "B8"])
-    'A1, A3, A5, A7, B1 and 2 more places (all are in what_where.csv)'
+    >>> few(["A1", "A3", "A5", "A7", "B1", "B3 (0 to 6 m)"])
+    'A1, A3, A5, A7 and 2 more places (all are in what_where.csv)'
     """
-    left = len(places) - MOST_NAMED
-    if left <= 1:
+    if len(places) <= MOST_NAMED:
         return listed(places)
-    text = _("{places} and {number} more places (all are in what_where.csv)")
-    return text.format(places=", ".join(places[:MOST_NAMED]), number=left)
+    shown = places[: MOST_NAMED - 1]
+    return _("{places} and {number} more places (all are in what_where.csv)").format(
+        places=", ".join(shown), number=len(places) - len(shown)
+    )
 
 
 def either(names: Sequence[str]) -> str:

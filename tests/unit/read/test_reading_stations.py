@@ -66,9 +66,13 @@ def test_the_nearest_in_distance_and_height_is_taken(
         290.0 if taken == "weather.csv" else height
     )
     (said,) = [
-        one for one in say_all(site.remarks) if one.startswith("Of 2 weather stations")
+        one
+        for one in say_all(site.remarks)
+        if one.startswith("Of 2 weather stations, ")
     ]
-    assert said.startswith(f"Of 2 weather stations {taken} (")
+    assert said.startswith(
+        f"Of 2 weather stations, the plan takes the nearest: {taken} ("
+    )
     assert "The next is " in said
 
 

@@ -157,7 +157,7 @@ def _sizes(bays: Sequence[Bay], units: Units) -> str:
 
     def listed(values: Iterator[float]) -> str:
         lengths = [pegging.length(value, units) for value in values]
-        return names.listed(list(dict.fromkeys(lengths)))
+        return names.either(list(dict.fromkeys(lengths)))
 
     if not bays:
         return ""
@@ -195,12 +195,11 @@ def _pegs(field: FieldPegs, units: Units) -> Iterator[Step]:
 def _said_of_many(pegs: Sequence[Peg], units: Units) -> str:
     if pegs[0].role == "mark":
         return pegging.marks(pegs, units, bold)
-    say = pegging.on_string if pegs[0].string else pegging.one_by_one
-    return say(pegs, units, bold)
+    return pegging.on_string(pegs, units, bold)
 
 
 def _together(steps: Sequence[Peg | Check]) -> Iterator[list[Peg | Check]]:
-    """Steps that are said in one sentence: pegs in a row, each found as the last one."""
+    """Steps that are said in one sentence: pegs in a row on one string."""
     row: list[Peg | Check] = []
     for step in steps:
         if row and not _goes_on(row[-1], step):
@@ -214,15 +213,8 @@ def _together(steps: Sequence[Peg | Check]) -> Iterator[list[Peg | Check]]:
 def _goes_on(before: Peg | Check, step: Peg | Check) -> bool:
     if isinstance(before, Check) or isinstance(step, Check):
         return False
-    if step.string is not None:
-        return (step.role, step.string) == (before.role, before.string)
-    if before.string is not None or len(before.ties) < 2:
-        return False
-    from_last = step.ties[0].of == before.number
-    is_first = before.ties[0].of == before.number - 1 or before.role == "corner"
-    was, now = before.ties[1].of, step.ties[1].of
-    in_row = isinstance(was, int) and isinstance(now, int) and now == was + 1
-    return from_last and is_first and in_row
+    same = (step.role, step.string) == (before.role, before.string)
+    return step.string is not None and same
 
 
 def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:

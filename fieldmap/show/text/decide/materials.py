@@ -27,8 +27,8 @@ def _cut(pattern: Pattern, stock: str, units: Units) -> str:
         for m, count in pattern.pieces
     ]
     return plural(
-        "From {number} length of {stock} cut {parts} each; {rest} is left of each.",
-        "From {number} lengths of {stock} cut {parts} each; {rest} is left of each.",
+        "From {number} pipe of {stock} cut {parts}. Of it {rest} is left over.",
+        "From each of {number} pipes of {stock} cut {parts}. Of each {rest} is left over.",
         pattern.times,
         stock=stock,
         parts=names.listed(parts),

@@ -158,31 +158,6 @@ def marks(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
     )
 
 
-def one_by_one(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
-    """What to do for pegs that are each taped from the one before and one across.
-
-    Parameters
-    ----------
-    pegs
-        Pegs in walking order, at least one. The first tape of each is from the peg
-        before it, the second from the peg across.
-    units
-        "metric" for whole centimetres, "us" for feet and inches.
-    set_
-        How lengths on a tape are set: plain, or bold on a sheet.
-    """
-    (before, near), last = pegs[0].ties, pegs[-1].ties[1]
-    return _(STEPS["many_taped"]).format(
-        first=pegs[0].number,
-        last=pegs[-1].number,
-        before=before.of,
-        near_first=near.of,
-        near_last=last.of,
-        lengths=_in_turn([peg.ties[0].length_m for peg in pegs], units, set_),
-        across=_in_turn([peg.ties[1].length_m for peg in pegs], units, set_),
-    )
-
-
 def _in_turn(lengths_m: Sequence[float], units: Units, set_: Set) -> str:
     """Lengths one after the other, or once where they are alike."""
     lengths = [length(each, units, set_) for each in lengths_m]

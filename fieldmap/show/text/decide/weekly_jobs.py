@@ -78,7 +78,7 @@ def _task(task: Task, units: Units) -> str:
                 beds=names.few(
                     [said for each in task.beds for said in _beds(each, units)]
                 ),
-                cover=_cover(task.cover) if task.cover else "",
+                cover=names.cover_name(task.cover) if task.cover else "",
             )
         )
         for key, crops in (ways or {task.kind: []}).items()
@@ -116,7 +116,7 @@ def _in_short(task: Task, plots: Mapping[str, str]) -> str:
     key = _text_of(task.kind, task.crops[0].crop) if task.crops else task.kind
     job = _(TITLES.get(key, TITLES[task.kind])).format(
         crops=_few([_(each.crop) for each in task.crops]),
-        cover=_cover(task.cover) if task.cover else "",
+        cover=names.cover_name(task.cover) if task.cover else "",
     )
     where = _where(task.beds, plots)
     return _("{job}: {place}").format(job=job, place=where) if where else job
@@ -168,27 +168,22 @@ def _runs(beds: BedSet) -> list[str]:
     return [*map(names.run, beds.runs)]
 
 
-def _cover(kind: str) -> str:
-    if COVERS[kind].kind == "shade cloth":
-        return _("{percent} % shade cloth").format(percent=kind.removeprefix("shade_"))
-    return names.cover_name(kind)
-
-
 def _shade(kind: str) -> str:
     """Cloth that serves as shade, and how."""
+    cover = names.cover_name(kind)
     if COVERS[kind].kind != "fabric":
-        return _cover(kind)
-    return _("{cover} high on hoops, its sides open").format(cover=_cover(kind))
+        return cover
+    return _("{cover} high on hoops, its sides open").format(cover=cover)
 
 
 def _remark(fact: Fact, units: Units) -> str:
     """A remark, its crop, beds and covers in the words of the list."""
-    of_cover = {"shade_wanted": _shade, "length_of_cover": names.cover_name}
+    shown = _shade if fact.kind == "shade_wanted" else names.cover_name
     in_words: dict[str, Callable[[Any], str]] = {
         "date": date_in_words,
         "crop": lambda crop: names.started(_(crop)),
         "beds": lambda beds: names.listed(_beds(beds, units)),
-        "cover": of_cover.get(fact.kind, _cover),
+        "cover": shown,
     }
     values = {
         name: in_words[name](value) if name in in_words else value

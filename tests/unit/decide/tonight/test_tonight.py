@@ -103,7 +103,9 @@ def test_what_thermometers_taught_takes_the_place_of_the_height(known):
     bias = Range(low=-3.0, central=-2.0, high=-1.0)
     learnt = Observed(readings_sha256="0" * 64, clear_calm_nights=12, bias_c=bias)
     made = replace(farm(known, ["tomato"]), observed=learnt)
-    assert "it likely gets 3 °C here, and at worst 2 °C" in said(made, rows(1), 5.0)
+    assert "likely cool down to 3 °C. At worst the coldest bed gets 2 °C" in said(
+        made, rows(1), 5.0
+    )
 
 
 def test_no_cover_is_named_that_the_grower_did_not_choose_for_the_crop(known):
