@@ -17,10 +17,11 @@ from babel.messages.pofile import read_po
 from pages import ROOT, pages, prose
 
 TEXTS = ROOT / "fieldmap/show/text"
-TEN_YEARS_OLD = 5.0
-BULLETIN = (
-    7.5  # our choice: extension bulletins are written for grades 6 to 8 (from memory)
-)
+# Our choices: growers outdoors, and readers of a second language, stumble where it is
+# harder. Extension bulletins are written for grades 6 to 8 (from memory).
+NINE_YEARS_OLD = 4.0
+BULLETIN = 6.0
+LONGEST = 25  # words of a sentence on map and sheets
 STUDENT = 10.0  # our choice
 
 
@@ -63,21 +64,35 @@ def lines(page):
     )
 
 
-@pytest.mark.parametrize("room", ["map", "print"])
-def test_map_and_sheets_are_read_at_about_ten_years(room):
+@pytest.mark.parametrize("room", ["map", "print", "decide"])
+def test_map_and_sheets_are_read_at_about_nine_years(room):
     files = sorted((TEXTS / room).rglob("*.toml"))
     read = [tomllib.loads(path.read_text("utf-8")) for path in files]
     whole = sentences(text for each in read for text in said(each))
     assert len(whole.split()) > 1000
-    assert grade(whole) <= TEN_YEARS_OLD
+    assert grade(whole) <= NINE_YEARS_OLD
     for path, each in zip(files, read, strict=True):
         text = sentences(said(each))
         assert len(text.split()) < 60 or grade(text) <= BULLETIN, path.name
 
 
-def test_the_glossary_is_read_at_about_ten_years():
+@pytest.mark.parametrize("room", ["map", "print", "decide"])
+def test_no_sentence_of_map_and_sheets_is_long(room):
+    read = (
+        tomllib.loads(path.read_text("utf-8"))
+        for path in (TEXTS / room).rglob("*.toml")
+    )
+    filled = (
+        re.sub(r"\{[^{}]*\}", "ten", text) for each in read for text in said(each)
+    )
+    single = [one for text in filled for one in re.split(r"(?<=[.?!:;]) ", text)]
+    assert len(single) > 300
+    assert [one for one in single if len(one.split()) > LONGEST] == []
+
+
+def test_the_glossary_is_read_at_about_nine_years():
     words = tomllib.loads((TEXTS / "glossary.toml").read_text("utf-8"))
-    assert grade(sentences(said(words))) <= TEN_YEARS_OLD
+    assert grade(sentences(said(words))) <= NINE_YEARS_OLD
 
 
 @pytest.mark.parametrize(
@@ -93,7 +108,7 @@ def test_methods_are_a_students(name):
 
 
 def test_safety_is_read_by_everybody():
-    assert grade(lines(pages()["docs/safety.md"])) <= TEN_YEARS_OLD
+    assert grade(lines(pages()["docs/safety.md"])) <= NINE_YEARS_OLD
 
 
 def test_the_index_knows_easy_from_hard():

@@ -401,7 +401,7 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert found.heading == "Farm, 6 May 2026: −0.5 °C at the station, clear and calm."
     assert found.answer == (
         "Cover 3 beds before dark.",
-        "This is likely enough, but not surely.",
+        "This is likely enough, but it is not sure.",
         "1 more bed needs a cover, but none is left.",
     )
     # 3 · 3 + (20 + 20 + 12.5) / 8 = 15.6; 10 + 40 + 50 m of way are 2.
@@ -411,9 +411,8 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     )
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
-        "Hut, A1 to A2: light fabric, 45 m; likely enough, but not surely",
-        "Hut, A3 (0 to 12.5 m, counted from the gate): light fabric, 15 m;"
-        " likely enough, but not surely",
+        "Hut, A1 to A2: light fabric, 45 m; likely enough, but it is not sure",
+        "Hut, A3 (0 to 12.5 m, counted from the gate): light fabric, 15 m; likely enough, but it is not sure",
     ]
     assert plot.rest == ("No cover is left for these:", "– Hut: A4")
     assert any("Never spray water on covers" in each for each in found.advice)

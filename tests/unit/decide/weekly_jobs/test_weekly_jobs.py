@@ -130,9 +130,9 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
     )
     assert listed(made, beds, dates) == {
         date(2027, 3, 1): ["Order seed of tomato by now."],
-        date(2027, 3, 29): ["Sow tomato in trays, later for all beds."],
+        date(2027, 3, 29): ["Sow tomato in trays. The plants are for all beds."],
         date(2027, 5, 10): [
-            "Get the tomato for all beds used to the cold: put the trays outside by day for a week."
+            "Put trays of tomato outside by day for a week, so that the plants get used to the cold. They are for all beds."
         ],
         date(2027, 5, 17): ["Plant out tomato (10 May to 23 May) on all beds."],
         date(2027, 9, 20): [
@@ -166,7 +166,7 @@ def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
     ]
     assert jobs[date(2027, 4, 26)] == [
         film,
-        "Get the tomato for all beds used to the cold: put the trays outside by day for a week.",
+        "Put trays of tomato outside by day for a week, so that the plants get used to the cold. They are for all beds.",
     ]
     assert jobs[date(2027, 5, 3)] == [
         "Plant out tomato (3 May) on all beds, under clear film."
