@@ -274,7 +274,7 @@ def test_the_workbook_names_covers_and_days_as_people_do():
     # Day 1 is 1 January of a usual year: day 163 is 12 June, day 232 is 20 August.
     assert (
         dict(zip(head, row, strict=True))["covers"]
-        == "shade cloth 40 %, 12 June to 20 August"
+        == "40 % shade cloth, 12 June to 20 August"
     )
     hoops = [[cell.value for cell in each] for each in book["Hoops"].iter_rows()]
     low = dict(zip(*hoops[:2], strict=True))
