@@ -34,14 +34,16 @@ def write(folder: Path, files: Mapping[str, bytes]) -> None:
     written beside its place first, and only when all are on disk are they renamed.
     """
     folder.parent.mkdir(parents=True, exist_ok=True)
-    aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+    # Within a folder that is there: it may be a disk of its own.
+    beside = folder if folder.is_dir() else folder.parent
+    aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=beside))
     try:
         for name, content in files.items():
             with (aside / name).open("wb") as opened:
                 opened.write(content)
                 opened.flush()
                 os.fsync(opened.fileno())
-        if not folder.exists():
+        if beside != folder:
             aside.chmod(0o755)
             aside.rename(folder)
             return

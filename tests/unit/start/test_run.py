@@ -1,8 +1,11 @@
 """`fieldmap start` makes a folder that is read as a site, or writes nothing."""
 
+import errno
+import os
 import shlex
 import tomllib
 from datetime import UTC, datetime
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -394,3 +397,21 @@ def test_areas_that_are_lost_in_their_slivers_are_one_sentence(
     with pytest.raises(SiteError, match=r"walk\.gpx: areas cross each other"):
         begin(tmp_path / "place", walked)
     assert not (tmp_path / "place").exists()
+
+
+def test_a_site_that_is_a_disk_of_its_own_is_added_to(tmp_path, walked, monkeypatch):
+    """No file can be renamed from one disk to another (rename(2), EXDEV)."""
+    site = tmp_path / "disk"
+    site.mkdir()
+    rename = Path.replace
+
+    def on_its_disk(self, target):
+        if not self.is_relative_to(site):
+            raise OSError(errno.EXDEV, os.strerror(errno.EXDEV))
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "replace", on_its_disk)
+    begin(site, walked)
+    names = {path.name for path in site.iterdir()}
+    assert {"plots.geojson", "site.toml", "walk_1.svg"} <= names
+    assert not any(name.startswith(".") for name in names)
