@@ -30,7 +30,7 @@ def apart(draw: Callable[[], T]) -> Iterator[Callable[[], T]]:
         return
     context = multiprocessing.get_context("fork")
     here, there = context.Pipe(duplex=False)
-    copy = context.Process(target=_send, args=(draw, there), daemon=True)
+    copy = context.Process(target=_send, args=(draw, there, here), daemon=True)
     with warnings.catch_warnings():
         # Newer Pythons warn of threads: ours wait for work.
         warnings.filterwarnings("ignore", "This process .* is multi-threaded")
@@ -53,8 +53,20 @@ def apart(draw: Callable[[], T]) -> Iterator[Callable[[], T]]:
         copy.join()
 
 
-def _send(draw: Callable[[], T], to: Connection) -> None:
-    """Send what is drawn, or nothing: mistakes are made again where they are seen."""
+def _send(draw: Callable[[], T], to: Connection, end: Connection) -> None:
+    """Send what is drawn, or nothing: mistakes are made again where they are seen.
+
+    Parameters
+    ----------
+    draw
+        Makes what is sent.
+    to
+        Where it goes.
+    end
+        The other end, which the copy has too. As long as it holds that open it would wait
+        for a reader that was killed, and with it for ever hold the place of the plan.
+    """
+    end.close()
     # Who stops the command stops the first process, which ends this one.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with contextlib.suppress(Exception), to:

@@ -1,8 +1,11 @@
 """What is drawn in a copy of the process is as what is drawn here, mistakes too."""
 
 import os
+import select
+import signal
 import sys
 import time
+import warnings
 
 import pytest
 
@@ -67,3 +70,32 @@ def test_one_core_draws_here(monkeypatch):
     monkeypatch.setattr(os, "cpu_count", lambda: 1)
     with apart(os.getpid) as asked:
         assert asked() == os.getpid()
+
+
+@only_where_copied
+def test_a_copy_ends_when_nobody_is_left_to_hear_it():
+    """It holds the place of the plan as long as it lives, as all that it was copied from."""
+    alive, held = os.pipe()  # whose end is seen once nobody holds it
+    begun, tell = os.pipe()
+
+    def draw():
+        os.write(tell, b"%d " % os.getpid())
+        return b"map" * 1_000_000
+
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "This process .* is multi-threaded")
+        first = os.fork()
+    if first == 0:
+        with apart(draw):
+            time.sleep(60)
+        os._exit(1)
+    os.close(held)
+    copy = int(os.read(begun, 20))
+    os.kill(first, signal.SIGKILL)
+    os.waitpid(first, 0)
+    has_ended = bool(select.select([alive], [], [], 10)[0])
+    if not has_ended:
+        os.kill(copy, signal.SIGKILL)
+    assert has_ended, "the copy waits for ever"
+    for end in (alive, begun, tell):
+        os.close(end)
