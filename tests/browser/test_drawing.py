@@ -10,8 +10,6 @@ import pytest
 from bare_map import page
 from browser import Page
 from PIL import Image
-from shapely import box as rectangle
-from shapely.geometry import LineString
 
 BEDS = 160
 WINDOW = {"viewport": {"width": 800, "height": 600}}
@@ -191,22 +189,24 @@ def test_what_grows_is_said_of_few_runs_those_first_that_matter_most(field):
     # 800 by 600 pixels, and one label for 75 000 of them.
     assert 2 <= len(said) <= 800 * 600 / 75_000
     assert "crop 80 two beds" in [each["text"] for each in said]
-    plots = [
-        field("field.boxOf(field.find(given)[0])", each)
-        for each in ("Plot 1", "Plot 2")
-    ]
     for each in said:
         assert all(apart(each, other) > 0 for other in said if other is not each)
-        # A line that leads from words to beds crosses no other plot.
-        end = each["to"]
-        (other,) = (
-            plot for plot in plots if not plot["left"] <= end["x"] <= plot["right"]
-        )
-        start_x = min(max(end["x"], each["left"]), each["right"])
-        middle_y = (each["top"] + each["bottom"]) / 2
-        lead = LineString([(start_x, middle_y), (end["x"], end["y"])])
-        edges = (other["left"], other["top"], other["right"], other["bottom"])
-        assert not lead.intersects(rectangle(*edges))
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "crosses"),
+    [((-5, 5), (15, 5), True), ((-5, 5), (-1, 20), False), ((2, 2), (8, 8), False)],
+)
+def test_a_line_crosses_an_outline_and_not_one_beside_or_around_it(
+    field, start, end, crosses
+):
+    """A square of 10 by 10, on a canvas of a pixel to a metre."""
+    level = "{ x: (east) => east, y: (north) => north }"
+    square = "{ rings: [[0, 0, 10, 0, 10, 10, 0, 10, 0, 0]] }"
+    ends = [{"x": x, "y": y} for x, y in (start, end)]
+    assert (
+        field(f"fieldClear.overOutline({level}, {square}, ...given)", ends) == crosses
+    )
 
 
 # ---- The window

@@ -2,7 +2,7 @@
 /** What stands on runs of beds, in words beside the plots, with lines that lead to the beds. */
 const fieldCallouts = (() => {
   const { FONTS } = fieldLabels;
-  const { off, extent, clipped } = fieldClear;
+  const { off, extent, clipped, crosses, overOutline } = fieldClear;
   const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
   const PX2_OF_CALLOUT = 75_000; // of the window for each line: more are not read
   const FEWEST = 2;
@@ -98,24 +98,9 @@ const fieldCallouts = (() => {
     const from = sheet.labels.leadFrom(box, end);
     const pair = (/** @type {Point} */ { x, y }) => [x, y];
     const others = sheet.scene.things.plots.filter((_, plot) => plot !== sheet.scene.beds.plots[bed]);
-    if (others.some((plot) => overPlot(sheet.view, plot, from, end))) return false;
+    if (others.some((plot) => overOutline(sheet.view, plot, from, end))) return false;
     if (sheet.labels.taken.some((other) => clipped(pair(from), pair(end), other))) return false;
     return !lines.some(([one, other]) => crosses(from, end, one, other) || clipped(pair(one), pair(other), box));
-  }
-
-  /** Whether a straight line crosses the outline of a plot. @param {FieldView} view @param {FieldShape} plot @param {Point} from @param {Point} to */
-  function overPlot(view, { rings }, from, to) {
-    const corner = (/** @type {Float32Array} */ ring, /** @type {number} */ at) => ({ x: view.x(ring[at]), y: view.y(ring[at + 1]) });
-    return rings.some((ring) => {
-      for (let at = 2; at < ring.length; at += 2) if (crosses(from, to, corner(ring, at - 2), corner(ring, at))) return true;
-      return false;
-    });
-  }
-
-  /** Whether two straight lines cross. @param {Point} a @param {Point} b @param {Point} c @param {Point} d */
-  function crosses(a, b, c, d) {
-    const side = (/** @type {Point} */ p, /** @type {Point} */ q, /** @type {Point} */ r) => Math.sign((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x));
-    return side(a, b, c) !== side(a, b, d) && side(c, d, a) !== side(c, d, b);
   }
 
   /** How long a line from a box to its bed is. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */

@@ -80,5 +80,20 @@ const fieldClear = (() => {
     return Math.min(...corners, ...ends);
   }
 
-  return Object.freeze({ off, extent, clipped, apart });
+  /** Whether a straight line crosses an outline. @param {FieldView} view @param {FieldShape} shape @param {Point} from @param {Point} to */
+  function overOutline(view, { rings }, from, to) {
+    const corner = (/** @type {Float32Array} */ ring, /** @type {number} */ at) => ({ x: view.x(ring[at]), y: view.y(ring[at + 1]) });
+    return rings.some((ring) => {
+      for (let at = 2; at < ring.length; at += 2) if (crosses(from, to, corner(ring, at - 2), corner(ring, at))) return true;
+      return false;
+    });
+  }
+
+  /** Whether two straight lines cross. @param {Point} a @param {Point} b @param {Point} c @param {Point} d */
+  function crosses(a, b, c, d) {
+    const side = (/** @type {Point} */ p, /** @type {Point} */ q, /** @type {Point} */ r) => Math.sign((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x));
+    return side(a, b, c) !== side(a, b, d) && side(c, d, a) !== side(c, d, b);
+  }
+
+  return Object.freeze({ off, extent, clipped, apart, crosses, overOutline });
 })();
