@@ -31,12 +31,15 @@ MOST_MB = 1000  # of memory while a case is read
 SELDOM = 8
 LARGE = 500_000
 AGAIN = 0.1  # of all cases, begun with a spoiled file that was kept
+HUGE = 30_000_000_000  # bytes, of which the disk holds none
 IN_PLACE = (
     "folder",
     "pipe",
     "link out",
     "link to itself",
     "link to a device",
+    "link to a long name",
+    "huge",
     "gone",
     "unreadable",
 )
@@ -98,6 +101,11 @@ def lay_out(
             target.symlink_to(target)
         case "link to a device":
             target.symlink_to("/dev/zero")
+        case "link to a long name":
+            target.symlink_to("a" * 4000)  # longer than any system has
+        case "huge":
+            target.touch()
+            os.truncate(target, HUGE)
         case "unreadable":
             target.write_bytes(kind.files[kind.target])
             target.chmod(0)

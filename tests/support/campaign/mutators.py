@@ -403,6 +403,18 @@ def json_node(content: bytes, random: Random) -> bytes:
     return json.dumps(table, default=str).encode("utf-8", "surrogatepass")
 
 
+def many_of_one(content: bytes, random: Random) -> bytes:
+    """Shapes over and over, all on one place: each may be asked about each other."""
+    table = json.loads(content)
+    shapes = table["features"]
+    count = random.choice((2, 400, 501, 6000))
+    table["features"] = [
+        {**shapes[number % len(shapes)], "properties": {"name": f"n{number}"}}
+        for number in range(count)
+    ]
+    return json.dumps(table).encode()
+
+
 def json_written(content: bytes, random: Random) -> bytes:
     """What only the writing of a file can hold."""
     text = content.decode()
@@ -594,7 +606,7 @@ FORMS: dict[str, tuple[Mutator, ...]] = {
     "xml": (*TEXT, *TEXT),
     "las": (),
     "csv": (*TEXT, *CSV, *CSV),
-    "json": (*TEXT, json_written, *[json_node] * 12),
+    "json": (*TEXT, json_written, many_of_one, *[json_node] * 12),
     "toml": (*TEXT, *CSV[:1], toml_written, *[toml_node] * 12),
     "zip": (spoil_zip,) * 12,
     "tiff": (*[spoil_tags] * 8, *[spoil_place] * 4),
