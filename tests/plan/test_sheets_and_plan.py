@@ -286,20 +286,19 @@ def test_roof_water_and_planted_ground_are_sums_of_the_plan(facts, sheet):
 
 def test_each_change_around_says_what_it_is_worth_to_a_bed_of_the_plan(facts, sheet):
     _first, second = sheet("landowner")
-    for change in facts["what_ifs"]:
-        said = re.search(
-            rf"{re.escape(change['name'])}: On a still night bed (\w+) would be about"
-            r" ([\d.]+) °C (warmer|colder) than now. Its first date: "
-            r"(?:(\d+) days? earlier)?",
-            second,
-        )
+    rows = re.findall(
+        r"On a still night bed (\w+) would be about ([\d.]+) °C (warmer|colder) than now\."
+        r" Its first date: (?:(\d+) days? earlier)?",
+        second,
+    )
+    for change, (bed, degrees, side, days) in zip(facts["what_ifs"], rows, strict=True):
         by_name = {bed["name"]: bed for bed in change["beds"]}
-        size_c = by_name[said[1]]["offset_c"]["central"]
-        sign = 1 if said[3] == "warmer" else -1
-        assert sign * float(said[2]) == pytest.approx(size_c, abs=0.06)
-        if said[4]:
-            _low, days, _high = by_name[said[1]]["days_earlier"]
-            assert float(said[4]) == pytest.approx(days, abs=0.51)
+        size_c = by_name[bed]["offset_c"]["central"]
+        sign = 1 if side == "warmer" else -1
+        assert sign * float(degrees) == pytest.approx(size_c, abs=0.06)
+        if days:
+            _low, likely, _high = by_name[bed]["days_earlier"]
+            assert float(days) == pytest.approx(likely, abs=0.51)
         most = max(abs(bed["offset_c"]["central"]) for bed in change["beds"])
         assert abs(size_c) == pytest.approx(most, abs=0.06)
 
