@@ -224,8 +224,8 @@ def test_what_stands_around_says_what_it_is_and_does_in_few_words(opened):
     # Three metres high, bare in winter, and no stem is clear: as the fixture draws it.
     assert [plain(each) for each in callout.locator("p").all_inner_texts()] == [
         "Hedge, 3 m high.",
-        "It is bare in winter: more light passes then.",
-        "On a still night cold air stops above it.",
+        "It is bare in winter, so more light comes through then.",
+        "On a still night it stops cold air, which collects on its uphill side.",
     ]
     page.keyboard.press("Escape")
 
