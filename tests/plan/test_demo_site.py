@@ -196,7 +196,7 @@ def test_each_tunnel_has_dates_under_film_and_with_fabric_inside(
         assert set(within["crop"]) == {crop["name"] for crop in document["crops"]}
         assert set(within["cover"]) == {"clear_film", "fabric_under_film"}
         assert len(within) == 2 * len(document["crops"])
-        assert f"{tunnel['name']}: from when to when" in shown
+        assert f"{tunnel['name']}: first and last days" in shown
 
 
 def test_no_last_sowing_of_the_demo_stands_before_the_first_date(document):
