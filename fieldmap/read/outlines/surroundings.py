@@ -142,6 +142,9 @@ def on_ground(outlines: Outlines, elevation: Raster) -> Outlines:
     placed = in_crs(outlines.frame, elevation.crs)
     if placed.empty:
         return replace(outlines, frame=placed)
+    # Far outside a projection's reach coordinates become infinite.
+    is_reached = np.isfinite(placed.bounds.to_numpy()).all(axis=1)
+    beyond, placed = int((~is_reached).sum()), placed[is_reached]
     refuse_any(list(_too_wide(outlines, placed)), outlines.file.name)
     # An outline that is clean in degrees may touch itself once it is rounded to metres.
     shapes = placed.geometry
@@ -149,8 +152,9 @@ def on_ground(outlines: Outlines, elevation: Raster) -> Outlines:
     placed = placed.set_geometry(clean)
     placed = widened(placed)
     west, south, east, north = elevation.bounds
-    outside = len(placed) - len(placed.cx[west:east, south:north])
-    if outside == len(placed):
+    count = beyond + len(placed)
+    outside = count - len(placed.cx[west:east, south:north])
+    if outside == count:
         raise outlines.file.site_error(
             "{file}: none of the {all} shapes lies on the elevation around the"
             " plots; check their CRS, and that longitude comes before latitude.",
@@ -158,7 +162,7 @@ def on_ground(outlines: Outlines, elevation: Raster) -> Outlines:
         )
     remarks = list(outlines.remarks)
     if outside:
-        said = {"file": outlines.file.name, "outside": outside, "all": len(placed)}
+        said = {"file": outlines.file.name, "outside": outside, "all": count}
         remarks.append(Fact("shapes_outside", **said))
     return Outlines(outlines.file, placed, tuple(remarks))
 

@@ -657,3 +657,16 @@ def test_an_outline_that_crosses_itself_only_once_it_is_in_metres_is_read(site_f
     assert not frame.to_crs(site_folder.crs).is_valid.all()
     frame.to_file(site_folder.path / "surroundings.geojson")
     assert site_folder.read().surroundings.is_valid.all()
+
+
+def test_things_out_of_the_reach_of_a_projection_are_outside(site_folder, says):
+    """The transverse Mercator projection has no place for a point on the equator 90° off
+    its meridian (Snyder 1987, USGS Professional Paper 1395, p. 48)."""
+    house = {"name": "Barn", "height_m": 5.0}
+    site_folder.surroundings(("building", site_folder.box(230, 280, 240, 300), house))
+    path = site_folder.path / "surroundings.geojson"
+    table = json.loads(path.read_text())
+    edge = [[105, 0], [105.001, 0], [105.001, 0.001], [105, 0]]
+    table["features"][0]["geometry"] = {"type": "Polygon", "coordinates": [edge]}
+    path.write_text(json.dumps(table))
+    says(site_folder.problem(), "none of the 1 shapes lies on the elevation")
