@@ -174,7 +174,7 @@ def test_a_us_site_reads_feet_and_letter_paper(kept):
     written = print.pdfs(plan_of(kept, units="us"))
     assert float(pages(written["crew.pdf"])[0].mediabox.width) == 8.5 * 72
     said = text(written["landowner.pdf"])
-    assert " gallons run off in one inch of rain" in said
+    assert " gallons of water run off their roofs" in said
     assert not re.search(r"\d (m|m²|cm|°C)\b", said)
 
 

@@ -65,9 +65,9 @@ def talk(units):
 
 
 def test_the_landowner_reads_of_the_same_water():
-    assert "3,000 litres run off in 25 mm" in talk("metric")
+    assert "when 25 mm of rain falls, 3,000 litres of water run off" in talk("metric")
     # 120 m² are 1,291.7 square feet: × .623 = 804.7.
-    assert "805 gallons run off in one inch" in talk("us")
+    assert "when one inch of rain falls, 805 gallons of water run off" in talk("us")
 
 
 def test_the_landowner_reads_of_cold_air_by_names_that_are_known_there():
