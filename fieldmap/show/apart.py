@@ -1,6 +1,7 @@
 """One part is drawn in a copy of this process, beside what is drawn here."""
 
 import contextlib
+import ctypes
 import multiprocessing
 import os
 import signal
@@ -15,6 +16,7 @@ T = TypeVar("T")
 
 # The largest map takes a fraction of it once all else is written.
 PATIENCE_S = 120.0
+_PR_SET_PDEATHSIG = 1  # prctl(2): the signal that a process gets when its parent ends
 
 
 @contextmanager
@@ -30,7 +32,8 @@ def apart(draw: Callable[[], T]) -> Iterator[Callable[[], T]]:
         return
     context = multiprocessing.get_context("fork")
     here, there = context.Pipe(duplex=False)
-    copy = context.Process(target=_send, args=(draw, there, here), daemon=True)
+    here_id = os.getpid()
+    copy = context.Process(target=_send, args=(draw, there, here, here_id), daemon=True)
     with warnings.catch_warnings():
         # Newer Pythons warn of threads: ours wait for work.
         warnings.filterwarnings("ignore", "This process .* is multi-threaded")
@@ -53,7 +56,7 @@ def apart(draw: Callable[[], T]) -> Iterator[Callable[[], T]]:
         copy.join()
 
 
-def _send(draw: Callable[[], T], to: Connection, end: Connection) -> None:
+def _send(draw: Callable[[], T], to: Connection, end: Connection, parent: int) -> None:
     """Send what is drawn, or nothing: mistakes are made again where they are seen.
 
     Parameters
@@ -65,8 +68,14 @@ def _send(draw: Callable[[], T], to: Connection, end: Connection) -> None:
     end
         The other end, which the copy has too. As long as it holds that open it would wait
         for a reader that was killed, and with it for ever hold the place of the plan.
+    parent
+        Number of the first process, with which this one ends, however it does: what a
+        stopped run still drew would keep the next one from its place.
     """
     end.close()
+    ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
+    if os.getppid() != parent:
+        os._exit(1)  # it ended before it could be asked
     # Who stops the command stops the first process, which ends this one.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with contextlib.suppress(Exception), to:

@@ -127,7 +127,7 @@ def test_no_bed_changes_is_an_answer(hedged, trying):
     opened = gap(hedged, "High Hedge", 398, 347)
     first = trying.first(WhatIf.model_validate({"name": "far", "gaps": [opened]}))
     if max(map(abs, first["change_c"])) < 0.1:
-        assert first["sentences"][0] == "Likely no bed changes on a still, clear night."
+        assert first["sentences"][0] == "Likely no bed changes on a clear, still night."
 
 
 def test_a_change_that_cannot_be_says_why(hedged, trying):

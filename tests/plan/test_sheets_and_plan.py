@@ -280,7 +280,9 @@ def test_roof_water_and_planted_ground_are_sums_of_the_plan(facts, sheet):
         assert int(said.replace(",", "")) == pytest.approx(area_m2, rel=0.005)
     # A millimetre of rain on a square metre is a litre.
     roof_l = 25 * sum(it["length_m"] * it["width_m"] for it in facts["tunnels"])
-    said = re.search(r"25 mm of rain falls, ([\d,]+) litres of water run off", second)[1]
+    said = re.search(r"25 mm of rain falls, ([\d,]+) litres of water run off", second)[
+        1
+    ]
     assert int(said.replace(",", "")) == pytest.approx(roof_l, abs=1)
 
 

@@ -42,7 +42,7 @@ def test_the_map_shows_it_by_its_name_or_as_not_known(folder):
     assert [oak["kind"], oak["name"]] == ["aside", "Old oak"]
     assert oak["card"][0] == "Tree."
     assert other["card"][0] == "Not known."
-    assert all("not counted" in each["card"][1] for each in (oak, other))
+    assert all("does not count it" in each["card"][1] for each in (oak, other))
 
 
 def test_without_the_file_nothing_is_said(site_folder):

@@ -73,13 +73,15 @@ def test_one_core_draws_here(monkeypatch):
 
 
 @only_where_copied
-def test_a_copy_ends_when_nobody_is_left_to_hear_it():
+@pytest.mark.parametrize("draws_s", [0, 60])
+def test_a_copy_ends_when_nobody_is_left_to_hear_it(draws_s):
     """It holds the place of the plan as long as it lives, as all that it was copied from."""
     alive, held = os.pipe()  # whose end is seen once nobody holds it
     begun, tell = os.pipe()
 
     def draw():
         os.write(tell, b"%d " % os.getpid())
+        time.sleep(draws_s)
         return b"map" * 1_000_000
 
     with warnings.catch_warnings():

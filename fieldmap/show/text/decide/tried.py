@@ -37,7 +37,7 @@ def likeliest(
     >>> likeliest(["A1", "A2"], ["Top", "Top"], ([0.4, 0.0], [0.0, 0.0]), "metric")[0]
     'Likely 0.4 °C warmer on 1 bed of Top (A1), on a still, clear night.'
     >>> likeliest(["A1"], ["Top"], ([0.04], [0.0]), "metric")
-    ['Likely no bed changes on a still, clear night.', 'Light changes on no bed.']
+    ['Likely no bed changes on a clear, still night.', 'Light changes on no bed.']
     """
     change_c, percent = (dict(zip(beds, each, strict=True)) for each in changes)
     plot_of = dict(zip(beds, plots, strict=True))

@@ -143,7 +143,7 @@ def wind_left(share: float) -> str:
     Examples
     --------
     >>> wind_left(0.62)[:24], wind_left(float("nan"))
-    ('62 % of the open wind, b', 'not known')
+    ('62 % of the wind in the ', 'not known')
     """
     if math.isnan(share):
         return _("not known")
@@ -156,7 +156,7 @@ def rain_water(water_share: float) -> str:
     Examples
     --------
     >>> rain_water(0.0), rain_water(0.3), rain_water(0.97)
-    ('does not gather', 'gathers on 30 % of it', 'gathers here')
+    ('does not collect', 'collects on 30 % of it', 'collects here')
     """
     if math.isnan(water_share):
         return _("not known")

@@ -54,7 +54,7 @@ def light(percent: float) -> str:
     Examples
     --------
     >>> light(95.0)
-    '95 % of the light of the sunniest ground'
+    '95 % of the light on the sunniest ground'
     """
     return phrase("light_of_sunniest", percent=round(percent))
 
