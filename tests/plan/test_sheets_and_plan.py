@@ -402,7 +402,7 @@ def test_the_walk_says_how_its_slopes_lie(facts, sheet):
 def test_the_night_sheet_is_one_page_of_what_stands_on_its_day(facts, sheet):
     (page,) = sheet("tonight")
     day, month, year = re.search(
-        r"Beds are as planted on (\d+) (\w+) (\d+)", page
+        r"grows in each bed on (\d+) (\w+) (\d+)", page
     ).groups()
     on = f"{MONTHS.index(month) + 1:02d}-{int(day):02d}"
     assert year == "2026"
