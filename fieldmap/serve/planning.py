@@ -40,6 +40,10 @@ class Planning:
         with self._lock:
             if self._process is not None and self._ended is None:
                 return
+            if self._process is not None:
+                # One that was stopped and still ends holds the place of the plan.
+                self._process.kill()
+                self._process.wait()
             self._steps, self._ended = [], None
             self._began = time.monotonic()
             self._process = subprocess.Popen(  # the interpreter and code that serve

@@ -75,7 +75,7 @@ def _send(draw: Callable[[], T], to: Connection, end: Connection, parent: int) -
     end.close()
     ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
     if os.getppid() != parent:
-        os._exit(1)  # it ended before it could be asked
+        return  # it ended before this could be asked for
     # Who stops the command stops the first process, which ends this one.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with contextlib.suppress(Exception), to:

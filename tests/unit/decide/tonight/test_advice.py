@@ -495,7 +495,7 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
     here = round_of(*FOUR, has_tunnels=True)
     cold, warm = said(advice_for(here, stand, -0.5)), said(advice_for(here, stand, 3.0))
     assert cold.advice == ("Close doors and sides of walk-in tunnels too.",)
-    assert cold.last.startswith("Tomorrow, open tunnels and film without slits")
+    assert cold.last.startswith("Tomorrow, open tunnels, and film without slits")
     assert (warm.advice, warm.last) == ((), "Tomorrow there is nothing to open.")
 
 
