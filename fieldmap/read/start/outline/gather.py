@@ -91,7 +91,8 @@ def _opened(file: SiteFile, aside: Path) -> Path:
         copy.write_bytes(text)
         return copy
     if file.ending == ".dxf":
-        text = file.path.read_bytes()
+        # In lines of one kind: at others the library never comes to an end.
+        text = b"\n".join([*file.path.read_bytes().splitlines(), b""])
         first = text[:4096].split()
         if b"SECTION" not in first and b"HEADER" not in first:
             raise file.site_error(
