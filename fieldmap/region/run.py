@@ -243,11 +243,14 @@ class _Work:
         for tile, within in self._by_wide().items():
             bounds = lattice.around(within)
             there = grown(bounds, of_tile.WATER_CELLS * lattice.cell_m)
-            over, inputs = self._over(there)
-            inputs["ground"] = _keys(even, lattice, there)
-            inputs["filled"] = _keys(filled, lattice, there)
-            inputs["wide"] = self._wide_keys(wide, bounds)
-            inputs["within"] = within
+            over, of_night = self._over(there)
+            inputs = {
+                "shapes": of_night["shapes"],  # water hangs on no hours
+                "ground": _keys(even, lattice, there),
+                "filled": _keys(filled, lattice, there),
+                "wide": self._wide_keys(wide, bounds),
+                "within": within,
+            }
             made = [
                 self.place.file(LAYERS[name], each) for name in WATER for each in within
             ]

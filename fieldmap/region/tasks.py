@@ -211,7 +211,8 @@ def wetness(
         Of the tile.
     """
     bounds = place.lattices.night.around(tiles)
-    ground, filled = _by_night(place, bounds, of_tile.WATER_CELLS)
+    ground = _by_night(place, bounds, of_tile.WATER_CELLS)
+    filled = layers.read(place, LAYERS["filled_m"], ground.bounds)
     coarse = _wide(place, bounds)
     found = of_tile.wetness(ground, filled.values, coarse, over)
     for each in tiles:
@@ -220,11 +221,10 @@ def wetness(
     return tile.name
 
 
-def _by_night(place: Place, bounds: Bounds, cells: int) -> tuple[Raster, Raster]:
-    """Ground on cells of the night within bounds and some cells around; filled too."""
+def _by_night(place: Place, bounds: Bounds, cells: int) -> Raster:
+    """Ground on cells of the night within bounds and some cells around."""
     around = grown(bounds, cells * place.lattices.night.cell_m)
-    ground = _known(layers.read(place, LAYERS["elevation_night_m"], around))
-    return ground, layers.read(place, LAYERS["filled_m"], ground.bounds)
+    return _known(layers.read(place, LAYERS["elevation_night_m"], around))
 
 
 def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> str:
@@ -377,7 +377,7 @@ def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
         Of the tile.
     """
     bounds = place.lattices.night.bounds(tile)
-    fine, _filled = _by_night(place, bounds, of_tile.FINE_CELLS)
+    fine = _by_night(place, bounds, of_tile.FINE_CELLS)
     kept = files.read_arrays(place.frame_file(tile)) or {}
     frame = of_tile.Frame(*(kept[name] for name in of_tile.Frame._fields))
     ran = of_tile.depths_m(fine, bounds, frame, over)

@@ -142,10 +142,8 @@ def _around(
     beside_m = BESIDE_CELLS * coarse.cell_size_m
     edge = grown(tile, FINE_CELLS * cell_m)
     window = coarse.window(grown(edge, beside_m))
-    west, south, east, north = grown(edge, -(HELD_CELLS * cell_m + beside_m))
-    east_m, north_m = coarse.clip(window).middles
-    within = (east_m > west) & (east_m < east) & (north_m > south) & (north_m < north)
-    return window, np.flatnonzero(~within)
+    inner = grown(edge, -(HELD_CELLS * cell_m + beside_m))
+    return window, np.flatnonzero(_outside(coarse.clip(window), inner))
 
 
 def depths_m(fine: Raster, tile: Bounds, frame: Frame, night: Night) -> Raster:
@@ -202,10 +200,16 @@ def _rims(land: Raster, tile: Bounds, frame: Frame) -> Iterator[coldair.Rim | No
 def _held(land: Raster, tile: Bounds) -> npt.NDArray[np.bool_]:
     """Known cells within `HELD_CELLS` of where the fine ones of a tile end."""
     edge = grown(tile, FINE_CELLS * land.cell_size_m)
-    west, south, east, north = grown(edge, -HELD_CELLS * land.cell_size_m)
-    east_m, north_m = land.middles
+    inner = grown(edge, -HELD_CELLS * land.cell_size_m)
+    return np.asarray(np.isfinite(land.values) & _outside(land, inner))
+
+
+def _outside(cells: Raster, bounds: Bounds) -> npt.NDArray[np.bool_]:
+    """Cells whose middle does not lie within bounds."""
+    west, south, east, north = bounds
+    east_m, north_m = cells.middles
     within = (east_m > west) & (east_m < east) & (north_m > south) & (north_m < north)
-    return np.asarray(np.isfinite(land.values) & ~within)
+    return np.asarray(~within)
 
 
 def _read_on(

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from dataclasses import replace
 
 import made_region
 import numpy as np
@@ -63,6 +64,20 @@ def test_a_second_run_has_nothing_to_do(made):
     _, (first, second) = made
     assert min(first.values()) > 0
     assert set(second.values()) == {0}
+
+
+def test_a_longer_night_makes_cold_air_anew_and_no_water(made):
+    region, _ = made
+    settings = region.settings.model_copy(update={"night_hours": 1.75})
+    asked = dict[str, int]()
+
+    def count(stage, todo):
+        asked[stage] = asked.get(stage, 0) + len(todo)
+
+    longer = replace(region, settings=settings)
+    run.make_layers(longer, read_region(region.folder)[1], count)
+    assert asked["water"] == 0
+    assert asked["cold_air"] > 0
 
 
 def test_a_tile_that_is_gone_is_made_again_alone_with_the_same_bytes(made):
