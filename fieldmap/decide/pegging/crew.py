@@ -26,8 +26,6 @@ SPARE = 0.985
 # A string along an edge of the plot is taken before one across it, which must be so much
 # nearer.
 ALONG_EDGE_M, ACROSS_M = 1.0, 20.0
-# More off than this, and it is done again (choices, after simulated crews).
-SHAPE_LIMIT_M, PLACE_LIMIT_M = 0.05, 0.20
 
 
 class Crew:
@@ -174,14 +172,12 @@ class Crew:
         Parameters
         ----------
         kind
-            What it proves, see `Check.kind`: "shape" has the narrow limit, others the
-            wide one.
+            What it proves, see `Check.kind`.
         start, end
             Landmarks or numbers of pegs between which it is measured.
         """
-        limit_m = SHAPE_LIMIT_M if kind == "shape" else PLACE_LIMIT_M
         length_m = self.ground.length_m(self.at(start), self.at(end))
-        self.steps.append(Check(kind, start, end, length_m, limit_m))  # type: ignore[arg-type]
+        self.steps.append(Check(kind, start, end, length_m))  # type: ignore[arg-type]
 
     def between(self, start: Landmark, end: Landmark) -> Check | None:
         """A length between landmarks, within the tape and free to measure."""
@@ -191,7 +187,7 @@ class Crew:
         )
         if not is_free or not HOOKED_M < length_m <= self.ground.tape_m:
             return None
-        return Check("found", start, end, length_m, PLACE_LIMIT_M)
+        return Check("found", start, end, length_m)
 
     def is_new(self, one: int, other: int) -> bool:
         """Whether a length within the tape between two pegs was not measured yet."""

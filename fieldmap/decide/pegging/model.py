@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 At = tuple[float, float]
+# A check that is wrong by more is done again: between two pegs, and from a landmark
+# (choices, after simulated crews).
+SHAPE_LIMIT_M, PLACE_LIMIT_M = 0.05, 0.20
 Kind = Literal["post", "gatepost", "plot corner", "building corner", "tree", "tap"]
 
 
@@ -83,15 +86,12 @@ class Check(NamedTuple):
     kind
         "shape": between two pegs of a bay; "place": from a landmark; "found": between
         two landmarks, before anything is pegged.
-    limit_m
-        More than this off, and it is done again.
     """
 
     kind: Literal["shape", "place", "found"]
     start: Landmark | int
     end: Landmark | int
     length_m: float
-    limit_m: float
 
 
 @dataclass(frozen=True)

@@ -112,17 +112,33 @@ def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
     assert blocks[2].items == ("Home north – Home south",)
 
 
-def test_pegs_in_a_row_are_said_in_one_sentence(height):
+def test_pegs_in_a_row_stand_each_on_a_line_of_its_own(height):
     """Pegs 5 to 8 stand on the string of the near end of a wide bay."""
     field = pegged(*wide(height), height)
     said = peg_sheet._pegs(field, "metric")
     text = ["".join(part.text for part in step.said) for step in said]
     assert len(text) < len(field.steps) - 3
-    assert any(line.startswith("Pull a string") and "Put pegs" in line for line in text)
-    lengths = [field.pegs[n].ties[0].length_m for n in field.bays[0].rows[0][1:-1]]
     row = next(line for line in text if "Pull a string from peg" in line)
-    for length_m in lengths:
-        assert pegging.taped(length_m, "metric") in row
+    pulled, *lines = row.split("\n")
+    assert pulled.endswith("Put these pegs along it:")
+    inner = field.bays[0].rows[0][1:-1]
+    for number, line in zip(inner, lines, strict=True):
+        taped = pegging.taped(field.pegs[number].ties[0].length_m, "metric")
+        assert line.startswith(f"peg {number}: {taped}\xa0cm from ")
+
+
+def test_a_line_is_pulled_from_peg_to_peg_along_both_ends(height):
+    """Of a bay in sections the line is pulled once for each; a single bed has none."""
+    field = pegged(*wide(height), height)
+    bay = field.bays[0]
+    near, far = bay.rows[0], bay.rows[-1]
+    said = peg_sheet._of_bay(bay)
+    assert said.startswith(f"{bay.beds[0]} to {bay.beds[-1]}: pegs {near[0]} → ")
+    assert said.count("→") == len(near) + len(far) - 2 > 2
+    assert said.endswith(f"→ {near[-1]}, then {' → '.join(map(str, far))}")
+    alone = replace(bay, beds=("A0",), rows=((7,), (9,)))
+    assert peg_sheet._of_bay(alone) == "A0: pegs 7 → 9"
+    assert "look to the second" in peg_sheet._ends(alone, field, "metric")
 
 
 def test_alike_landmarks_are_distinguished():

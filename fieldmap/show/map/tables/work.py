@@ -119,7 +119,11 @@ def pegs(field: FieldPegs, number: int, units: Units) -> Table:
         "peg": lambda step: str(step.number) if isinstance(step, Peg) else "",
         "how": lambda step: pegging.step(step, units),
     }
-    notes = (pegging.example(units), *translated((pegging.WORDS["ground"],)))
+    notes = (
+        pegging.example(units),
+        pegging.limits(units),
+        *translated((pegging.WORDS["ground"],)),
+    )
     return table(
         row_id("pegs", number),
         columns,

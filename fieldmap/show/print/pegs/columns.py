@@ -27,7 +27,8 @@ def height_mm(step: Step, width_mm: float) -> float:
         Of the column.
     """
     letters = max(int((width_mm - MARKS_MM) / LETTER_MM), 1)
-    lines = len(wrap("".join(part.text for part in step.said), letters))
+    text = "".join(part.text for part in step.said)
+    lines = sum(len(wrap(line, letters)) for line in text.split("\n"))
     return max(LINE_MM * lines + GAP_MM, DISC_MM)
 
 

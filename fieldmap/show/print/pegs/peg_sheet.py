@@ -96,7 +96,11 @@ def sheet(
         below,
         across,
         tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units)),
-        (_(WORDS["checks"]), _(pegging.WORDS["ground"]), _(WORDS["cap"])),
+        (
+            _(WORDS["checks"]).format(limits=pegging.limits(units)),
+            _(pegging.WORDS["ground"]),
+            _(WORDS["cap"]),
+        ),
     )
 
 
@@ -184,22 +188,18 @@ def _pegs(field: FieldPegs, units: Units) -> Iterator[Step]:
     """Each peg and each check, in the order of the work."""
     for steps in _together(field.steps):
         pegs = [step for step in steps if isinstance(step, Peg)]
-        if len(steps) > 1:
-            text = _said_of_many(pegs, units)
-        else:
-            text = pegging.step(steps[0], units, bold)
+        many = len(steps) > 1 or (pegs and pegs[0].role == "mark")
+        text = (
+            pegging.row(pegs, units, bold)
+            if many
+            else pegging.step(steps[0], units, bold)
+        )
         mark, number = ("peg", str(pegs[0].number)) if pegs else ("check", "")
         yield Step(mark, number, parts(text))
 
 
-def _said_of_many(pegs: Sequence[Peg], units: Units) -> str:
-    if pegs[0].role == "mark":
-        return pegging.marks(pegs, units, bold)
-    return pegging.on_string(pegs, units, bold)
-
-
 def _together(steps: Sequence[Peg | Check]) -> Iterator[list[Peg | Check]]:
-    """Steps that are said in one sentence: pegs in a row on one string."""
+    """Steps that are one: pegs in a row on one string."""
     row: list[Peg | Check] = []
     for step in steps:
         if row and not _goes_on(row[-1], step):
@@ -219,15 +219,11 @@ def _goes_on(before: Peg | Check, step: Peg | Check) -> bool:
 
 def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
     """Lines with knots, strings and lengths."""
-    alike: dict[tuple[int, str, float], list[Bay]] = {}
+    alike: dict[str, list[Bay]] = {}
     for bay in field.bays:
-        alike.setdefault((bay.line, bay.hand, bay.bed_m), []).append(bay)
-    for (line, hand, bed_m), bays in alike.items():
-        text = _(WORDS[f"knots_{hand}"]).format(
-            width=pegging.length(bed_m, units, bold),
-            line="" if len(field.lines_m) == 1 else f" {line + 1}",
-        )
-        yield Step("job", "", parts(" ".join([text, *map(_of_bay, bays)])))
+        alike.setdefault(_ends(bay, field, units), []).append(bay)
+    for text, bays in alike.items():
+        yield Step("job", "", parts("\n".join([text, *map(_of_bay, bays)])))
     for bay in _by_length(field.bays):
         checked = names.some(list(bay.checked) or [bay.beds[-1]])
         long = pegging.length(bay.length_m, units, bold)
@@ -238,21 +234,20 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
         yield Step("check", "", (Part(text),))
 
 
+def _ends(bay: Bay, field: FieldPegs, units: Units) -> str:
+    """How the pegs at the ends of its beds are set."""
+    alone = len(bay.rows[0]) == 1
+    return _(WORDS[f"alone_{bay.hand}" if alone else "knots"]).format(
+        line="" if len(field.lines_m) == 1 else f" {bay.line + 1}",
+        width=pegging.length(bay.bed_m, units, bold),
+    )
+
+
 def _of_bay(bay: Bay) -> str:
-    """Its beds, and between which pegs the line is pulled at either end."""
-    near, far = bay.rows[0], bay.rows[-1]
-    beds = names.run(bay.beds)
-    if len(near) == len(far) == 1:
-        return _(WORDS["bay_of_one"]).format(beds=beds, near=near[0], far=far[0])
-    return _(WORDS["bay"]).format(beds=beds, near=_row(near), far=_row(far))
-
-
-def _row(pegs: Sequence[int]) -> str:
-    """From which peg to which, and over which between them, a line is pulled."""
-    first, *between, last = pegs
-    key = "row_over" if between else "row"
-    over = names.listed([str(peg) for peg in between])
-    return _(WORDS[key]).format(first=first, over=over, last=last)
+    """Its beds, and from which peg to which the line is pulled, or one looks."""
+    near, far = (" → ".join(map(str, row)) for row in (bay.rows[0], bay.rows[-1]))
+    key = "bay_of_one" if len(bay.rows[0]) == 1 else "bay"
+    return _(WORDS[key]).format(beds=names.run(bay.beds), near=near, far=far)
 
 
 def _by_length(bays: Sequence[Bay]) -> list[Bay]:

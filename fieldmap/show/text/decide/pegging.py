@@ -4,7 +4,13 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from fieldmap.decide.pegging.landmarks import POINTS
-from fieldmap.decide.pegging.model import Check, Landmark, Peg
+from fieldmap.decide.pegging.model import (
+    PLACE_LIMIT_M,
+    SHAPE_LIMIT_M,
+    Check,
+    Landmark,
+    Peg,
+)
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
@@ -60,6 +66,19 @@ def example(units: Units) -> str:
     return _(WORDS[units]).format(**places)
 
 
+def limits(units: Units) -> str:
+    """By how much a length that is checked may be wrong.
+
+    Examples
+    --------
+    >>> " ".join(limits("metric").split())
+    'From peg to peg, a length may be wrong by up to 5 cm. From a corner or a post it may be wrong by up to 20 cm.'
+    """
+    return _(WORDS["limits"]).format(
+        shape=length(SHAPE_LIMIT_M, units), place=length(PLACE_LIMIT_M, units)
+    )
+
+
 def landmark(found: Landmark) -> str:
     """What a thing is called."""
     words = NAMED if found.name else LANDMARKS
@@ -98,8 +117,7 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
     }
     if what.string is not None:
         ends = {"start": known(what.string.start), "end": known(what.string.end)}
-        key = "from_end" if first.of == what.string.start else "on_string"
-        return _(STEPS[key]).format(**places, **ends)
+        return _(STEPS["on_string"]).format(**places, **ends)
     for other in others:
         places |= {
             "second": length(other.length_m, units, set_),
@@ -108,8 +126,8 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
     return _(STEPS["two_tapes" if others else "one_tape"]).format(**places)
 
 
-def on_string(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
-    """What to do for several pegs on one string, each taped from the one before.
+def row(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
+    """What to do for several pegs on one string: the string, then a line for each peg.
 
     Parameters
     ----------
@@ -122,48 +140,18 @@ def on_string(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
     """
     string = pegs[0].string
     assert string is not None
-    return _(STEPS["many_on_string"]).format(
-        first=pegs[0].number,
-        last=pegs[-1].number,
-        start=known(string.start),
-        end=known(string.end),
-        lengths=_in_turn([peg.ties[0].length_m for peg in pegs], units, set_),
-    )
-
-
-def marks(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
-    """What to do for marks on one string.
-
-    Parameters
-    ----------
-    pegs
-        Marks in walking order, at least one, all on the string of the first.
-    units
-        "metric" for whole centimetres, "us" for feet and inches.
-    set_
-        How lengths on a tape are set: plain, or bold on a sheet.
-    """
-    string = pegs[0].string
-    assert string is not None
-    said = [
-        _(STEPS["mark" if peg.ties[0].of == string.start else "mark_from"]).format(
+    pulled = _(STEPS["row"]).format(start=known(string.start), end=known(string.end))
+    lines = [
+        _(
+            STEPS["in_row_from_start" if peg.ties[0].of == string.start else "in_row"]
+        ).format(
             number=peg.number,
             length=length(peg.ties[0].length_m, units, set_),
             known=known(peg.ties[0].of),
         )
         for peg in pegs
     ]
-    return _(STEPS["marks"]).format(
-        start=known(string.start), end=known(string.end), marks=", ".join(said)
-    )
-
-
-def _in_turn(lengths_m: Sequence[float], units: Units, set_: Set) -> str:
-    """Lengths one after the other, or once where they are alike."""
-    lengths = [length(each, units, set_) for each in lengths_m]
-    if len(set(lengths)) == 1:
-        return _(STEPS["each"]).format(length=lengths[0])
-    return ", ".join(lengths)
+    return "\n".join([pulled, *lines])
 
 
 def _of_check(check: Check, units: Units, set_: Set) -> str:
@@ -172,5 +160,4 @@ def _of_check(check: Check, units: Units, set_: Set) -> str:
         start=start[:1].upper() + start[1:],
         end=known(check.end),
         length=length(check.length_m, units, set_),
-        limit=length(check.limit_m, units),
     )
