@@ -6,8 +6,6 @@ import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import shapely
-from rasterio import features
-from rasterio.transform import from_origin
 from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -15,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import TunnelSize
 from fieldmap.model.surroundings import KINDS
+from layers import footprint as footprints
 from layers.footprint import Lattice
 
 Mask = npt.NDArray[np.bool_]
@@ -89,9 +88,6 @@ def footprint(size: TunnelSize, bearing_deg: float, around_m: float) -> Polygon:
 def has_room(free: BaseGeometry, size: TunnelSize, lattice: Lattice) -> Mask:
     """Lattice points around which a tunnel with its working space lies on free ground.
 
-    A rectangle lies inside when its middle does and no edge of the ground runs through
-    it: edges are widened by the rectangle instead, once for all places.
-
     Parameters
     ----------
     free
@@ -106,35 +102,8 @@ def has_room(free: BaseGeometry, size: TunnelSize, lattice: Lattice) -> Mask:
     room
         (along, across).
     """
-    forward, right = lattice.axes
-    # Across to the right, along upwards: rows count from the top.
-    turned = shapely.transform(
-        shapely.force_2d(free),
-        lambda points: np.stack([points @ right, points @ forward], 1),
-    )
-    half_along = size.ground_m / 2 + WORKING_SPACE_M - TOUCH_M
-    half_across = size.width_m / 2 + WORKING_SPACE_M - TOUCH_M
-    spacing_m = lattice.spacing_m
-    shape = len(lattice.along_m), len(lattice.across_m)
-    transform = from_origin(
-        lattice.across_m[0] - spacing_m / 2,
-        lattice.along_m[-1] + spacing_m / 2,
-        spacing_m,
-        spacing_m,
-    )
-    inside = features.geometry_mask([turned], shape, transform, invert=True)
-    rings = shapely.get_rings(shapely.get_parts(turned))
-    edges = np.concatenate(
-        [
-            np.stack([corners[:-1], corners[1:]], axis=1)
-            for corners in map(shapely.get_coordinates, rings)
-        ]
-    )
-    corners = np.array(
-        [(x * half_across, y * half_along) for x in (-1, 1) for y in (-1, 1)]
-    )
-    widened = (edges[:, :, np.newaxis, :] + corners).reshape(len(edges), 8, 2)
-    swept = shapely.convex_hull(shapely.multipoints(widened))
-    blocked = features.rasterize(swept, shape, transform=transform, dtype="uint8") > 0
-    room: Mask = (inside & ~blocked)[::-1]
-    return room
+    rings = map(shapely.get_coordinates, shapely.get_rings(shapely.get_parts(free)))
+    edges = [np.stack([each[:-1], each[1:]], axis=1) for each in rings]
+    around_m = 2 * (WORKING_SPACE_M - TOUCH_M)
+    size_m = size.ground_m + around_m, size.width_m + around_m
+    return footprints.with_room(np.concatenate(edges), lattice, size_m)

@@ -3,6 +3,7 @@
 import hypothesis
 import numpy as np
 import pytest
+import shapely
 from hypothesis import strategies as st
 
 from layers import footprint
@@ -113,3 +114,40 @@ def test_what_cannot_be_is_refused():
         footprint.under(
             footprint.summed(np.ones((1, 9, 9)), 0.5), np.array([[4, 4]]), (0.5, 3.0)
         )
+
+
+@hypothesis.given(
+    st.floats(0, 180), st.floats(1.5, 12), st.floats(1.5, 12), st.integers(0, 2**16)
+)
+@hypothesis.settings(deadline=None, max_examples=40)
+def test_there_is_room_where_shapely_lays_the_rectangle_inside(
+    bearing_deg, long_m, wide_m, seed
+):
+    """Ground of many corners with a hole, by the overlay of another library."""
+    drawn = np.random.default_rng(seed)
+    angles = np.linspace(0, 2 * np.pi, 12, endpoint=False)
+    around = np.stack([np.sin(angles), np.cos(angles)], axis=1)
+    outer, hole = drawn.uniform(12, 30, (12, 1)) * around, 4.0 * around + [2.0, 1.0]
+    ground = shapely.Polygon(outer, [hole])
+    rings = [shapely.get_coordinates(each) for each in shapely.get_rings(ground)]
+    edges = np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings])
+    made = footprint.lattice(outer, bearing_deg, 2.0)
+    room = footprint.with_room(edges, made, (long_m, wide_m))
+    forward, right = made.axes
+    ends = np.array([(-1, -1), (-1, 1), (1, 1), (1, -1)]) / 2 * (long_m, wide_m)
+    corners = ends @ np.stack([forward, right])
+    middles = np.stack(made.points(), axis=-1)
+    inside = shapely.contains(
+        ground, shapely.polygons(middles[:, :, np.newaxis] + corners)
+    )
+    assert (room == inside).all()
+
+
+def test_a_rectangle_that_touches_an_edge_has_no_room():
+    corners = np.array([(0.0, 0), (6, 0), (6, 6), (0, 6), (0, 0)])
+    edges = np.stack([corners[:-1], corners[1:]], axis=1)
+    made = footprint.lattice(corners, 0.0, 1.0)
+    assert not footprint.with_room(edges, made, (6.0, 2.0)).any()
+    along, across = footprint.with_room(edges, made, (5.0, 2.0)).nonzero()
+    assert set(along) == {3}
+    assert set(across) == {2, 3, 4}
