@@ -326,12 +326,20 @@ RAMPS: Mapping[str, Mapping[str, Stops]] = {
             *((0.0, "#3e4468"), (0.4, "#8c7f9a"), (0.7, "#d9b98f")),
             (1.0, "#f9e9b0"),
         ),
+        "night": (
+            *((0.0, "#14172a"), (0.4, "#3a3550"), (0.7, "#665248")),
+            (1.0, "#947738"),
+        ),
     },
-    # Height is brown: the steeper, the darker.
+    # Height is brown: the steeper, the farther from the paper.
     "fall": {
         "day": (
             *((0.0, "#f3eedf"), (0.35, "#d9c29a"), (0.7, "#a77b4c")),
             (1.0, "#5e3b1e"),
+        ),
+        "night": (
+            *((0.0, "#181b15"), (0.35, "#3a2f20"), (0.7, "#694c2d")),
+            (1.0, "#a87d4d"),
         ),
     },
     "wet": {
@@ -339,12 +347,20 @@ RAMPS: Mapping[str, Mapping[str, Stops]] = {
             *((0.0, "#eef0e4"), (0.3, "#b9d6cf"), (0.6, "#6fa9b8")),
             *((0.85, "#2b6c8e"), (1.0, "#173f5f")),
         ),
+        "night": (
+            *((0.0, "#181d19"), (0.3, "#1f3538"), (0.6, "#2b5764")),
+            *((0.85, "#3f829a"), (1.0, "#7ab8cc")),
+        ),
     },
-    # Less cold is gold, no change is clay, colder is blue.
+    # Less cold is gold, no change is as the ground, colder is blue.
     "change": {
         "day": (
             *((0.0, "#ffd66b"), (0.3, "#f0dfb4"), (0.5, "#d8d4c6")),
             *((0.7, "#8fb3cd"), (1.0, "#233f73")),
+        ),
+        "night": (
+            *((0.0, "#c99b3c"), (0.3, "#66542b"), (0.5, "#1d221b")),
+            *((0.7, "#28485f"), (1.0, "#78aed8")),
         ),
     },
 }

@@ -520,13 +520,41 @@ def test_on_paper_the_question_that_is_asked_stands_on_one_page(
     import pypdfium2
 
     page = Page(browser, map_file, **DESKTOP)
-    ask(page.page, "cold")
-    page.page.pdf(path=tmp_path / "map.pdf", format="A4")
-    printed = pypdfium2.PdfDocument(tmp_path / "map.pdf")
-    assert len(printed) == 1
-    text = printed[0].get_textpage().get_text_range()
-    assert QUESTIONS["cold"] in " ".join(text.split())
-    assert "At worst" in text or "hardly known" in text
+    for key, legend in (("cold", "At worst"), ("what-if", "No hedge")):
+        ask(page.page, key)
+        page.page.pdf(path=tmp_path / "map.pdf", format="A4")
+        printed = pypdfium2.PdfDocument(tmp_path / "map.pdf")
+        assert len(printed) == 1
+        text = " ".join(printed[0].get_textpage().get_text_range().split())
+        assert QUESTIONS[key] in text
+        assert legend in text
+    page.close()
+
+
+def test_on_paper_the_picture_shows_what_the_window_shows_beside_its_words(
+    browser, map_file
+):
+    """Both ends of what is seen beside the column, on paper as far apart as it is wide."""
+    page = Page(browser, map_file, **DESKTOP)
+    ask(page.page, "early")
+    drawn = page.page.evaluate(
+        """() => {
+            const seen = [];
+            const fill = CanvasRenderingContext2D.prototype.fillText;
+            CanvasRenderingContext2D.prototype.fillText = function (text, x, y) {
+                seen.push([text, x, y]);
+                return fill.call(this, text, x, y);
+            };
+            fieldmap.field.toImage({ width: 720, height: 560, look: "print" });
+            CanvasRenderingContext2D.prototype.fillText = fill;
+            return seen;
+        }"""
+    )
+    places = {text: (x, y) for text, x, y in drawn}
+    for plot in ("Upper", "Lower"):
+        x, y = places[plot]
+        assert 0 < x < 720
+        assert 0 < y < 560
     page.close()
 
 

@@ -3,12 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from browser import ask
+from browser import PHONE, Page, ask
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.tonight.forecast import LOWS, Forecast
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.text.decide import tonight as words
+from fieldmap.show.text.map.labels import LABELS
 from fieldmap.show.text.map.tonight import low as low_in_words
 
 
@@ -108,3 +109,21 @@ def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(des
     coldest = LOWS["metric"][1]
     shown = plain(desktop.locator("#low").inner_text())
     assert shown == low_in_words(coldest, "metric")
+
+
+def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
+    browser, map_file, plan
+):
+    """A year before the plan begins nothing stands yet; what comes next has its day."""
+    page = Page(browser, map_file, **PHONE)
+    starts = plan.weekly_jobs.starts
+    page.page.clock.set_fixed_time(f"{starts.year - 1}-{starts:%m-%d}T12:00")
+    page.page.reload()
+    page.page.wait_for_function("window.fieldmap !== undefined")
+    ask(page.page, "tonight")
+    said = plain(page.page.locator(".answer:visible").inner_text())
+    assert said.startswith(LABELS["not_tonight"])
+    next_day = page.page.locator("#spell option:checked").inner_text()
+    assert LABELS["next_evening"].format(run=next_day) in said
+    assert page.page.locator("#date-shown").is_hidden()
+    page.close()

@@ -228,7 +228,6 @@ def verdict(found: Curve, bearing_deg: float) -> Fact:
     light = Fact(
         "tunnel_floor_light",
         percent=round(percent),
-        light=round(percent / 100 * found.open_mol_m2_day),
         first=found.months[0],
         last=found.months[1],
     )

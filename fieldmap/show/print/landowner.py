@@ -40,6 +40,7 @@ TITLES = texts("fieldmap.show.text.print.sheets", "titles")
 MOST_POCKETS = 2
 MARKS = "ABCD"  # of the changes that are looked into: as many as have a line
 RING_MM, BOX_MM = 1.2, 3.6  # around what a change does; half a letter with its room
+APART = 0.2  # of the drawing's width: letters that would stand closer are moved apart
 # Width of the map, and its height as a share of the page's: above two rows of pictures
 # of the year, and above one or none.
 MAP_MM, MAP_TALL, MAP_TALLER = 114.0, 0.44, 0.56
@@ -407,11 +408,21 @@ def places_of_changes(
         The ground on the drawing. A change off it has its letter at the nearest edge.
     """
     found: list[tuple[float, float]] = []
+    west, _south, east, _north = shown.bounds
     for effect in effects[: len(MARKS)]:
         whole = shapely.union_all(list(effect.ground.values()))
         seen = whole.intersection(shown)
         near = shapely.shortest_line(shown, whole).interpolate(0.0)
         middle = near if seen.is_empty else seen.representative_point()
+        apart = shapely.MultiPoint(found)
+        if (
+            found
+            and not seen.is_empty
+            and middle.distance(apart) < APART * (east - west)
+        ):
+            # Of two changes of one hedge each has its letter at another part of it.
+            corners = map(shapely.Point, shapely.get_coordinates(seen))
+            middle = max(corners, key=apart.distance)
         found.append((float(middle.x), float(middle.y)))
     return found
 
@@ -420,32 +431,45 @@ def add_changes(
     plan: PlanDrawing, effects: Sequence[Effect], plots: Sequence[BaseGeometry]
 ) -> None:
     """Each change in a dashed ring, with its letter off the plots where there is room."""
-    taken: list[BaseGeometry] = list(plots)
+    letters: list[BaseGeometry] = []
     places = places_of_changes(effects, plan.shown)
     for mark, effect, place in zip(MARKS, effects, places, strict=False):
         for ground in effect.ground.values():
             ring = ground.buffer(RING_MM / plan.mm_per_m).boundary
             plan.add(ring.intersection(plan.shown), CHANGE)
-        letter = _free_box(plan, place, taken)
-        taken.append(letter)
+        letter = _free_box(plan, place, plots, letters)
+        letters.append(letter)
         beside = plan.at((letter.centroid.x, letter.centroid.y))
         plan.draw(pen.line(plan.at(place), beside, width=pen.LINE))
         plan.boxed_at(beside, mark)
 
 
 def _free_box(
-    plan: PlanDrawing, place: tuple[float, float], taken: Sequence[BaseGeometry]
+    plan: PlanDrawing,
+    place: tuple[float, float],
+    plots: Sequence[BaseGeometry],
+    letters: Sequence[BaseGeometry],
 ) -> BaseGeometry:
-    """The ground that a letter takes beside a place, off all that is taken if it can."""
+    """The ground that a letter takes beside a place: off plots, letters and names if it can.
+
+    Among those its line crosses no plot and no letter, it stands away from other
+    letters, and near.
+    """
     half_m = BOX_MM / plan.mm_per_m
     boxes = [
         shapely.Point(place[0] + away_m * dx, place[1] + away_m * dy).buffer(
             half_m, cap_style="square"
         )
-        for away_m in (2 * half_m, 3 * half_m, 4 * half_m, 6 * half_m)
+        for away_m in (2 * half_m, 3 * half_m, 4 * half_m, 6 * half_m, 8 * half_m)
         for dx, dy in AROUND
     ]
     inside = [each for each in boxes if plan.shown.contains(each)] or boxes
-    return next(
-        (each for each in inside if not any(map(each.intersects, taken))), inside[0]
-    )
+    others, taken = shapely.union_all(letters), shapely.union_all([*plots, *letters])
+
+    def faults(each: BaseGeometry) -> tuple[bool, bool, float, bool]:
+        line = shapely.LineString([place, (each.centroid.x, each.centroid.y)])
+        crossed_m = round(line.intersection(taken).length, 1)
+        is_close = bool(letters) and each.distance(others) < 4 * half_m
+        return each.intersects(taken), plan.covers_name(each), crossed_m, is_close
+
+    return min(inside, key=faults)

@@ -215,6 +215,8 @@ class PegSheet:
         Drawings across the page.
     foot
         What must not be forgotten.
+    foot_first
+        Whether it stands beneath the drawing, where steps below it begin a new page.
     """
 
     title: str
@@ -227,6 +229,7 @@ class PegSheet:
     across: tuple[Step, ...]
     gauges: tuple[Drawing, ...]
     foot: tuple[str, ...]
+    foot_first: bool
 
 
 @dataclass(frozen=True)

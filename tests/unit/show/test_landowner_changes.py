@@ -73,6 +73,13 @@ def test_letters_stand_off_plots_and_off_each_other(effects):
         assert all(at.distance(other) >= 6 for other in others)
 
 
+def test_two_changes_of_one_hedge_have_their_letters_at_other_parts_of_it():
+    """The gap is 40 to 44 m east; the hedge ends at 20 and at 80, of 100 shown."""
+    gap, away = landowner.places_of_changes([GAP, AWAY], box(0, 0, 100, 100))
+    assert gap == pytest.approx((42.0, 63.0), abs=2.0)
+    assert away[0] == pytest.approx(80.0)
+
+
 def test_a_change_beyond_the_drawing_has_its_letter_at_the_nearest_edge():
     far = change("Far", box(500, 40, 510, 50), Fact("thing_taken_away", name="Wood"))
     ((east, north),) = landowner.places_of_changes([far], box(0, 0, 100, 100))

@@ -97,7 +97,7 @@ def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[st
     size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))
     said = (
         size,
-        phrase("tunnel_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
+        phrase("long_side_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
         cold_air.night(tunnel.offset_c, units, by_station=by_station),
     )
     return [f"{names.started(each)}." for each in said]

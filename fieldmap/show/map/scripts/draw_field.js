@@ -388,15 +388,20 @@ const fieldDrawing = (() => {
       this.fit(this.choice.metresOf(thing), GO_TO, false);
     }
 
-    /** The present picture as an address that holds it. @param {{width?: number, height?: number, ratio?: number, look?: LookName}} wanted */
-    toImage(wanted = {}) {
+    /**
+     * The present picture as an address that holds it: what the window shows beside its words, fitted.
+     * @param {{width: number, height: number, ratio?: number, look: LookName}} wanted
+     */
+    toImage({ width, height, ratio = 2, look }) {
+      const { left, top, right, bottom } = this.covered;
       const size = this.map.getSize();
-      const { width = size.x, height = size.y, ratio = 2, look = /** @type {LookName} */ (this.palette.name) } = wanted;
+      const free = { width: size.x - left - right, height: size.y - top - bottom };
+      const zoom = this.map.getZoom();
+      const middle = this.map.latLngToContainerPoint(this.frame.latLng(0, 0)).subtract(L.point(left + free.width / 2, top + free.height / 2));
+      const larger = Math.min(width / free.width, height / free.height);
       const canvas = document.createElement("canvas");
       Object.assign(canvas, { width: width * ratio, height: height * ratio });
-      const zoom = this.map.getZoom();
-      const middle = this.map.project(this.frame.latLng(0, 0), zoom).subtract(this.map.project(this.map.getCenter(), zoom));
-      const view = new fieldFrame.View(this.frame.scaleAt(zoom), middle.x + width / 2, middle.y + height / 2, width, height, ratio);
+      const view = new fieldFrame.View(this.frame.scaleAt(zoom) * larger, middle.x * larger + width / 2, middle.y * larger + height / 2, width, height, ratio);
       const ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
       const palette = new fieldPalette.Palette(this.data.looks, look);
       this.paintOn(ctx, view, palette, { left: 6, top: 6, right: width - 6, bottom: height - 6 }, []);
@@ -461,7 +466,7 @@ const fieldDrawing = (() => {
       find: (/** @type {string} */ text) => field.choice.find(text),
       swatch: (/** @type {string} */ name, /** @type {number} */ width, /** @type {number} */ height) =>
         fieldSwatches.swatch(name, width, height, field.palette),
-      toImage: (/** @type {{width?: number, height?: number, ratio?: number, look?: LookName}} */ wanted = {}) => field.toImage(wanted),
+      toImage: (/** @type {{width: number, height: number, ratio?: number, look: LookName}} */ wanted) => field.toImage(wanted),
       repaint: () => field.paintNow(),
       /** Begins to paint, where it was made asleep. */
       wake() {

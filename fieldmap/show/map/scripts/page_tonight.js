@@ -29,8 +29,9 @@ const fieldTonight = (() => {
     const list = chosen();
     byId("low").textContent = lists.lows[low];
     const shown = lists.evenings[spell.selectedIndex];
-    byId("date-shown").hidden = !shown || isNow(shown);
-    byId("date-shown").textContent = shown ? fill(nothingNow ? say.not_tonight : say.evenings_of, { run: runOf(shown) }) : "";
+    const isNext = shown !== undefined && shown === opened && nothingNow && !isNow(shown);
+    byId("date-shown").hidden = !shown || isNow(shown) || isNext;
+    byId("date-shown").textContent = shown ? fill(say.evenings_of, { run: runOf(shown) }) : "";
     byId("colder").disabled = low === lists.lows.length - 1;
     byId("warmer").disabled = low === 0;
     const place = byId("round");
@@ -41,7 +42,8 @@ const fieldTonight = (() => {
       signs(new Set());
       return;
     }
-    fieldAnswers.answer(list.answer.map(word));
+    const first = isNext ? [say.not_tonight, fill(say.next_evening, { run: runOf(shown) })] : [];
+    fieldAnswers.answer([...first, ...list.answer.map(word)]);
     const stops = add("ol", "", place);
     stops.className = "stops";
     list.tasks.forEach((/** @type {any[]} */ task, /** @type {number} */ number) => addStop(stops, task, number));
@@ -123,7 +125,7 @@ const fieldTonight = (() => {
   const now = lists.evenings.find(isNow);
   const nothingNow = !(now && lists.lows.some((/** @type {string} */ _, /** @type {number} */ at) => harmed(listOf(now, at))));
   const later = [...lists.evenings].sort((/** @type {any} */ one, /** @type {any} */ other) => Number(one.from <= today()) - Number(other.from <= today()));
-  const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.some((/** @type {any[]} */ [, , , , set]) => beds(set).length)) || now : now;
+  const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.some((/** @type {any[]} */ [, , , , set]) => beds(set).length)) || now || later[0] : now;
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
     spell.append(new Option(runOf(each), String(at), each === opened, each === opened));
   });

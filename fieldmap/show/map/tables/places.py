@@ -155,17 +155,14 @@ def tunnel_light(place: TunnelPlace, curve: Curve, number: int) -> Table:
             for name, known in values.items()
         }
 
-    planned_deg, open_mol = place.bearing_deg, curve.open_mol_m2_day
+    planned_deg = place.bearing_deg
     columns: Columns[float] = {
-        "ridge_points": lambda deg: (
+        "points": lambda deg: (
             phrase("tunnel_points_as_planned", way=_points(deg))
             if deg == planned_deg
             else _points(deg)
         ),
         "floor_light": lambda deg: phrase("tunnel_light_share", **percent(deg)),
-        "season_light": lambda deg: phrase(
-            "light_of_day", light=percent(deg)["likely"] / 100 * open_mol
-        ),
     }
     return table(
         f"tunnel-light-{number}",
@@ -194,7 +191,7 @@ def layout(layouts: Sequence[Layout], units: Units) -> Table:
 
 
 def _points(bearing_deg: float) -> str:
-    return phrase("tunnel_points", way=bearing_deg, degrees=bearing_deg)
+    return phrase("way_and_degrees", way=bearing_deg, degrees=bearing_deg)
 
 
 def _beds_in_blocks(here: Layout, units: Units) -> str:

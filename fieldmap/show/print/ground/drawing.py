@@ -300,6 +300,11 @@ class PlanDrawing:
                 return True
         return False
 
+    def covers_name(self, ground: BaseGeometry) -> bool:
+        """Whether a name that stands beside something lies on this ground."""
+        there = self._on_paper(ground)
+        return any(map(there.intersects, self._labels))
+
     def name_within(self, shape: BaseGeometry, text: str, size_mm: float) -> bool:
         """A name within a shape, where there is room for all of it.
 

@@ -62,7 +62,7 @@ def line(name: str, marks_m: Sequence[float], width_mm: float, units: Units) -> 
         if number % every == 0 or number == len(marks_m) - 1:
             parts.append(_text(x, 4.2, pegging.taped(mark, units)))
             parts.append(_text(x, 12.2, str(number + 1), bold=False))
-    return _svg(parts, width_mm, 13.5, name)
+    return _svg(parts, width_mm, 13.0, name)
 
 
 def stick(
@@ -96,4 +96,5 @@ def stick(
             _text(x, 4.0, pegging.taped(at_m, units)),
             _text(x, 13.4 + lower_mm, word, bold=False),
         ]
-    return _svg(parts, width_mm, 18.5, name)
+    lowest_mm = 14.2 + (LABEL_MM if len(marks) > 1 else 0.0)
+    return _svg(parts, width_mm, lowest_mm, name)

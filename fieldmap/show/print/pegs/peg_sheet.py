@@ -29,7 +29,7 @@ from fieldmap.show.text.sentence import fill
 WORDS = texts("fieldmap.show.text.print.pegs", "sheet")
 TUNNEL = texts("fieldmap.show.text.print.pegs", "tunnel")
 NARROW_MM, TALL_MM, WIDE_MM = 112.0, 165.0, 105.0
-LESS_MM = 140.0
+LESS_MM = 126.0
 # How many steps fit beside a tall drawing (more go on below a lower one), the height of a
 # step, and the width of two columns.
 BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
@@ -101,6 +101,7 @@ def sheet(
             _(pegging.WORDS["ground"]),
             _(WORDS["cap"]),
         ),
+        foot_first=bool(below) and room_mm < in_columns.LEAST_MM,
     )
 
 

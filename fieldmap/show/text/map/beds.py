@@ -102,7 +102,6 @@ def tomatoes(light_mol_m2_day: float, band: float, month: int, sky: str) -> str:
         "tomatoes_on_clear_days" if sky == CLEAR else "tomatoes",
         answer=_(ENOUGH[daylight.enough_for_tomatoes(light_mol_m2_day, band)]),
         month=month,
-        light=light_mol_m2_day,
     )
 
 
