@@ -107,8 +107,7 @@ def _cell(
     cell: Cell, line: Sequence[str], order: Sequence[str], units: Units
 ) -> dict[str, Any]:
     """What stands in one box: covers with their metres, or a word."""
-    left = "leave" if cell.verdict == "odds" else cell.verdict
-    word = "" if left == "cover" else _(WORDS[left])
+    word = "" if cell.verdict == "cover" else _(WORDS[cell.verdict])
     return {
         "laid": [_laid(laid, line, order, units) for laid in cell.laid],
         "word": _(WORDS["rest"]).format(word=word) if word and cell.laid else word,

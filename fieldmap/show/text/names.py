@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from fieldmap.show.text import quantities
@@ -115,41 +115,78 @@ def bed(name: str) -> str:
     return _run_inside([name]) if INSIDE.fullmatch(name) else name
 
 
-def parts_of_beds(
-    parts: Sequence[tuple[str, float, float]], units: Units, *, is_first: bool = True
+def on_beds(
+    runs: Iterable[Sequence[str]],
+    parts: Sequence[tuple[str, float, float]],
+    units: Units,
+    order: Sequence[str] = (),
 ) -> list[str]:
-    """Beds that are taken in part, each with all its parts.
+    """Beds that are taken whole and beds that are taken in part, in one order.
 
     Parameters
     ----------
+    runs
+        Names of whole beds, neighbours together.
     parts
         Names of beds, and where a part starts and ends, from the gate end [m]. Parts of
         one bed may be several.
     units
         "metric" or "us".
-    is_first
-        Whether the sentence has named no part before. The first bed then says that its
-        metres are counted from the gate end.
+    order
+        Names of beds in order; what it lacks comes last, by name, tunnel by tunnel.
 
     Examples
     --------
-    >>> parts = [("A6", 0.0, 6.0), ("A6", 17.0, 29.0), ("A5", 0.0, 12.5)]
-    >>> parts_of_beds(parts, "metric")
-    ['A6 (0 to 6 m and 17 to 29 m, counted from the gate)', 'A5 (0 to 12.5 m)']
-    >>> parts_of_beds([("T1/4", 0.0, 18.0)], "us", is_first=False)
-    ['bed 4 in tunnel T1 (0 to 59 ft)']
+    >>> parts = [
+    ...     ("A6", 0.0, 6.0),
+    ...     ("A6", 17.0, 29.0),
+    ...     ("A5", 1.0, 12.5),
+    ...     ("A8", 0.0, 6.0),
+    ... ]
+    >>> on_beds([("A7",)], parts[:3], "metric")
+    ['A5 (1 to 12.5 m from its gate end)', 'A6 (0 to 6 m and 17 to 29 m)', 'A7']
+    >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[3:], "metric")
+    ['A8 (the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
     """
-    stretches: dict[str, list[str]] = {}
-    for name, *ends_m in parts:
-        stretch = quantities.length_range(ends_m, units)
-        stretches.setdefault(name, []).append(stretch)
+    place = _places(tuple(order))
+
+    def key(bed: str) -> tuple[object, ...]:
+        inside = INSIDE.fullmatch(bed) is not None
+        pieces = re.split(r"(\d+)", bed)
+        by_name = [int(each) if each.isdigit() else each for each in pieces]
+        return place.get(bed, len(place)), inside, by_name
+
+    in_order = sorted(parts, key=lambda part: key(part[0]))
+    said = [(run[0], each) for run in runs for each in _of_run(run)]
+    said += _parts(in_order, units).items()
+    return [each for _bed, each in sorted(said, key=lambda pair: key(pair[0]))]
+
+
+def _parts(parts: Sequence[tuple[str, float, float]], units: Units) -> dict[str, str]:
+    """Beds that are taken in part; the first that needs it says where its metres begin."""
+    ends_m: dict[str, list[tuple[float, float]]] = {}
+    for name, start_m, end_m in parts:
+        ends_m.setdefault(name, []).append((start_m, end_m))
     words = texts(__name__, "parts")
-    return [
-        _(words["from_gate" if is_first and at == 0 else "alone"]).format(
-            bed=bed(name), stretches=listed(said)
+    said: dict[str, str] = {}
+    key = "from_gate"
+    for name, ends in ends_m.items():
+        stretches = listed([quantities.length_range(each, units) for each in ends])
+        length = quantities.length(ends[0][1], units)
+        nearest = len(ends) == 1 and ends[0][0] == 0
+        said[name] = _(words["nearest" if nearest else key]).format(
+            bed=bed(name), stretches=stretches, length=length
         )
-        for at, (name, said) in enumerate(stretches.items())
-    ]
+        if not nearest:
+            key = "alone"
+    return said
+
+
+def _of_run(names: Sequence[str]) -> list[str]:
+    """Neighbouring beds as first to last; two of them one by one."""
+    if len(names) == 2 and not INSIDE.fullmatch(names[0]):
+        return list(names)
+    return [run(names)]
 
 
 def some(names: Sequence[str]) -> str:
@@ -158,9 +195,9 @@ def some(names: Sequence[str]) -> str:
     Examples
     --------
     >>> some(["A1", "A2", "A3", "B1"]), some(["T1/1", "T1/2", "Oak"])
-    ('A1 to A3 and B1', 'beds 1 to 2 in tunnel T1 and Oak')
+    ('A1 to A3 and B1', 'beds 1 and 2 in tunnel T1 and Oak')
     >>> some(["A1", "A3", "A5", "A7", "A8", "B1", "B3"])
-    'A1, A3, A5, A7 to A8, B1 and 1 more'
+    'A1, A3, A5, A7, A8, B1 and 1 more'
     """
     runs: list[list[str]] = []
     for name in names:
@@ -168,7 +205,7 @@ def some(names: Sequence[str]) -> str:
             runs[-1].append(name)
         else:
             runs.append([name])
-    shown = [*map(run, runs[:MOST_NAMED])]
+    shown = [each for run in runs[:MOST_NAMED] for each in _of_run(run)]
     left = sum(map(len, runs[MOST_NAMED:]))
     if not left:
         return listed(shown)
@@ -191,12 +228,12 @@ def few(places: Sequence[str]) -> str:
     >>> few(["A1", "A3"])
     'A1 and A3'
     >>> few(["A1", "A3", "A5", "A7", "B1", "B3 (0 to 6 m)"])
-    'A1, A3, A5, A7 and 2 more places (all are in what_where.csv)'
+    'A1, A3, A5, A7 and 2 more places (what_where.csv lists all)'
     """
     if len(places) <= MOST_NAMED:
         return listed(places)
     shown = places[: MOST_NAMED - 1]
-    return _("{places} and {number} more places (all are in what_where.csv)").format(
+    return _("{places} and {number} more places (what_where.csv lists all)").format(
         places=", ".join(shown), number=len(places) - len(shown)
     )
 
@@ -274,13 +311,13 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
     Those that the order lacks, inside walk-in tunnels, come last, tunnel by tunnel:
 
     >>> runs_of_beds(["T2/1", "T1/1", "T1/2", "A1"], ["A1"])
-    'A1, beds 1 to 2 in tunnel T1 and bed 1 in tunnel T2'
+    'A1, beds 1 and 2 in tunnel T1 and bed 1 in tunnel T2'
     """
-    return listed(beds_in_runs(names, order))
+    return listed([each for run in beds_in_runs(names, order) for each in _of_run(run)])
 
 
-def beds_in_runs(names: Sequence[str], order: Sequence[str]) -> list[str]:
-    """Each run of neighbours as first to last, as `runs_of_beds` lists them."""
+def beds_in_runs(names: Sequence[str], order: Sequence[str]) -> list[list[str]]:
+    """Runs of neighbours, as `runs_of_beds` lists them."""
     place = dict(_places(tuple(order)))
     before = ""
     for name in sorted(set(names) - place.keys(), key=lambda name: (len(name), name)):
@@ -294,7 +331,7 @@ def beds_in_runs(names: Sequence[str], order: Sequence[str]) -> list[str]:
             runs[-1].append(name)
         else:
             runs.append([name])
-    return [*map(run, runs)]
+    return runs
 
 
 def _run_inside(names: Sequence[str]) -> str:
@@ -305,9 +342,12 @@ def _run_inside(names: Sequence[str]) -> str:
         return run(names)
     if first == last:
         return _("bed {first} in tunnel {tunnel}").format(first=first, tunnel=tunnel)
-    return _("beds {first} to {last} in tunnel {tunnel}").format(
-        first=first, last=last, tunnel=tunnel
+    text = (
+        _("beds {first} and {last} in tunnel {tunnel}")
+        if len(names) == 2
+        else _("beds {first} to {last} in tunnel {tunnel}")
     )
+    return text.format(first=first, last=last, tunnel=tunnel)
 
 
 @lru_cache(maxsize=8)  # asked of a few orders, many times over

@@ -490,7 +490,7 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     Examples
     --------
     >>> night(-1.0, -0.5, 0.0, "metric")
-    'likely 0.5 °C colder (in 8 of 10 such places between 1 °C colder and about the same)'
+    'likely 0.5 °C colder (range: 1 °C colder to about the same)'
     >>> night(-0.1, 0.0, 0.1, "metric")
     'about the same'
     """
@@ -499,7 +499,7 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     )
     if worst == likely == best:
         return likely
-    text = _("likely {likely} (in 8 of 10 such places between {low} and {high})")
+    text = _("likely {likely} (range: {low} to {high})")
     return text.format(likely=likely, low=worst, high=best)
 
 

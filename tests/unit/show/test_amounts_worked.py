@@ -118,7 +118,7 @@ def test_a_change_of_a_spot_is_shown_to_a_tenth_of_a_degree():
 
 def test_a_spot_has_the_range_of_places_like_it():
     assert spots.in_places_like_this(-2.0, 0.5, "metric") == (
-        "in 8 of 10 such places between 2 °C colder and 0.5 °C warmer"
+        "range: 2 °C colder to 0.5 °C warmer"
     )
 
 

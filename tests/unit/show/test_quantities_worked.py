@@ -222,14 +222,14 @@ def test_a_factor_is_shown_to_a_tenth_with_its_range():
 
 def test_a_night_has_one_answer_where_all_three_are_shown_alike():
     assert quantities.night(-2.0, -1.0, 0.1, "us") == (
-        "likely 2 °F colder (in 8 of 10 such places between 4 °F colder and about the same)"
+        "likely 2 °F colder (range: 4 °F colder to about the same)"
     )
     assert quantities.night(-1.1, -1.0, -0.9, "metric") == "1 °C colder"
     assert quantities.night(-1.0, -1.0, -0.5, "metric") == (
-        "likely 1 °C colder (in 8 of 10 such places between 1 °C colder and 0.5 °C colder)"
+        "likely 1 °C colder (range: 1 °C colder to 0.5 °C colder)"
     )
     assert quantities.night(-1.5, -1.0, -1.0, "metric") == (
-        "likely 1 °C colder (in 8 of 10 such places between 1.5 °C colder and 1 °C colder)"
+        "likely 1 °C colder (range: 1.5 °C colder to 1 °C colder)"
     )
 
 

@@ -37,8 +37,8 @@ def laid(beds, is_all=False):
 def test_a_cover_over_some_beds_names_them_and_what_the_rest_gets():
     (box,) = boxes(Cell("odds", (laid(("B1", "B2")),)))
     assert box["laid"][0]["length"] == "17 m"
-    assert box["laid"][0]["beds"] == "B1 to B2"
-    assert box["word"] == "the rest: no cover"
+    assert box["laid"][0]["beds"] == "B1 and B2"
+    assert box["word"] == "the rest: likely safe"
 
 
 def test_a_cover_over_a_part_of_the_only_bed_says_so():

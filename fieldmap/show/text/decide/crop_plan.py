@@ -235,7 +235,7 @@ def _where(
         if stay.part is not None
     ]
     runs = names.beds_in_runs(whole, order)
-    return names.few([*runs, *names.parts_of_beds(parts, units)])
+    return names.few(names.on_beds(runs, parts, units, order))
 
 
 def _plants(same: Sequence[Stay], start: str) -> str:
@@ -245,7 +245,8 @@ def _plants(same: Sequence[Stay], start: str) -> str:
         number = sum(each.plants for each in known)
         return _of_stay("plants", number=number) if number else ""
     number = sum(each.seeds for each in known if each.seeds is not None)
-    return _of_stay("seeds", number=number) if number else ""
+    key = "pieces" if names.start_word(same[0].crop, start) == "plant" else "seeds"
+    return _of_stay(key, number=number) if number else ""
 
 
 def _pick_days(same: Sequence[Stay]) -> tuple[int, int]:

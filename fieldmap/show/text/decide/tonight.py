@@ -336,21 +336,17 @@ def _crops_on_beds(
     text: str, by_crop: Mapping[str, Sequence[Row]], order: Sequence[str], units: Units
 ) -> str:
     """Crops, each with its beds by name, and of each that is taken in part which part."""
-    said, is_first = [], True
-    for crop, rows in by_crop.items():
-        beds = _beds_of(rows, order, units, is_first=is_first)
-        is_first = is_first and all(row.part_m is None for row in rows)
-        said.append(_(text).format(crop=crop, beds=names.listed(beds)))
-    return "; ".join(said)
+    return "; ".join(
+        _(text).format(crop=crop, beds=names.listed(_beds_of(rows, order, units)))
+        for crop, rows in by_crop.items()
+    )
 
 
-def _beds_of(
-    rows: Sequence[Row], order: Sequence[str], units: Units, *, is_first: bool = True
-) -> list[str]:
-    """Runs of whole beds, then each bed that is taken in part."""
+def _beds_of(rows: Sequence[Row], order: Sequence[str], units: Units) -> list[str]:
+    """Runs of whole beds and each bed that is taken in part, in order."""
     whole = [row.standing.bed for row in rows if not row.part_m]
-    parts = names.parts_of_beds(stretches(rows), units, is_first=is_first)
-    return [*names.beds_in_runs(whole, order), *parts]
+    runs = names.beds_in_runs(whole, order)
+    return names.on_beds(runs, stretches(rows), units, order)
 
 
 def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:

@@ -55,7 +55,7 @@ def groups(schedule: Schedule) -> tuple[str, ...]:
     named = [beds for task in tasks for beds in task.beds]
     named += [fact["beds"] for fact in schedule.remarks if "beds" in fact.values]
     return tuple(
-        f"{names.started(_(GROUP_NAMES[beds.group]))}: {names.listed(_runs(beds))}."
+        f"{names.started(_(GROUP_NAMES[beds.group]))}: {_in_runs(beds)}."
         for beds in schedule.groups
         if beds in named
     )
@@ -75,9 +75,7 @@ def _task(task: Task, units: Units) -> str:
         names.started(
             _(TASKS[key]).format(
                 crops=names.listed(crops),
-                beds=names.few(
-                    [said for each in task.beds for said in _beds(each, units)]
-                ),
+                beds=names.few(_beds(task.beds, units)),
                 cover=names.cover_name(task.cover) if task.cover else "",
             )
         )
@@ -152,20 +150,26 @@ def _crop(task: CropTask) -> str:
     days = [quantities.day(*each) for each in task.days]
     if len(days) == 1:
         notes.append(_("from {day}, in some years not at all").format(day=days[0]))
+    elif days and days[0] == days[1]:
+        notes.append(_("likely on {day}").format(day=days[0]))
     elif days:
-        notes.append(names.run(days))
+        notes.append(
+            _("likely between {first} and {last}").format(first=days[0], last=days[1])
+        )
     return f"{_(task.crop)} ({'; '.join(notes)})" if notes else _(task.crop)
 
 
-def _beds(beds: BedSet, units: Units) -> list[str]:
-    """Runs of whole beds, then each part of a bed; or the name of their group."""
-    if beds.group:
-        return [_(GROUP_NAMES[beds.group])]
-    return [*_runs(beds), *names.parts_of_beds(beds.parts, units)]
+def _in_runs(beds: BedSet) -> str:
+    return names.listed(names.on_beds(beds.runs, (), "metric"))
 
 
-def _runs(beds: BedSet) -> list[str]:
-    return [*map(names.run, beds.runs)]
+def _beds(sets: Sequence[BedSet], units: Units) -> list[str]:
+    """The names of groups, then runs of whole beds and parts of beds in order."""
+    groups = [_(GROUP_NAMES[each.group]) for each in sets if each.group]
+    named = [each for each in sets if not each.group]
+    runs = [run for each in named for run in each.runs]
+    parts = [part for each in named for part in each.parts]
+    return [*groups, *names.on_beds(runs, parts, units)]
 
 
 def _shade(kind: str) -> str:
@@ -182,7 +186,7 @@ def _remark(fact: Fact, units: Units) -> str:
     in_words: dict[str, Callable[[Any], str]] = {
         "date": date_in_words,
         "crop": lambda crop: names.started(_(crop)),
-        "beds": lambda beds: names.listed(_beds(beds, units)),
+        "beds": lambda beds: names.listed(_beds((beds,), units)),
         "cover": shown,
     }
     values = {

@@ -236,7 +236,10 @@ def test_what_is_not_owned_is_what_to_buy():
     assert not uses(found)
     assert (film.owned_m, film.buy_m) == (0.0, pytest.approx(20.0 + GATHERED_M))
     assert film.buy_days_per_metre == pytest.approx(10 * 20.0 / 22.5)
-    assert any("If you buy more, buy first clear film" in s for s in about(made, found))
+    assert any(
+        "If you buy more, buy in this order: clear film" in s
+        for s in about(made, found)
+    )
 
 
 def test_a_cover_too_narrow_for_the_hoops_is_not_used():
@@ -451,7 +454,7 @@ def test_the_year_in_sentences():
         (
             "2027-03-15",
             [
-                "Sow spinach on A1, 2400 seeds, under clear film until 10 April. The last harvest is by 2 June."
+                "Sow spinach on A1, 2,400 seeds, under clear film until 10 April. The last harvest is by 2 June."
             ],
         ),
         (
@@ -479,7 +482,7 @@ def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
     )
     assert week.start == date(2027, 7, 12)
     assert week.sentences == (
-        "Sow carrot for autumn on A1 to A2. The last harvest is by 3 November.",
+        "Sow carrot for autumn on A1 and A2. The last harvest is by 3 November.",
     )
     # A cover over both lies from the first day that one of them needs it: day 303 is
     # 30 October, in the week of Monday 25.
@@ -508,7 +511,7 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     ]
     where = {stay.crop: stay.bed for stay in found.stays}
     # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), given to five minutes.
-    sown = f"Sow spinach (21 March) on {where['spinach']}, under clear film."
+    sown = f"Sow spinach (likely on 21 March) on {where['spinach']}, under clear film."
     assert f"{sown} It takes 1 person about 10 minutes." in jobs
     lettuce = f"Plant out lettuce for autumn on {where['lettuce']}."
     assert f"{lettuce} It takes 1 person about 20 minutes." in jobs

@@ -155,7 +155,7 @@ def test_a_part_of_a_bed_takes_the_cover_of_its_length():
     assert [task.cover_m for task in found.tasks] == [9.5, 10.5]
     assert [row.part_m for row in found.rows] == [(5.0, 12.0), (12.0, 20.0)]
     said = words.by_plot(found, "metric")[0].tasks
-    assert said[0].what == "Hut, A1 (5 to 12 m, counted from the gate)"
+    assert said[0].what == "Hut, A1 (5 to 12 m from its gate end)"
     assert found.signs == {"A1": "cover"}
 
 
@@ -176,10 +176,10 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     (plot,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert plot.rest == (
         "It is too cold for these, and none of your covers helps:",
-        "– Hut: A3 and A1 (0 to 5 m and 12 to 20 m, counted from the gate)",
-        "– Leaf: A1 (5 to 12 m, counted from the gate) and A2 (0 to 10 m)",
+        "– Hut: A1 (0 to 5 m and 12 to 20 m from its gate end) and A3",
+        "– Leaf: A1 (5 to 12 m from its gate end) and A2 (the 10 m nearest the gate)",
         "These need no cover:",
-        "– Root: A4 (0 to 2.5 m, counted from the gate)",
+        "– Root: A4 (the 2.5 m nearest the gate)",
     )
 
 
@@ -411,8 +411,8 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     )
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
-        "Hut, A1 to A2: light fabric, 45 m; likely enough, but it is not sure",
-        "Hut, A3 (0 to 12.5 m, counted from the gate): light fabric, 15 m; likely enough, but it is not sure",
+        "Hut, A1 and A2: light fabric, 45 m; likely enough, but it is not sure",
+        "Hut, A3 (the 12.5 m nearest the gate): light fabric, 15 m; likely enough, but it is not sure",
     ]
     assert plot.rest == ("No cover is left for these:", "– Hut: A4")
     assert any("Never spray water on covers" in each for each in found.advice)
@@ -431,7 +431,7 @@ def test_only_what_is_ripe_is_to_be_picked():
     (still,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert still.rest[:5] == (
         "It is too cold for these, and none of your covers helps:",
-        "– Leaf: A1 to A2",
+        "– Leaf: A1 and A2",
         "– Hut: A3",
         "Before dark, pick what is ripe or almost ripe here:",
         "– Leaf: A2",

@@ -128,7 +128,7 @@ def test_shade_cloth_and_insect_net_are_not_night_covers(known):
 def test_a_bed_of_spinach_is_left_where_a_tomato_is_lost(known):
     assert "too cold" in said(farm(known, ["tomato"]), rows(2), -2.0)
     left = said(farm(known, ["spinach"]), rows(2), -2.0).split()
-    assert "These need no cover: – Spinach: A1 to A2" in " ".join(left)
+    assert "These need no cover: – Spinach: A1 and A2" in " ".join(left)
 
 
 def test_the_gate_of_the_site_decides_where_the_walk_begins(known):
@@ -178,7 +178,7 @@ def test_the_page_holds_every_sentence_and_runs_nothing():
     every = (*found.answer, *found.first, *found.advice, *found.hours, found.last)
     for line in (*every, *found.cautions, found.hours_note):
         assert line in text
-    assert "a heater without a pipe to the outside" in text
+    assert "a heater there without a pipe to the outside" in text
 
 
 def test_the_hours_are_folded_on_the_page_and_tomorrow_stands_last():

@@ -307,7 +307,7 @@ def test_shade_between_tunnels_is_said_beside_the_gap_for_the_noon_sun():
     first, _ = between.shade_between(sky(sun=12.0), places)
     (text,) = say_all(first, "metric")
     assert text.startswith(
-        "T2 stands 3 m away and makes shade. On level ground, 6.1 m would let the noon "
+        "T2 stands 3 m away and makes shade. On level ground, a gap of 6.1 m would let the noon "
         "sun in on 21 December. This tunnel loses part of its light: January "
     )
     assert between.shade_between(sky(), places[:1]) == [()]

@@ -985,8 +985,8 @@ def test_crops_that_are_taken_otherwise_have_sentences_of_their_own():
     three = tuple(CropTask(crop, "", ()) for crop in ("carrot", "potato", "beet"))
     inside = (BedSet("", (("T1/1", "T1/2"),)),)
     assert _task(Task("sow", "", three, inside), "metric") == (
-        "Sow carrot and beet on beds 1 to 2 in tunnel T1. "
-        "Plant potato on beds 1 to 2 in tunnel T1."
+        "Sow carrot and beet on beds 1 and 2 in tunnel T1. "
+        "Plant potato on beds 1 and 2 in tunnel T1."
     )
 
 
@@ -1000,19 +1000,19 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     tomato = (CropTask("tomato", "", ()),)
     there = with_parts_joined([inside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (0 to 18 m, counted from the gate)."
+        "Plant out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (the 18 m nearest the gate)."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomato on A1, A3 and A2 (6 to 12 m, counted from the gate)."
+        "Plant out tomato on A1, A2 (6 to 12 m from its gate end) and A3."
     )
     two = BedSet("", (), (("B1", 0.0, 6.0), ("A2", 3.5, 9.0), ("B1", 20.0, 30.0)))
     there = with_parts_joined([two, outside])
     # In feet: 6 m are 19.7, 20 are 65.6, 30 are 98.4, 3.5 are 11.5 and 12 are 39.4.
     assert _task(Task("sow", "", tomato, there), "us") == (
-        "Sow tomato on A1, A3, B1 (0 to 20 ft and 66 to 98 ft, counted from the gate)"
-        " and A2 (11 to 39 ft)."
+        "Sow tomato on A1, A2 (11 to 39 ft from its gate end), A3"
+        " and B1 (0 to 20 ft and 66 to 98 ft)."
     )
 
 

@@ -129,14 +129,16 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
         late={("tomato", "none"): (day(9, 12), day(9, 20), day(9, 30))},
     )
     assert listed(made, beds, dates) == {
-        date(2027, 3, 1): ["Order seed of tomato by now."],
+        date(2027, 3, 1): ["Order seed of tomato this week or earlier."],
         date(2027, 3, 29): ["Sow tomato in trays. The plants are for all beds."],
         date(2027, 5, 10): [
             "Put trays of tomato outside by day for a week, so that the plants get used to the cold. They are for all beds."
         ],
-        date(2027, 5, 17): ["Plant out tomato (10 May to 23 May) on all beds."],
+        date(2027, 5, 17): [
+            "Plant out tomato (likely between 10 May and 23 May) on all beds."
+        ],
         date(2027, 9, 20): [
-            "Pick what is left of tomato (12 September to 30 September) on all beds. These are the last days."
+            "Pick what is left of tomato (likely between 12 September and 30 September) on all beds. These are the last days."
         ],
     }
 
@@ -145,8 +147,8 @@ def test_a_sown_crop_has_no_trays():
     made, beds = farm(["carrot"]), rows(SAME)
     dates = dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
     assert listed(made, beds, dates) == {
-        date(2027, 3, 8): ["Order seed of carrot by now."],
-        date(2027, 4, 5): ["Sow carrot (5 April) on all beds."],
+        date(2027, 3, 8): ["Order seed of carrot this week or earlier."],
+        date(2027, 4, 5): ["Sow carrot (likely on 5 April) on all beds."],
     }
 
 
@@ -169,7 +171,7 @@ def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
         "Put trays of tomato outside by day for a week, so that the plants get used to the cold. They are for all beds.",
     ]
     assert jobs[date(2027, 5, 3)] == [
-        "Plant out tomato (3 May) on all beds, under clear film."
+        "Plant out tomato (likely on 3 May) on all beds, under clear film."
     ]
     assert jobs[date(2027, 5, 17)] == [off]
     assert jobs[date(2027, 5, 24)] == [
@@ -212,7 +214,7 @@ def test_in_autumn_the_cover_is_ready_a_week_before_and_stored_a_week_after():
     late = {("tomato", "none"): day(9, 20), ("tomato", "clear_film"): day(10, 4)}
     dates = under_film(made, beds, day(5, 17), day(5, 17), late=late)
     jobs = listed(made, beds, dates)
-    assert weeks_of(jobs, "ready for cold nights: tomato") == [date(2027, 9, 13)]
+    assert weeks_of(jobs, "ready to cover tomato") == [date(2027, 9, 13)]
     assert weeks_of(jobs, "on all beds, under clear film. These are") == [
         date(2027, 10, 4)
     ]
@@ -262,9 +264,14 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
         made, beds, dates_for(made, beds, early=early), NEW_YEAR
     )
     jobs = {week.start: week.jobs for week in words.weeks(made_list, "metric")}
-    assert "Sow carrot (5 April) on the first beds." in jobs[date(2027, 4, 5)]
-    assert "Sow carrot (19 April) on the last beds." in jobs[date(2027, 4, 19)]
-    assert "Plant out beet (7 June to 9 June) on all beds." in jobs[date(2027, 6, 7)]
+    assert "Sow carrot (likely on 5 April) on the first beds." in jobs[date(2027, 4, 5)]
+    assert (
+        "Sow carrot (likely on 19 April) on the last beds." in jobs[date(2027, 4, 19)]
+    )
+    assert (
+        "Plant out beet (likely between 7 June and 9 June) on all beds."
+        in jobs[date(2027, 6, 7)]
+    )
     assert words.groups(made_list) == (
         "The first beds: A1 to A3.",
         "The last beds: A4.",
@@ -304,7 +311,7 @@ def test_crops_of_one_week_share_a_sentence():
     early = {("carrot", "none"): day(4, 5), ("radish", "none"): day(4, 6)}
     jobs = listed(made, beds, dates_for(made, beds, early=early))
     assert jobs[date(2027, 4, 5)] == [
-        "Sow carrot (5 April) and radish (6 April) on all beds."
+        "Sow carrot (likely on 5 April) and radish (likely on 6 April) on all beds."
     ]
 
 
@@ -371,7 +378,9 @@ def test_in_the_south_days_count_from_july_and_summer_runs_over_new_year():
     # Day 105 of a year from 1 July is 13 October, a Wednesday in 2027.
     dates = dates_for(made, beds, early={("lettuce", "none"): 105})
     jobs = listed(made, beds, dates, date(2027, 7, 1))
-    assert weeks_of(jobs, "Plant out lettuce (13 October)") == [date(2027, 10, 11)]
+    assert weeks_of(jobs, "Plant out lettuce (likely on 13 October)") == [
+        date(2027, 10, 11)
+    ]
     assert weeks_of(jobs, "shade cloth on hoops") == [date(2027, 11, 29)]
     assert weeks_of(jobs, "Take the shade cloth off") == [date(2028, 2, 28)]
 
@@ -460,7 +469,7 @@ def test_in_us_units_the_month_comes_first():
         jobs = listed(
             made, beds, dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
         )
-    assert weeks_of(jobs, "Sow carrot (April 5)") == [date(2027, 4, 5)]
+    assert weeks_of(jobs, "Sow carrot (likely on April 5)") == [date(2027, 4, 5)]
 
 
 # 8.9 MJ are 19.4 mol (2.18 mol per MJ). Light fabric lets 85 % through (figures of the
@@ -595,7 +604,7 @@ def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
     ):
         assert all(limit in text for limit in limits)
         assert "Heat kills more crops in tunnels than frost does" in text
-        assert "a heater without a pipe to the outside" in text
+        assert "a heater there without a pipe to the outside" in text
     assert "°C" not in us
 
 

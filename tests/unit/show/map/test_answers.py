@@ -62,7 +62,7 @@ def test_first_beds_a_day_apart_are_said_with_both_days():
     beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 2, because(COLDER, ALIKE))]
     _shown, text = said(beds, [165, 166, 179])
     assert (
-        "Plant out squash there from 14 June, and on all of these beds from 15 June."
+        "Plant out squash on the first of these beds from 14 June, and on all of them from 15 June."
         in text
     )
 
@@ -242,7 +242,7 @@ def test_the_coldest_plot_is_named_with_its_likely_range_and_its_worst():
     runs = cold._answer(found, cold.Shown("metric", by_station=False, air_ran=True))
     text = "".join(run.text for run in runs).replace("\u00a0", " ")
     assert text == (
-        "Brook is coldest. It is likely 0.5 to 1 °C colder than the middle of the plots, and at worst 2.5 °C. Shelf is warmest."
+        "Brook is coldest. It is likely 0.5 to 1 °C colder than the middle of the plots, and at worst 2.5 °C colder. Shelf is warmest."
     )
 
 
