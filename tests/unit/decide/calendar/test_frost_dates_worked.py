@@ -61,7 +61,7 @@ def shifts(offsets_c, spread=NO_SCATTER, share=0.17, base_c=0.0, height_c=0.0):
     )
 
 
-def dates(record_, shifts_, risk=RISK, resample=False):
+def dates(record_, shifts_, risk=RISK, resample=False, limit=LIMIT):
     draws = monte_carlo.sample(
         record_.usable,
         len(record_.calendar.years),
@@ -69,7 +69,7 @@ def dates(record_, shifts_, risk=RISK, resample=False):
         spread=shifts_.scatter,
     )
     spring, autumn = (
-        frost_dates(record_, shifts_, LIMIT, risk, draws, is_autumn=half)
+        frost_dates(record_, shifts_, limit, risk, draws, is_autumn=half)
         for half in (False, True)
     )
     return spring[:, 0], autumn[:, 0]
@@ -93,6 +93,17 @@ def test_each_kind_of_night_takes_its_share_of_the_offset():
     # A hundred metres up, all nights are .55 °C colder but the still ones.
     spring, _ = dates(record(nights), shifts([0.0], height_c=-0.55))
     assert (spring == 141.0).all()
+
+
+def test_a_limit_of_the_plant_is_two_degrees_warmer_at_the_screen_on_still_nights_alone():
+    """-1 °C harms what stands -2 °C itself on a still night and not on a windy one."""
+    plant = DamageTemperature(value=-2.0, at="plant", source="made up")
+    nights = {(4, 10): (STILL, -1.0), (5, 1): (WINDY, -1.0), (5, 21): (MIXED, -1.0)}
+    spring, _ = dates(record(nights), shifts([0.0]), limit=plant)
+    assert (spring == 100.0).all()
+    nights[5, 1] = (WINDY, -2.1)
+    spring, _ = dates(record(nights), shifts([0.0]), limit=plant)
+    assert (spring == 121.0).all()
 
 
 def test_the_date_at_a_risk_is_that_of_the_year_in_its_place():
@@ -246,6 +257,12 @@ def test_winters_are_come_through_where_no_night_of_them_is_too_cold():
     bearing = made_up_crops.limit(-12.0, at="screen", of="bearing plant")
     tender = made_up_crops.crop(late_c=bearing)
     assert np.isnan(winters(made, shifts([0.0]), tender)).all()
+    # -12 °C of the plant itself is -10 at the screen on a still night, and -12 on others.
+    of_plant = made_up_crops.limit(-12.0, at="plant", of="overwintered plant")
+    kale = made_up_crops.crop(late_c=of_plant)
+    assert winters(made, shifts([0.0]), kale).tolist() == [[0.0]]
+    mixed = record({(1, 20): (MIXED, minima)})
+    assert winters(mixed, shifts([0.0]), kale).tolist() == [[0.8]]
     # On a windy night height counts and no offset.
     windy = record({(1, 20): (WINDY, minima)})
     assert winters(windy, shifts([-1.5], height_c=-0.5), grown).tolist() == [[0.8]]
@@ -366,3 +383,49 @@ def test_under_ten_years_the_season_is_the_safe_side_of_the_next_one():
         (10, 11): (WINDY, -1.0),
     }
     assert season_at((0.2,), nights, years=3) == pytest.approx(140.75, abs=0.01)
+
+
+def ends(*days):
+    """Windy freezes on 1 May (day 121) each year, and on a day of September by year."""
+    years = np.arange(len(days))
+    nights = {
+        (9, day): (WINDY, np.where(years == year, -1.0, 5.0))
+        for year, day in enumerate(days)
+    }
+    return {(5, 1): (WINDY, -1.0), **nights}
+
+
+def test_from_ten_seasons_on_odds_are_read_off_the_years():
+    """21 to 30 September are days 264 to 273: seasons of 143 to 152 days.
+
+    The second shortest of ten stands for a chance of 2/11: 144. Nine seasons of 143 to
+    151 days lie 2.739 about 147; Student's t at 9/11 of 8 degrees is .962 (interpolated
+    in a table), and 147 - .962 · 2.739 · √(10/9) = 144.22.
+    """
+    ten, nine = ends(*range(21, 31)), ends(*range(21, 30))
+    assert season_at((2 / 11,), ten, years=10) == pytest.approx(144.0)
+    assert season_at((2 / 11,), nine, years=9) == pytest.approx(144.22, abs=0.02)
+
+
+def test_two_seasons_give_a_range_and_one_gives_none():
+    """142 and 152 days: 147 - 1.376 · 7.071 · √(3/2) = 135.1, t at .8 of 1 degree."""
+    assert season_at((0.2,), ends(20, 30), years=2) == pytest.approx(135.1, abs=0.05)
+    assert np.isnan(season_at((0.2,), ends(20), years=1)).all()
+
+
+def test_a_year_of_which_a_half_is_not_known_has_no_season():
+    """Eleven seasons of 153 days, but in the first spring the last freeze is on 21 May.
+
+    Its autumn misses ten nights before 1 October, so its 133 days do not count.
+    """
+    first = np.arange(YEARS) == 0
+    missing = {
+        (9, day): (WINDY, np.where(first, np.nan, 5.0)) for day in range(21, 31)
+    }
+    nights = {
+        (5, 1): (WINDY, -1.0),
+        (5, 21): (WINDY, np.where(first, -1.0, 5.0)),
+        (10, 1): (WINDY, -1.0),
+    }
+    assert season_at((1 / 11,), nights).max() < 140
+    assert (season_at((1 / 11,), nights | missing) == 153).all()

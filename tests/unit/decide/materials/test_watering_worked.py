@@ -66,6 +66,12 @@ def test_headers_run_along_the_near_ends_and_pipe_the_shortest_way():
     assert found.tap == "Well"
 
 
+def test_a_header_begins_in_the_middle_of_a_bed_end():
+    """3 m beside a bed of 0.75 m: 3.375 m from the middle of its end."""
+    found = pipes([bed("A1", 0.0), bed("A2", 1.35)], [("Well", Point(-3.0, 0.0))])
+    assert found.main_m == pytest.approx(3.375)
+
+
 def test_without_a_tap_headers_are_counted_and_pipe_is_not():
     found = pipes([bed("A1", 0.0), bed("A2", 1.35)], [])
     assert found.header_m == pytest.approx(1.35)

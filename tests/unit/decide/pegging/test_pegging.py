@@ -12,7 +12,7 @@ from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
 from fieldmap.decide.pegging import bays, landmarks
-from fieldmap.decide.pegging.crew import Crew
+from fieldmap.decide.pegging.crew import SPREADS, Crew, _marks_beside
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, Landmark, Peg
 from fieldmap.decide.pegging.network import Fix, Network, tape_error_m
@@ -403,3 +403,40 @@ def test_a_bearing_leads_from_the_first_tie_to_the_peg():
     assert number == peg.number == 1
     assert peg.bearing_deg == pytest.approx(92.0)
     assert [tie.length_m for tie in peg.ties] == pytest.approx([10.0, 10.0])
+
+
+def test_only_what_no_tape_has_measured_is_new():
+    """A peg taped from a post and from another peg; a third from two posts."""
+    crew = crew_on(level, (0.0, 0.0), (10.0, -10.0), (20.0, 0.0))
+    first = crew.peg((10.0, 0.0), "corner", Fix(0, 1, 0.0))
+    second = crew.peg((10.0, 10.0), "corner", Fix(0, 3, 0.0))
+    third = crew.peg((0.0, 10.0), "corner", Fix(0, 1, 0.0))
+    assert not crew.is_new(first, second)
+    assert not crew.is_new(second, first)
+    assert crew.is_new(second, third)
+    assert crew.is_new(third, first)
+
+
+def test_tapes_from_two_marks_cross_as_well_as_said():
+    """A mark so many distances along the string is seen at the arctangent of that."""
+    crossing_deg = [np.degrees(np.arctan(b) - np.arctan(a)) for a, b in SPREADS]
+    assert np.round(crossing_deg).tolist() == [90, 113, 127, 74, 50, 50, 72, 72]
+
+
+@pytest.mark.parametrize(
+    ("place", "marks_m"),
+    [
+        # 4 m off and 20 m along: 20 ± 4, ± 6, ± 8, ± 3; + 4.8; - 4.8; -2 + 4; -4 + 2.
+        ((20.0, 4.0), [(16, 24), (14, 26), (12, 28), (17, 23), (20, 24.8), (15.2, 20),
+                       (18, 24), (16, 22)]),
+        # As if 1.5 m off: ± 1.5, ± 2.25, ± 3, ± 1.125, 1.8, and 0.75 with 1.5.
+        ((20.0, 0.5), [(18.5, 21.5), (17.8, 22.2), (17, 23), (18.9, 21.1), (20, 21.8),
+                       (18.2, 20), (19.2, 21.5), (18.5, 20.8)]),
+        # 1 m before the string begins: marks from its end on, over 1 m apart.
+        ((-1.0, 2.0), [(0, 2), (0, 3), (0, 1.4)]),
+    ],
+)  # fmt: skip
+def test_marks_lie_to_either_side_of_a_place_by_its_distance(place, marks_m):
+    string = tuple(Landmark("post", "", "", at) for at in ((0.0, 0.0), (40.0, 0.0)))
+    found = [[mark[0] for mark in pair] for pair in _marks_beside(place, string)]
+    assert found == [pytest.approx(list(pair)) for pair in marks_m]

@@ -157,6 +157,13 @@ def test_a_sheet_is_made_for_the_next_weeks_in_which_most_wants_a_cover():
     # 52 days on is too far ahead.
     far = [stay(name, "hut", 152, 200) for name in ("A2", "A3")]
     assert sheet(first, *far, owned=owned).day == date(2026, 4, 20)
+    # Nor do those count whose first evening comes after the six weeks.
+    gone = stay("A1", "hut", 100, 140)
+    far = [stay(name, "hut", 154, 200) for name in ("A2", "A3")]
+    assert sheet(gone, *far, owned=owned).day == date(2026, 4, 20)
+    # Up on 1 June, 42 days after 20 April: just in time.
+    near = [stay(name, "hut", 142, 200) for name in ("A2", "A3")]
+    assert sheet(first, *near, owned=owned).day == date(2026, 6, 1)
     # A month whose record never fell so far counts for nothing.
     warm_april = tuple(5.0 if month == 3 else -20.0 for month in range(12))
     assert sheet(first, coldest_c=warm_april, owned=owned).day >= date(2026, 5, 1)
