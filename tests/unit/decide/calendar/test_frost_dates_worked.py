@@ -1,5 +1,7 @@
 """Frost dates on records of a few cold nights, worked by hand beside each test."""
 
+from dataclasses import replace
+
 import made_up_crops
 import numpy as np
 import pandas as pd
@@ -104,6 +106,24 @@ def test_a_limit_of_the_plant_is_two_degrees_warmer_at_the_screen_on_still_night
     nights[5, 1] = (WINDY, -2.1)
     spring, _ = dates(record(nights), shifts([0.0]), limit=plant)
     assert (spring == 121.0).all()
+
+
+def test_years_are_known_by_the_warmest_limit_that_counts():
+    """7 °C from 20 April to 10 June; in the first year ten nights of it are missing.
+
+    That is within 8 °C of 0 °C, the limit of still nights, and not of -2: the first year,
+    whose freeze on 5 April is the last of all, is not known.
+    """
+    plant = DamageTemperature(value=-2.0, at="plant", source="made up")
+    first = np.arange(YEARS) == 0
+    nights = {
+        (day.month, day.day): (WINDY, 7.0)
+        for day in pd.date_range("2001-04-20", "2001-06-10")
+    }
+    nights |= {(5, day): (WINDY, np.where(first, np.nan, 7.0)) for day in range(11, 21)}
+    nights |= {(4, 1): (WINDY, -3.0), (4, 5): (WINDY, np.where(first, -3.0, 15.0))}
+    spring, _ = dates(record(nights), shifts([0.0]), risk=1 / 12, limit=plant)
+    assert (spring == 91.0).all()
 
 
 def test_the_date_at_a_risk_is_that_of_the_year_in_its_place():
@@ -263,10 +283,36 @@ def test_winters_are_come_through_where_no_night_of_them_is_too_cold():
     assert winters(made, shifts([0.0]), kale).tolist() == [[0.0]]
     mixed = record({(1, 20): (MIXED, minima)})
     assert winters(mixed, shifts([0.0]), kale).tolist() == [[0.8]]
+    # On a mixed night height counts, and the share of an offset: -11.3 - .5 = -11.8.
+    mixed = record({(1, 20): (MIXED, -11.3)})
+    assert winters(mixed, shifts([0.0], height_c=-0.5), grown).tolist() == [[1.0]]
+    higher = shifts([-1.5], height_c=-0.5)  # .17 · 1.5 = .25 colder yet
+    assert winters(mixed, higher, grown).tolist() == [[0.0]]
     # On a windy night height counts and no offset.
     windy = record({(1, 20): (WINDY, minima)})
     assert winters(windy, shifts([-1.5], height_c=-0.5), grown).tolist() == [[0.8]]
     assert winters(windy, shifts([0.0], height_c=-1.0), grown).tolist() == [[0.0]]
+
+
+def test_of_draws_that_differ_winters_take_the_middle_one():
+    """Worst nights of -13 °C, -12 is stood; 80 of 200 draws warm them by 3 °C."""
+    grown = made_up_crops.crop(
+        late_c=made_up_crops.limit(-12.0, at="screen", of="overwintered plant")
+    )
+    same = shifts([0.0], share=1.0)
+    some = np.arange(monte_carlo.DRAWS)[:, np.newaxis] < 80
+    warm, warmer = np.where(some, 30, 0), np.where(some, 60, 0)  # of .1 and of .05 °C
+    for kind, change in (
+        (STILL, {"offset": warm}),
+        (STILL, {"base": warm}),
+        (MIXED, {"offset": warm}),
+        (MIXED, {"mixed_gain": warmer}),
+        (WINDY, {"windy_gain": warmer}),
+    ):
+        made = record({(1, 20): (kind, -13.0)})
+        assert winters(made, replace(same, **change), grown).tolist() == [[0.0]]
+        always = {name: each.max() + 0 * each for name, each in change.items()}
+        assert winters(made, replace(same, **always), grown).tolist() == [[1.0]]
 
 
 def freezes_on(*dates_of_years):
@@ -419,9 +465,7 @@ def test_a_year_of_which_a_half_is_not_known_has_no_season():
     Its autumn misses ten nights before 1 October, so its 133 days do not count.
     """
     first = np.arange(YEARS) == 0
-    missing = {
-        (9, day): (WINDY, np.where(first, np.nan, 5.0)) for day in range(21, 31)
-    }
+    missing = {(9, day): (WINDY, np.where(first, np.nan, 5.0)) for day in range(21, 31)}
     nights = {
         (5, 1): (WINDY, -1.0),
         (5, 21): (WINDY, np.where(first, -1.0, 5.0)),

@@ -12,6 +12,7 @@ from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
 from fieldmap.decide.pegging import bays, landmarks
+from fieldmap.decide.pegging.bay_pegs import peg_bay
 from fieldmap.decide.pegging.crew import SPREADS, Crew, _marks_beside
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, Landmark, Peg
@@ -440,3 +441,14 @@ def test_marks_lie_to_either_side_of_a_place_by_its_distance(place, marks_m):
     string = tuple(Landmark("post", "", "", at) for at in ((0.0, 0.0), (40.0, 0.0)))
     found = [[mark[0] for mark in pair] for pair in _marks_beside(place, string)]
     assert found == [pytest.approx(list(pair)) for pair in marks_m]
+
+
+def test_a_bay_between_trees_alone_is_pegged_though_all_of_it_is_unsure():
+    """Trees are known to a decimetre, so no peg is known to 5 cm, with a helper or not."""
+    marks = [Landmark("tree", "", "", at(*place)) for place in ((50, 66), (75, 66))]
+    crew = Crew(Ground(level, plot_box(45, 50, 80, 90), Point(), 30.0), marks, 0.0)
+    (run,) = bays.runs(row_of_beds(level, 3, 60, 60), at(60, 50))
+    near, far = peg_bay(crew, run)
+    corners = [run.edge(end, bed) for end in ("near", "far") for bed in (0, 3)]
+    assert [crew.at(number) for number in (*near, *far)] == corners
+    assert all(crew.off_m(number) > 0.05 for number in (*near, *far))

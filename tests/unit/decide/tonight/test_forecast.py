@@ -2,7 +2,7 @@
 
 import pytest
 
-from fieldmap.decide.tonight.forecast import Forecast, celsius, dusk_c, forecast
+from fieldmap.decide.tonight.forecast import LOWS, Forecast, celsius, dusk_c, forecast
 from fieldmap.errors import PlanError
 
 
@@ -11,6 +11,11 @@ def test_lows_are_turned_to_celsius_where_the_site_has_fahrenheit():
     assert celsius(23.0, "us") == pytest.approx(-5.0)
     assert celsius(32.0, "us") == 0.0
     assert celsius(23.0, "metric") == 23.0
+
+
+def test_lists_run_over_the_same_lows_in_both_units():
+    """8 · 1.8 + 32 = 46.4 °F, and -10 · 1.8 + 32 = 14 °F."""
+    assert LOWS["us"] == tuple(round(low * 1.8 + 32) for low in LOWS["metric"])
 
 
 @pytest.mark.parametrize(
