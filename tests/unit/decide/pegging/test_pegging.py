@@ -419,7 +419,7 @@ def test_only_what_no_tape_has_measured_is_new():
 
 
 def test_tapes_from_two_marks_cross_as_well_as_said():
-    """A mark so many distances along the string is seen at the arctangent of that."""
+    """A mark two distances along the string is seen at the arctangent of 2, and so on."""
     crossing_deg = [np.degrees(np.arctan(b) - np.arctan(a)) for a, b in SPREADS]
     assert np.round(crossing_deg).tolist() == [90, 113, 127, 74, 50, 50, 72, 72]
 
