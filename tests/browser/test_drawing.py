@@ -14,6 +14,7 @@ from PIL import Image
 BEDS = 160
 WINDOW = {"viewport": {"width": 800, "height": 600}}
 PICTURES = Path(__file__).parent / "drawings"
+BEYOND = [-400.0, -400.0, 400.0, 400.0]  # of the whole farm [m]
 # Pictures are compared by the mean of squares of 20 pixels, where letters hardly weigh.
 SQUARES = (40, 30)
 KEEP = False  # True: pictures are kept anew, to be looked at before they are committed
@@ -358,6 +359,58 @@ def test_from_afar_no_bed_is_lost_between_pixels(field, shown):
         # But for lines of height, which cross it faintly.
         assert np.percentile(red, 90) - np.percentile(red, 10) < 14
     assert looked_at >= 3
+
+
+def code_254(scene_box):
+    """A picture of the ground that has the last colour of its ramp everywhere."""
+    kept = io.BytesIO()
+    Image.new("RGBA", (4, 4), (254, 0, 0, 255)).save(kept, "PNG")
+    uri = "data:image/png;base64," + base64.b64encode(kept.getvalue()).decode()
+    none = {"starts": base64.b64encode(bytes(4)).decode(), "points": "", "unit": 1}
+    return {
+        "picture": {"uri": uri, "box": scene_box},
+        "ramp": "wet",
+        "lines": none,
+        "said": [],
+    }
+
+
+def test_within_beds_that_a_question_outlines_the_ground_keeps_its_colour(field, shown):
+    """The dark end of the ramp of water, as its list of colours has it; paper is not."""
+    asked = {"key": "water", "beds": {"kind": "plain"}, "ground": code_254(BEYOND)}
+    shades = []
+    for outlined in ([], list(range(20, 60))):
+        field("field.show(given)", asked | {"outlined": outlined})
+        field("field.read(given)", asked["ground"]["picture"]["uri"])
+        field("field.repaint()")
+        box = field("field.boxOf(field.bed(40))")
+        middle = {
+            "left": (box["left"] + box["right"]) / 2 - 12,
+            "right": (box["left"] + box["right"]) / 2 + 12,
+            "top": box["top"] + 1,
+            "bottom": box["bottom"] - 1,
+        }
+        shades.append(colours_of(shown, middle).astype(float).mean())
+    assert shades[1] == pytest.approx(shades[0], abs=6)
+
+
+def test_which_way_is_downhill_is_said_though_beds_fill_the_window(field):
+    field("field.goTo(field.find('Plot 1')[0])")
+    words = field(
+        """(() => {
+            map.setZoom(map.getZoom() + 1, { animate: false });
+            const said = [];
+            const fill = CanvasRenderingContext2D.prototype.fillText;
+            CanvasRenderingContext2D.prototype.fillText = function (text, ...where) {
+                said.push(text);
+                return fill.call(this, text, ...where);
+            };
+            field.repaint();
+            CanvasRenderingContext2D.prototype.fillText = fill;
+            return said;
+        })()"""
+    )
+    assert "downhill" in words
 
 
 def test_a_still_image_of_the_map_has_the_size_that_is_asked_for(field):

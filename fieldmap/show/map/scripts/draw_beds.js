@@ -86,6 +86,14 @@ const fieldBeds = (() => {
     return canvas;
   }
 
+  /** All that is seen but what a path holds. @param {Path2D} path @param {FieldView} view */
+  function outsideOf(path, view) {
+    const outside = new Path2D(path);
+    const [west, south, east, north] = view.seen;
+    outside.rect(west, south, east - west, north - south);
+    return outside;
+  }
+
   class Beds {
     /** @param {SceneBeds} packed */
     constructor(packed) {
@@ -201,6 +209,7 @@ const fieldBeds = (() => {
         return;
       }
       // By places in the array: with tens of thousands of beds, taking arrays apart is slow.
+      // So is closing an outline on a long path: its first side is drawn twice instead.
       const { axes } = this;
       const at = 6 * bed;
       const east = axes[at];
@@ -215,7 +224,8 @@ const fieldBeds = (() => {
       path.lineTo(east + le - we, north + ln - wn);
       path.lineTo(east - le - we, north - ln - wn);
       path.lineTo(east - le + we, north - ln + wn);
-      path.closePath();
+      path.lineTo(east + le + we, north + ln + wn);
+      path.lineTo(east + le - we, north + ln - wn);
     }
 
     /** Beds by what they are filled with. @param {Iterable<number>} beds @param {(bed: number) => string} key @param {boolean} run */
@@ -248,7 +258,9 @@ const fieldBeds = (() => {
       view.inMetres(ctx);
       ctx.lineJoin = "miter";
       ctx.setLineDash([]);
-      this.paintOutlined(ctx, view, palette, picture.outlined ?? []);
+      // Colours of the ground stay in view within the line.
+      if (picture.ground) this.paintLineAround(ctx, view, palette.colours.ink, picture.outlined ?? []);
+      else this.paintOutlined(ctx, view, palette, picture.outlined ?? []);
       const { beds } = picture;
       if (beds.kind === "ramp") this.paintRamp(ctx, view, palette, picture, beds);
       else if (beds.kind === "pattern") this.paintPatterns(ctx, view, palette, picture, beds);
@@ -270,6 +282,18 @@ const fieldBeds = (() => {
       ctx.strokeStyle = colours.inside;
       ctx.lineWidth = 0.6 / view.scale;
       ctx.stroke(path);
+    }
+
+    /** A line around runs of beds, and nothing within. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {string} colour @param {number[]} outlined */
+    paintLineAround(ctx, view, colour, outlined) {
+      const path = new Path2D();
+      for (const bed of outlined) this.add(path, bed, true);
+      ctx.save();
+      ctx.clip(outsideOf(path, view), "evenodd");
+      ctx.strokeStyle = colour;
+      ctx.lineWidth = (2 * OUTLINE_PX) / view.scale;
+      ctx.stroke(path);
+      ctx.restore();
     }
 
     /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {Picture} picture @param {RampBeds} beds */
@@ -400,12 +424,9 @@ const fieldBeds = (() => {
       const path = new Path2D();
       this.add(path, bed, false);
       // Outside the bed alone, whose colour is its answer.
-      const outside = new Path2D(path);
-      const [west, south, east, north] = view.seen;
-      outside.rect(west, south, east - west, north - south);
       view.inMetres(ctx);
       ctx.save();
-      ctx.clip(outside, "evenodd");
+      ctx.clip(outsideOf(path, view), "evenodd");
       ctx.lineJoin = "miter";
       ctx.strokeStyle = palette.colours.paper;
       ctx.lineWidth = (2 * CHOSEN_PX + 3) / view.scale;

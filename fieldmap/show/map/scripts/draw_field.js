@@ -419,6 +419,8 @@ const fieldDrawing = (() => {
     const field = new Field(map, scene, given);
     return Object.freeze({
       ready: field.ground.ready,
+      /** Reads a picture of the ground that is not asked for yet. @param {string} uri */
+      read: (uri) => field.ground.read(uri),
       /** @param {Picture} picture */
       show(picture) {
         field.picture = picture;

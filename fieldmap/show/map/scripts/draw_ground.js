@@ -70,10 +70,12 @@ const fieldGround = (() => {
     for (let at = 0; at < shown.data.length; at += 4) {
       const known = numbers.data[at + 3];
       if (!known) continue;
-      const code = Math.min(254, numbers.data[at]);
-      shown.data.set([rgb[3 * code], rgb[3 * code + 1], rgb[3 * code + 2]], at);
+      const code = 3 * Math.min(254, numbers.data[at]);
+      shown.data[at] = rgb[code];
+      shown.data[at + 1] = rgb[code + 1];
+      shown.data[at + 2] = rgb[code + 2];
       // What is like everywhere else is ground, and not a sheet of pale colour.
-      shown.data[at + 3] = known * (fromNothing ? Math.min(0.92, code / 50) : 0.88);
+      shown.data[at + 3] = known * (fromNothing ? Math.min(0.92, code / 150) : 0.88);
     }
     ctx.putImageData(shown, 0, 0);
     return canvas;
@@ -102,8 +104,10 @@ const fieldGround = (() => {
       this.numbers = null;
       /** @type {Record<string, {ground: HTMLCanvasElement, edge: HTMLCanvasElement}>} */
       this.made = {};
-      /** @type {Map<string, ImageData | null>} */
+      /** @type {Map<string, ImageData>} */
       this.fields = new Map();
+      /** @type {Map<string, Promise<void>>} */
+      this.reading = new Map();
       /** @type {Map<string, HTMLCanvasElement>} */
       this.colouredFields = new Map();
       this.ready = pixels(this.picture.uri).then((numbers) => {
@@ -130,18 +134,24 @@ const fieldGround = (() => {
       if (this.numbers) place(ctx, view, this.made[palette.name].edge, this.picture.box);
     }
 
+    /** Reads a picture once, before it is asked for or when it is. @param {string} uri */
+    read(uri) {
+      let reading = this.reading.get(uri);
+      if (!reading) {
+        reading = pixels(uri).then((numbers) => { this.fields.set(uri, numbers); });
+        this.reading.set(uri, reading);
+      }
+      return reading;
+    }
+
     /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {GroundField} shown */
     paintField(ctx, view, palette, shown) {
       const { uri, box } = shown.picture;
       const numbers = this.fields.get(uri);
-      if (numbers === undefined) {
-        this.fields.set(uri, null);
-        pixels(uri).then((found) => {
-          this.fields.set(uri, found);
-          this.changed();
-        });
+      if (!numbers) {
+        this.read(uri).then(() => this.changed());
+        return;
       }
-      if (!numbers) return;
       const key = `${palette.name} ${shown.ramp} ${uri.length} ${uri.slice(-64)}`;
       let canvas = this.colouredFields.get(key);
       if (!canvas) {

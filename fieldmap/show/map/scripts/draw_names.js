@@ -290,13 +290,15 @@ const fieldNames = (() => {
     const phone = labels.room.right - labels.room.left < 520;
     const places = spots(labels.room);
     const everything = [...scene.things.plots, ...scene.solid];
-    // Where it is crowded a smaller one, then one over a hedge, then one of fewer words.
+    // Where it is crowded a smaller one, then over a hedge, of fewer words, and over beds.
     const tries = [
       { size: phone ? 0.75 : 1, words: phone ? 2 : 3, shapes: everything },
       { size: 0.5, words: 2, shapes: everything },
       { size: 0.5, words: 2, shapes: scene.things.plots },
       { size: 0.5, words: 1, shapes: everything },
       { size: 0.5, words: 1, shapes: scene.things.plots },
+      { size: 0.5, words: 2, shapes: [] },
+      { size: 0.5, words: 1, shapes: [] },
     ];
     tries.some(({ size, words, shapes }) => places.some((place) => arrowAt(sheet, place, size, words, shapes)));
   }

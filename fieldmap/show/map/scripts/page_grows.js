@@ -19,17 +19,21 @@ const fieldGrows = (() => {
     if (covering.length) return { does: ripe ? "ready-covered" : "covered", covering };
     return { does: ripe ? "ready" : "growing", covering };
   }
+  const inGrass = new Set(grass);
+  /** What is sown for the soil, by its bed. @type {Map<number, any[][]>} */
+  const greenOf = new Map();
+  for (const each of green) greenOf.set(each[0], [...(greenOf.get(each[0]) ?? []), each]);
   /** What was sown for the soil of a bed and stands on a day, by name. @param {number} bed @param {number} shown @returns {string[]} */
-  const manuresOn = (bed, shown) => green
-    .filter((/** @type {any[]} */ [of, , from, to]) => of === bed && [shown, shown + YEAR].some((day) => from <= day && day <= to))
-    .map((/** @type {any[]} */ [, kind]) => manures[kind]);
+  const manuresOn = (bed, shown) => (greenOf.get(bed) ?? [])
+    .filter(([, , from, to]) => [shown, shown + YEAR].some((day) => from <= day && day <= to))
+    .map(([, kind]) => manures[kind]);
   /** Words for a run of beds of one crop: which they are, and what covers all of them. @param {string} text @param {number[]} run @param {{does: string, covering: string[]}[]} found */
   function calloutOf(text, run, found) {
     const covering = found[0].covering.filter((cover) => found.every((each) => each.covering.includes(cover)));
     return { beds: run, text, sub: [runName(run), ...covering].join(", "), first: found.some(({ does }) => does !== "growing") };
   }
   function picture(/** @type {number} */ day) {
-    const codes = data.beds.map((/** @type {string} */ _, /** @type {number} */ bed) => state(grass.includes(bed) || manuresOn(bed, day).length ? "soil" : "empty"));
+    const codes = data.beds.map((/** @type {string} */ _, /** @type {number} */ bed) => state(inGrass.has(bed) || manuresOn(bed, day).length ? "soil" : "empty"));
     /** @type {Map<number, Map<number, {does: string, covering: string[]}>>} */
     const byCrop = new Map();
     for (const stay of stays) {
@@ -97,7 +101,7 @@ const fieldGrows = (() => {
     const here = stays.filter((/** @type {any[]} */ stay) => stay[0] === bed && doing(stay, day));
     const found = here.length ? doing(here[0], day) : null;
     const manure = found ? [] : manuresOn(bed, day);
-    const resting = grass.includes(bed) ? "grass" : manure.length ? "soil" : "empty";
+    const resting = inGrass.has(bed) ? "grass" : manure.length ? "soil" : "empty";
     const standing = here.map((/** @type {any[]} */ stay) => crops[stay[1]]).concat(manure);
     const next = steps.slice(at + 1).find((/** @type {any} */ each) => each.beds.includes(bed));
     return {

@@ -37,6 +37,14 @@ const fieldStart = (() => {
   }
   readAddress();
   field.wake();
+  // The other questions answer at once: their pictures are read while nothing is asked.
+  const idle = window.requestIdleCallback ?? ((/** @type {() => void} */ then) => window.setTimeout(then, 200));
+  const pictures = data.questions.flatMap((/** @type {any} */ { pictures, first }) => pictures[first]?.ground?.picture.uri ?? []);
+  const readNext = () => {
+    const uri = pictures.shift();
+    if (uri) field.read(uri).then(() => idle(readNext));
+  };
+  field.ready.then(() => idle(readNext));
   // Names on the map are drawn again in the page's own letters.
   document.fonts.ready.then(() => field.repaint());
   field.onMove(write);

@@ -2,6 +2,7 @@
 // Tonight: the list for every evening and low was made beforehand; ticks are kept here.
 const fieldTonight = (() => {
   const { add, all, byId, data, fill, kept, say, today } = fieldPage;
+  const READ_AT_ONCE = 900; // letters of what needs no cover; more of them are folded
   const lists = data.tonight;
   const NAMES = ["empty", "cover", "done", "let-go", "odds"];
   let low = kept.get("low") ?? lists.start;
@@ -48,20 +49,23 @@ const fieldTonight = (() => {
     stops.className = "stops";
     list.tasks.forEach((/** @type {any[]} */ task, /** @type {number} */ number) => addStop(stops, task, number));
     add("p", "", place).className = "note";
-    for (const [plot, air, ...rest] of list.plots) {
-      const line = add("p", "", place);
-      add("b", word(plot), line);
-      line.append(` ${word(air)}`);
-      for (const said of rest) {
-        add("br", "", line);
-        line.append(word(said));
-      }
-    }
     const more = add("details", "", place);
     more.className = "more";
     add("summary", say.more, more);
+    for (const here of list.plots) addPlot(list.plots.flat().map(word).join("").length > READ_AT_ONCE ? more : place, here);
+    place.append(more);
     for (const sentence of [...list.first, ...list.advice].map(word).concat(lists.cautions, word(list.last))) add("p", sentence, more);
     mark(list);
+  }
+  /** How cold a plot gets, and what needs no cover there. @param {Element} place @param {number[]} said */
+  function addPlot(place, [plot, air, ...rest]) {
+    const line = add("p", "", place);
+    add("b", word(plot), line);
+    line.append(` ${word(air)}`);
+    for (const said of rest) {
+      add("br", "", line);
+      line.append(word(said));
+    }
   }
   function addStop(/** @type {Element} */ stops, /** @type {any[]} */ [what, piece, odds], /** @type {number} */ number) {
     const label = add("label", "", add("li", "", stops));
