@@ -290,7 +290,7 @@ def test_each_change_around_says_what_it_is_worth_to_a_bed_of_the_plan(facts, sh
     _first, second = sheet("landowner")
     rows = re.findall(
         r"On a still night bed (\w+) would be about ([\d.]+) °C (warmer|colder) than now\."
-        r" Its first date: (?:(\d+) days? earlier)?",
+        r" First day to plant there: (?:(\d+) days? earlier)?",
         second,
     )
     for change, (bed, degrees, side, days) in zip(facts["what_ifs"], rows, strict=True):

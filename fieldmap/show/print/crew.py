@@ -61,7 +61,7 @@ def blocks(
         paper.Steps(translated(WORDS["order_of_work"])),
         paper.Heading(_("The first weeks")),
         paper.Points(_weeks(weeks, drawn.units)),
-        paper.cautions(_("Mind"), CAUTIONS),
+        paper.cautions(_("Take care"), CAUTIONS),
         *_hoops(bought, drawn.units),
         *_shopping(bought, drawn.units),
     )
@@ -130,7 +130,7 @@ def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
         paper.Points(
             tuple(materials.cutting_list(bought, units)) or (_("Nothing to cut."),)
         ),
-        paper.Heading(_("Mind")),
+        paper.Heading(_("Take care")),
         paper.Points(
             (
                 *(_remark(fact, units) for fact in bought.remarks),

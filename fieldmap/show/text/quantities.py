@@ -76,7 +76,7 @@ def axis(bearing_deg: float) -> str:
 def _tenths(number: float) -> str:
     """A number to a tenth, whole where that is none."""
     tenths = round(number, 1)
-    return written(tenths, ".0f" if tenths == int(tenths) else ".1f")
+    return written(tenths, ",.0f" if tenths == int(tenths) else ",.1f")
 
 
 def length(metres: float, units: Units) -> str:

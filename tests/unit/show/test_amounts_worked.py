@@ -40,11 +40,11 @@ ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
     assert materials.roof(ROOF, "metric") == (
-        "In 25 mm of rain, 3,000 litres run off T1. In very heavy rain it is 2.0 litres a second."
+        "When 25 mm of rain fall, 3,000 litres run off the roof of T1. In very heavy rain it is 2.0 litres a second."
     )
     # 2 × 15.85 = 31.7 gallons a minute.
     assert materials.roof(ROOF, "us") == (
-        "In one inch of rain, 810 gallons run off T1. In very heavy rain it is 32 gallons a minute."
+        "When one inch of rain falls, 810 gallons run off the roof of T1. In very heavy rain it is 32 gallons a minute."
     )
 
 

@@ -102,7 +102,7 @@ def test_edges_are_held_as_the_grower_chose(anchor, said, unsaid):
     front, _back = pages(made)
     assert said in front
     assert unsaid not in front
-    assert ("It holds in gusts" in front) == (anchor != "trench")
+    assert ("The cover holds in gusts" in front) == (anchor != "trench")
 
 
 def test_us_growers_read_feet_and_inches():

@@ -92,7 +92,7 @@ def blocks(
             (0.6, 2.0, 1.4, 2.6),
         ),
         paper.Lines((_("Date, sky, wind:"),)),
-        paper.cautions(_("Mind"), CAUTIONS),
+        paper.cautions(_("Take care"), CAUTIONS),
         paper.NewPage(_(WORDS["answers"])),
         paper.Text(_(WORDS["order"])),
         _answers(chosen, drawn.units),

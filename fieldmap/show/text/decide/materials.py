@@ -27,8 +27,8 @@ def _cut(pattern: Pattern, stock: str, units: Units) -> str:
         for m, count in pattern.pieces
     ]
     return plural(
-        "From {number} pipe of {stock} cut {parts}. {rest} of the pipe is left over.",
-        "From each of {number} pipes of {stock} cut {parts}. {rest} of each is left over.",
+        "Cut {parts} from {number} pipe of {stock}. {rest} of the pipe is left over.",
+        "Take {number} pipes of {stock}. Cut {parts} from each. {rest} of each is left over.",
         pattern.times,
         stock=stock,
         parts=names.listed(parts),

@@ -117,7 +117,7 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
     says(
         said,
         "you can plant out tomato here from 7 June.",
-        "Frost ends it on 16 October without the tunnel,",
+        "Frost ends the crop on 16 October without the tunnel,",
         "how you open it",
     )
 

@@ -103,7 +103,7 @@ def test_what_thermometers_taught_takes_the_place_of_the_height(known):
     bias = Range(low=-3.0, central=-2.0, high=-1.0)
     learnt = Observed(readings_sha256="0" * 64, clear_calm_nights=12, bias_c=bias)
     made = replace(farm(known, ["tomato"]), observed=learnt)
-    assert "likely cool down to 3 °C. At worst the coldest bed gets 2 °C" in said(
+    assert "the likely low here is 3 °C. At worst, the coldest bed gets 2 °C" in said(
         made, rows(1), 5.0
     )
 
