@@ -224,20 +224,55 @@ def test_beds_are_put_in_order_by_days_without_a_cover():
     assert found.nights_decide.all()
 
 
-def ever_later(years):
+def ever_later(years, *crops):
     """Dates of years whose last frost comes on days 100, 102, 104 and so on."""
     made = record(years=years)
     number = NORTH.numbers(made.days.index)
     ends = 100 + 2 * (made.days.index.year - 2001)
     made.days["tmin_c"] = np.where((number > ends) & (number < 281), 20.0, -5.0)
     made.days["tmax_c"] = made.days["tmin_c"] + 10.0
-    return dates(farm(FROST, weather=made))
+    return dates(farm(*(crops or [FROST]), weather=made))
 
 
 def test_of_nine_springs_the_next_one_is_predicted_by_students_law():
     # Mean 108, standard deviation 2 x the root of 60 / 8 = 5.477. In 1 year of 10 by
     # Student's t of 8 degrees of freedom, 1.397: 108 + 1.397 x 5.477 x the root of 10 / 9.
     np.testing.assert_allclose(ever_later(9).early_draws, 116.06, atol=0.01)
+
+
+def test_crops_of_one_limit_have_the_risks_of_their_classes():
+    """A hardy crop takes every second year: by Student's law the mean, day 108."""
+    pea, swede = (crop(each, "hardy", sow_soil_c=limit(-20.0)) for each in ("p", "s"))
+    found = ever_later(9, pea, FROST, swede).early
+    np.testing.assert_allclose(found[:, [0, 2]], 108.0)
+    np.testing.assert_allclose(found[:, 1], 116.06, atol=0.01)
+
+
+@pytest.mark.parametrize(("days", "found"), [(164, 117.0), (165, np.nan)])
+def test_days_to_begin_are_whole_ones_for_the_last_sowing(days, found):
+    """Out from day 116.06 is from 117 on; 165 warm days before day 281 begin on day 116."""
+    ripe = crop(days_to_maturity=growth(100, days)).days_to_maturity
+    grown = FROST.model_copy(update={"days_to_maturity": ripe})
+    last = ever_later(9, grown).last_sowing[1, 0, 0]
+    np.testing.assert_array_equal(last, found)
+
+
+def test_a_last_sowing_between_two_days_is_the_day_before():
+    """Every second year day 200 is too cold to grow: there 174 days begin on day 106, else
+
+    on 107, and half way between on 106.5; nights are warm enough from day 107 on.
+    """
+    made = record()
+    cold = (NORTH.numbers(made.days.index) == 200) & (made.days.index.year % 2 == 0)
+    made.days.loc[cold] = 5.0
+    grown = crop(
+        sow_soil_c=limit(-20.0),
+        set_out_night_c=limit(17.0),  # 16.4 of six warm nights, 17.9 about day 200
+        days_to_maturity=growth(100, 174),
+    )
+    found = dates(farm(grown, weather=made))
+    np.testing.assert_array_equal(found.early[1, 0, 0], 107.0)
+    assert np.isnan(found.last_sowing[1, 0, 0]).all()
 
 
 def test_from_ten_springs_on_each_draw_takes_other_years():
@@ -270,3 +305,63 @@ def test_dates_of_the_reference_crop_alone_are_the_same():
 def test_a_crop_with_a_soil_to_set_out_is_set_out():
     assert how(crop(set_out_soil_c=limit(12.0))) == "set out"
     assert how(crop()) == "sow"
+
+
+def test_draws_are_those_of_the_reference_crop_wherever_it_stands():
+    """Peas of a hardy kind stand -9 °C, which never comes; the tender crop orders beds."""
+    pea = crop("pea", "hardy", damage_c=limit(-9.0, at="screen"))
+    found = dates(farm(pea, FROST))
+    assert np.isinf(found.late[:, 0]).all()
+    np.testing.assert_array_equal(found.early_draws, 100.0)
+    np.testing.assert_array_equal(found.late_draws, 281.0)
+
+
+def test_the_stations_dates_have_the_limits_and_risks_of_either_season():
+    bears = limit(-3.0, at="screen", of="bearing plant")
+    (found,) = dates(farm(crop(late_c=bears))).station
+    assert (found.limits_c, found.risks) == ((0.0, -3.0), (0.1, 0.5))
+
+
+def test_soft_transplants_wait_for_milder_nights():
+    """Hardened ones stand -3.5 °C and so nights of -1.5; soft ones 1 °C: until day 130."""
+    seedling = crop(
+        damage_c=limit(-3.5, at="screen"),
+        soft_c=limit(1.0, at="screen"),
+        set_out_soil_c=limit(-20.0),
+    )
+    for transplants, day in (("hardened", 100.0), ("soft", 130.0)):
+        wanted = [{"name": "test crop", "transplants": transplants}]
+        found = dates(farm(seedling, weather=cold_spell(), crops=wanted))
+        np.testing.assert_array_equal(found.early[1, 0, 0], day)
+
+
+def test_what_is_sown_may_be_in_the_soil_before_the_last_frost_and_plants_may_not():
+    """No seed comes up at the 1.5 °C of soil before day 100, so it is sown from day 1 on."""
+    comes_up = {"at_c": [10, 15], "days": [9, 6], "source": "made up"}
+    sown = crop("sown", sow_soil_c=limit(-20.0), emergence=comes_up)
+    plant = crop("plant", set_out_soil_c=limit(-20.0), emergence=comes_up)
+    found = dates(farm(sown, plant)).early[1, :, 0]
+    np.testing.assert_array_equal(found, [[1.0, 1.0], [100.0, 100.0]])
+
+
+def test_on_ground_that_is_not_known_no_date_is():
+    grid = np.zeros((200, 200))
+    grid[:, :100] = np.nan
+    found = dates(farm(FROST), offset_c=grid)
+    for days in (found.early, found.late):
+        assert np.isnan(days[..., 0]).all()
+    np.testing.assert_array_equal(found.early[..., 1], 100.0)
+    np.testing.assert_array_equal(found.late[..., 1], 281.0)
+
+
+def test_limits_alike_on_still_nights_alone_are_two_limits():
+    """0 °C at the screen, or -2 of the plant, which a still night brings at 0 as well.
+
+    Days of 2 °C after nights of -1 are not clear: what stands -2 is out by day 100.
+    """
+    weather = record()
+    number = NORTH.numbers(weather.days.index)
+    weather.days.loc[(number > 100) & (number <= 130), ["tmin_c", "tmax_c"]] = -1.0, 2.0
+    plant = crop("plant", sow_soil_c=limit(-20.0), damage_c=limit(-2.0, at="plant"))
+    found = dates(farm(FROST, plant, weather=weather)).early[1, :, 0]
+    np.testing.assert_array_equal(found, [[130.0, 130.0], [100.0, 100.0]])

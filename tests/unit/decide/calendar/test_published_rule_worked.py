@@ -205,6 +205,23 @@ def test_a_warmer_bed_slackens_later_and_none_where_nights_stay_warm():
     assert np.isnan(warm_dates.slackens(mild, shifts, CROPS["kale"], draws)).all()
 
 
+def test_a_cool_week_of_summer_is_no_slackening_and_a_cool_summer_is_one():
+    """5 °C on days 230 to 236; by day 254 the week's lows are under 10 °C for good.
+
+    With all nights 10 °C colder the warmest week, about day 210, ends on day 213 at 7.7.
+    """
+    shifts = SimpleNamespace(
+        base=np.zeros((1, 1)), height=np.zeros(1), mean_c=lambda *_: np.zeros((1, 1))
+    )
+    cool = weather()
+    number = NORTH.numbers(cool.index)
+    cool.loc[(number >= 230) & (number <= 236), "tmin_c"] = 5.0
+    draws = SimpleNamespace(years=[0])
+    for days, found in ((cool, 254.0), (weather(-10.0), 213.0)):
+        slackens = warm_dates.slackens(record(days), shifts, CROPS["tomato"], draws)
+        assert slackens.tolist() == [[found]]
+
+
 def test_garlic_waits_longer_on_a_bed_that_is_lower_and_warmer():
     """1 °C is five days of the soil's fall: day 311 on the level, 316 and 306."""
     shifts = SimpleNamespace(height=np.array([0, 20, -20]))  # steps of 0.05 °C
@@ -237,6 +254,9 @@ def test_garlic_goes_in_on_the_day_that_soil_falls_to_its_limit():
     )
     shifts = SimpleNamespace(height=np.array([0]))
     assert warm_dates.cool_from(known, shifts, CROPS["garlic"]).tolist() == [207.0]
+    # Where it is cool all summer it waits for the second half of the year, day 183.
+    known.mean_c[:] = limit_c - 1.5
+    assert warm_dates.cool_from(known, shifts, CROPS["garlic"]).tolist() == [183.0]
 
 
 def test_autumn_has_a_risk_of_its_own():
