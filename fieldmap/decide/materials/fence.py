@@ -69,8 +69,9 @@ def _around(name: str, outline: Polygon, drawn: Sequence[BaseGeometry]) -> Fence
     corners = _corners(wire)
     # Of n even stretches between corners, each as long as the mean one; a gate takes the
     # place of one post.
-    stretch_m = wire.length / max(corners, 1)
-    between = max(corners, 1) * (math.ceil(stretch_m / POST_EVERY_M) - 1)
+    stretches = max(corners, 1)
+    posts = stretches * math.ceil(wire.length / stretches / POST_EVERY_M)
+    between = posts - corners
     return Fence(name, float(wire.length), corners, max(0, between - gates), gates)
 
 

@@ -1,5 +1,7 @@
 """A deer fence counted by hand: a metre beyond the outline, posts every 5 m at most."""
 
+import math
+
 import geopandas as gpd
 import pytest
 import shapely
@@ -27,6 +29,34 @@ def test_corners_that_only_bend_are_no_corners():
     bent = shapely.Polygon([(0, 0), (24, -1), (48, 0), (48, 28), (0, 28)])  # 2 x 2.4°
     (fence,) = fences([("Home", bent)], NOTHING)
     assert fence.corner_posts == 4
+
+
+def ring(corners, side_m):
+    """A regular outline, far from where its coordinates begin."""
+    radius_m = side_m / 2 / math.sin(math.pi / corners)
+    turns = [2 * math.pi * number / corners for number in range(corners)]
+    return shapely.Polygon(
+        (100 + radius_m * math.cos(turn), 300 + radius_m * math.sin(turn))
+        for turn in turns
+    )
+
+
+def test_six_corners_of_60_degrees():
+    # A metre out each side is 2 tan 30° = 1.155 m longer: 21.155 m, 5 gaps, 4 posts; one
+    # of 24 is where the gate is.
+    (fence,) = fences([("Hive", ring(6, 20.0))], NOTHING)
+    assert fence.length_m == pytest.approx(6 * 21.1547, abs=0.01)
+    assert (fence.corner_posts, fence.line_posts) == (6, 23)
+
+
+def test_a_round_plot_has_line_posts_all_the_way():
+    # 24 bends of 15°, each side 4 + 2 tan 7.5° = 4.263 m: 102.3 m in 21 gaps have 21
+    # posts, one of which the gate replaces.
+    (fence,) = fences([("Pond", ring(24, 4.0))], NOTHING)
+    assert (fence.corner_posts, fence.line_posts) == (0, 20)
+    # 17 bends of 21° are 17 corners: 4 + 2 tan 10.6° = 4.37 m in one gap.
+    (fence,) = fences([("Pond", ring(17, 4.0))], NOTHING)
+    assert (fence.corner_posts, fence.line_posts) == (17, 0)
 
 
 def test_gates_count_for_the_plot_they_stand_at():

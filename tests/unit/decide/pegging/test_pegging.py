@@ -11,8 +11,9 @@ from made_up import plot_box, surroundings
 from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging import bays, landmarks
-from fieldmap.decide.pegging.bay_pegs import peg_bay
+from fieldmap.decide.pegging.bay_pegs import _serves, peg_bay
 from fieldmap.decide.pegging.crew import SPREADS, Crew, _marks_beside
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, Landmark, Peg
@@ -452,3 +453,74 @@ def test_a_bay_between_trees_alone_is_pegged_though_all_of_it_is_unsure():
     corners = [run.edge(end, bed) for end in ("near", "far") for bed in (0, 3)]
     assert [crew.at(number) for number in (*near, *far)] == corners
     assert all(crew.off_m(number) > 0.05 for number in (*near, *far))
+
+
+def test_a_corner_beyond_all_landmarks_is_pegged_over_a_helper_in_the_bay():
+    """31 beds of 25 m with a tape of 30 m, and posts along their near ends alone.
+
+    The far corner is 25 m from the near one, over 36 m from the third peg of the line, and
+    from the second, 13.2 m along it, tapes would cross at atan(13.2 / 25) = 28°.
+    """
+    posts = [Landmark("post", "", "", at(east, 58)) for east in (60, 78, 96)]
+    crew = Crew(Ground(level, plot_box(0, 0, 199, 199), Point(), 30.0), posts, 0.0)
+    (run,) = bays.runs(row_of_beds(level, 31, 60, 60), at(60, 50))
+    near, far = peg_bay(crew, run)
+    pegs = [step for step in crew.steps if isinstance(step, Peg)]
+    (helper,) = [peg for peg in pegs if peg.role == "helper"]
+    assert box(*at(60, 60), *at(96.75, 85)).contains(Point(helper.at))
+    (corner,) = [peg for peg in pegs if peg.number == far[0]]
+    assert [tie.of for tie in corner.ties] == [near[0], helper.number]
+    assert [crew.at(number) for number in (far[0], far[-1])] == [
+        pytest.approx(at(60, 85)),
+        pytest.approx(at(96.75, 85)),
+    ]
+    assert max(peg.off_m for peg in pegs) <= 0.05
+
+
+@pytest.mark.parametrize(
+    ("helper", "serves"),
+    [
+        # Seen from (0, 25) a peg at (0, 0) lies due south; 45°, 55°, 125° and 135° from it.
+        ((5.0, 20.0), False),
+        ((10.0, 18.0), True),
+        ((10.0, 32.0), True),
+        ((10.0, 35.0), False),
+        # Square to it, within nine tenths of the tape or not.
+        ((26.0, 25.0), True),
+        ((28.0, 25.0), False),
+    ],
+)
+def test_a_helper_serves_where_tapes_cross_well_at_the_corner(helper, serves):
+    origin, corner = np.array([0.0, 0.0]), np.array([0.0, 25.0])
+    assert _serves(helper, origin, corner, 30.0) is serves
+
+
+def a_bed(west, south=60.0, north=85.0, length_m=25.0):
+    outline = box(*at(west, south), *at(west + 0.75, north))
+    return Bed(f"B{west:g}", "Home", outline, length_m, 0.75, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("second", "count"),
+    [
+        # One end in line to 12 cm is enough.
+        (a_bed(61.2, 60.11, 85.13), 1),
+        (a_bed(61.2, 60.13, 85.11), 1),
+        (a_bed(61.2, 60.13, 85.13), 2),
+        # Lengths alike to 6 cm.
+        (a_bed(61.2, length_m=25.05), 1),
+        (a_bed(61.2, length_m=25.07), 2),
+        # From middle to middle up to two widths and 1.5 m: 3 m.
+        (a_bed(62.99), 1),
+        (a_bed(63.01), 2),
+    ],
+)
+def test_a_bay_goes_on_where_the_next_bed_is_in_line_alike_and_near(second, count):
+    assert len(bays.runs([a_bed(60.0), second], at(60, 50))) == count
+
+
+@pytest.mark.parametrize(("third", "count"), [(62.47, 1), (62.33, 1), (62.49, 2)])
+def test_paths_of_a_bay_are_alike_to_eight_centimetres(third, count):
+    """After a step of 1.2 m steps of 1.27, 1.13 and 1.29 m."""
+    beds = [a_bed(60.0), a_bed(61.2), a_bed(third)]
+    assert len(bays.runs(beds, at(60, 50))) == count
