@@ -200,7 +200,8 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
             uses += cover_behind(kind, bare_until, last, behind) if behind else ()
             if at and not uses:
                 continue
-            slackens = where.slackens(at if behind else 0, last)
+            lies_to_the_end = behind or bare_from > last
+            slackens = where.slackens(at if lies_to_the_end else 0, last)
             yield GrowingWindow(
                 SUMMER,
                 int(start),
@@ -409,7 +410,7 @@ def shaded(
     )
     from_day, to_day = max(on, begins), min(off, ends)
     won = _hot_within(from_day, to_day, hot, year.season)
-    if off < on or won < SHADE_WORTH_DAYS:
+    if won < SHADE_WORTH_DAYS:
         return None
     uses = (*window.covers, CoverUse(kind, from_day, to_day, won))
     return replace(window, covers=tuple(sorted(uses, key=lambda use: use.from_day)))

@@ -91,6 +91,18 @@ def test_the_coldest_night_of_a_winter_is_of_two_years():
     assert np.isnan(coldest[2:]).all()
 
 
+@pytest.mark.parametrize(("missing", "known"), [(10, True), (11, False)])
+def test_ten_nights_of_a_winter_may_be_missing(missing, known):
+    """Of 365 nights from day 183 of 2001 on; from day 300 on some are missing."""
+    whole = record(years=2)
+    low, number = whole.tmin_c.copy(), whole.calendar.day_number
+    low[
+        (whole.calendar.year_index == 0) & (number >= 300) & (number < 300 + missing)
+    ] = np.nan
+    found = record(years=2, tmin_c=low).coldest_of_winters(STILL)[0]
+    assert np.isfinite(found) == known
+
+
 def test_under_ten_years_nothing_is_counted():
     found = climatology.station_odds(record(years=10), (0.0, 0.0), (0.25, 0.25))
     # Of ten the 8.25th: 107.25.

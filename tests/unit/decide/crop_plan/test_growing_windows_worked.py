@@ -243,6 +243,11 @@ def test_no_cover_lies_before_the_first_day_of_the_year():
     assert under.covers == (CoverUse("clear_film", 1, 30, 26.0),)
 
 
+def test_no_cover_is_ready_before_the_first_day_of_the_year():
+    (use,) = windows.cover_behind("light_fabric", 5.0, 40.0, 35.0)
+    assert use == CoverUse("light_fabric", 1, 40, 35.0)
+
+
 @pytest.mark.parametrize(
     ("late", "found"),
     [
@@ -256,6 +261,12 @@ def test_no_cover_lies_before_the_first_day_of_the_year():
 )
 def test_frost_ends_a_spring_crop(late, found):
     assert summary(windows.spring(where([100], [late]))) == found
+
+
+def test_frost_ends_a_spring_crop_whose_fabric_is_off_by_then():
+    """Ripe on day 120 and cut for 21 days, but bare it holds until day 129."""
+    (found,) = summary(windows.spring(where([100, 80], [130, 160], FABRIC)))
+    assert found == ("spring", 80, 120, 129, [("light_fabric", 80, 100, 20.0)])
 
 
 # ------------------------------------------------------------------ summer
@@ -306,6 +317,9 @@ def test_a_bearing_crop_slackens_before_frost_takes_it():
     # Film that is off by day 130 keeps no night of autumn warmer.
     ahead = where([130, 115], [271, 271], FILM, crop_=TENDER, slackens=[250.7, 262.0])
     assert [each.slackens_day for each in windows.summer(ahead)] == [250, 250]
+    # Never out bare it has film to its last day, and nights as warm as that makes them.
+    never = where([NEVER, 115], [271, 286], FILM, crop_=TENDER, slackens=[250.7, 262.0])
+    assert [each.slackens_day for each in windows.summer(never)] == [262, 262]
     # Day 270 is its last: on that day it still slackens, after it no more.
     for slackens, found in ((270.0, [270]), (271.0, [None])):
         late = where([130], [271], crop_=TENDER, slackens=[slackens])
@@ -543,6 +557,18 @@ def test_an_autumn_crop_is_sown_no_later_than_the_table_of_dates_says():
     beds = here.beds._replace(last_sowing=np.array([[215.0]]))
     found = summary(windows.autumn(here._replace(beds=beds)))
     assert found == [("autumn", 215, 255, 299, [])]
+    # Under film its own last day counts: 278 and 299 less 40 days would be 238 and 259.
+    film = where([100, 80], [300, 321], FILM)
+    beds = film.beds._replace(last_sowing=np.array([[215.0, 230.0]]))
+    found = windows.autumn(film._replace(beds=beds))
+    assert [(each.from_day, each.harvest_day) for each in found] == [
+        (215, 255),
+        (230, 270),
+    ]
+    # So it is for what stands through the winter: 290 less 60 days would be 230.
+    kale = where([100], [NEVER], grows=60, dark=290.0, crop_=crop("kale"))
+    beds = kale.beds._replace(last_sowing=np.array([[220.0]]))
+    assert [each.from_day for each in windows.winter(kale._replace(beds=beds))] == [220]
     # Where the table has none there is no such bound.
     beds = here.beds._replace(last_sowing=np.array([[np.nan]]))
     assert summary(windows.autumn(here._replace(beds=beds)))[0][1] == 220
@@ -584,5 +610,7 @@ def test_garlic_is_planted_in_autumn_and_lifted_in_the_year_after():
     here = where([280], [NEVER], grows=280, crop_=garlic)
     assert summary(windows.winter(here)) == [("winter", 280, 560, 581, [])]
     assert NORTH.month_day_of_any_year(560) == (7, 14)
+    last = where([365], [NEVER], grows=280, crop_=garlic)
+    assert summary(windows.winter(last)) == [("winter", 365, 645, 666, [])]
     never = where([NEVER], [NEVER], grows=280, crop_=garlic)
     assert summary(windows.winter(never)) == []

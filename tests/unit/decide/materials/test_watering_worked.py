@@ -104,6 +104,9 @@ def test_coefficients_by_any_name_of_the_crop():
         update={"name": "Moneymaker", "also": ("tomato",)}
     )
     assert coefficient(other) == 1.15
+    # Of vegetables radish has the least of the table, and peas and the like the most.
+    every = {coefficient(grown) for grown in CROPS.values()}
+    assert (min(every), max(every)) == (0.9, 1.15)
 
 
 def test_the_most_of_any_week_stands_for_its_month():
