@@ -32,7 +32,7 @@ def start(
         str | None, typer.Option(help="Of files that name none, as EPSG:25830.")
     ] = None,
     gps_error: Annotated[
-        float, typer.Option(min=0.5, max=30.0, help="Metres that the phone strays.")
+        float, typer.Option(min=0.5, max=30.0, help="Metres by which the phone is off.")
     ] = 3.0,
     height_unit: Annotated[
         str | None, typer.Option(help="m or ft, where the heights do not say it.")

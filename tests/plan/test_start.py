@@ -52,7 +52,9 @@ def test_two_commands_give_a_map(made):
     place, start, asked, plan = made
     assert (start.code, plan.code) == (0, 0), start.err + plan.err
     assert set(asked) == {"/heights.tif", "/stations.txt", "/year.epw"}
-    assert re.search(r"Long Field: [\d,]+ m², give or take [\d,]+ m²", start.out)
+    assert re.search(
+        r"Long Field: the area is [\d,]+ m². It may be up to [\d,]+ m²", start.out
+    )
     assert "fieldmap plan" in start.out
     assert "asking 127.0.0.1" in start.err
     assert (place / "plan" / "map.html").is_file()

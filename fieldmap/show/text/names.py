@@ -137,49 +137,46 @@ def on_beds(
 
     Examples
     --------
-    >>> parts = [
-    ...     ("A6", 0.0, 6.0),
-    ...     ("A6", 17.0, 29.0),
-    ...     ("A5", 1.0, 12.5),
-    ...     ("A8", 0.0, 6.0),
-    ... ]
-    >>> on_beds([("A7",)], parts[:3], "metric")
-    ['A5 (1 to 12.5 m from its gate end)', 'A6 (0 to 6 m and 17 to 29 m)', 'A7']
-    >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[3:], "metric")
+    >>> parts = [("A5", 1.0, 12.5), ("A5", 17.0, 29.0), ("A8", 0.0, 6.0)]
+    >>> on_beds([("A7",)], parts[:2], "metric")
+    ['A5 (1 to 12.5 m and 17 to 29 m from its gate end)', 'A7']
+    >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[2:], "metric")
     ['A8 (the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
+
+    Metres of several beds would be a wall of numbers:
+
+    >>> on_beds([("A7",)], parts, "metric")
+    ['A7', 'parts of A5 and A8 (see what_where.csv)']
     """
     place = _places(tuple(order))
 
     def key(bed: str) -> tuple[object, ...]:
         inside = INSIDE.fullmatch(bed) is not None
         pieces = re.split(r"(\d+)", bed)
-        by_name = [int(each) if each.isdigit() else each for each in pieces]
+        by_name = [int(each) if at % 2 else each for at, each in enumerate(pieces)]
         return place.get(bed, len(place)), inside, by_name
 
-    in_order = sorted(parts, key=lambda part: key(part[0]))
     said = [(run[0], each) for run in runs for each in _of_run(run)]
-    said += _parts(in_order, units).items()
-    return [each for _bed, each in sorted(said, key=lambda pair: key(pair[0]))]
+    in_part = sorted({name for name, *_ends in parts}, key=key)
+    if len(in_part) == 1:
+        said.append((in_part[0], _in_part(parts, units)))
+    in_order = [each for _bed, each in sorted(said, key=lambda pair: key(pair[0]))]
+    if len(in_part) > 1:
+        several = _(texts(__name__, "parts")["several"])
+        in_order.append(several.format(beds=listed([*map(bed, in_part)])))
+    return in_order
 
 
-def _parts(parts: Sequence[tuple[str, float, float]], units: Units) -> dict[str, str]:
-    """Beds that are taken in part; the first that needs it says where its metres begin."""
-    ends_m: dict[str, list[tuple[float, float]]] = {}
-    for name, start_m, end_m in parts:
-        ends_m.setdefault(name, []).append((start_m, end_m))
-    words = texts(__name__, "parts")
-    said: dict[str, str] = {}
-    key = "from_gate"
-    for name, ends in ends_m.items():
-        stretches = listed([quantities.length_range(each, units) for each in ends])
-        length = quantities.length(ends[0][1], units)
-        nearest = len(ends) == 1 and ends[0][0] == 0
-        said[name] = _(words["nearest" if nearest else key]).format(
-            bed=bed(name), stretches=stretches, length=length
-        )
-        if not nearest:
-            key = "alone"
-    return said
+def _in_part(parts: Sequence[tuple[str, float, float]], units: Units) -> str:
+    """A bed and its stretches; the nearest to the gate by its length alone."""
+    name, start_m, end_m = parts[0]
+    stretches = [quantities.length_range(ends, units) for _name, *ends in parts]
+    key = "nearest" if len(parts) == 1 and start_m == 0 else "from_gate"
+    return _(texts(__name__, "parts")[key]).format(
+        bed=bed(name),
+        stretches=listed(stretches),
+        length=quantities.length(end_m, units),
+    )
 
 
 def _of_run(names: Sequence[str]) -> list[str]:

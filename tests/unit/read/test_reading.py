@@ -144,7 +144,7 @@ def test_winds_that_are_not_given_are_reported_as_left_out(site_folder, says):
     (remark,) = (
         line for line in say_all(site_folder.read().remarks) if "[wind]" in line
     )
-    says(remark, "prevailing_from_deg", "summer_breeze_from_deg", "left out")
+    says(remark, "prevailing_from_deg", "summer_breeze_from_deg", "leaves out")
     assert "storm_from_deg" not in remark
 
 
@@ -196,7 +196,7 @@ def test_the_margin_is_shown_with_what_it_is_good_for(site_folder, says):
     # From the plot's western side, 250 m east of the corner, to within a cell.
     assert found is not None
     assert float(found[1]) == pytest.approx(250, abs=10)
-    says(text, "Skyline: good for what stands near and the slope itself")
+    says(text, "Skyline: the plan knows what stands near, and the slope itself")
 
 
 def test_a_hole_that_cuts_the_margin_is_reported(site_folder, says):
@@ -205,15 +205,15 @@ def test_a_hole_that_cuts_the_margin_is_reported(site_folder, says):
     heights[20:26, 28:34] = np.nan
     site_folder.elevation(heights)
     text = described(site_folder.read())
-    says(text, "up to where a height is missing", "near hedge and barn only")
+    says(text, "up to where a height is missing", "knows only near hedges and barns")
     says(text, "99.0% of them known")  # 3564 of 3600
 
 
 def test_a_skyline_is_worth_more_the_farther_the_ground_is_known(says):
     # atan(50 / 50) = 45°, atan(50 / 500) = 5.7°, atan(50 / 2000) = 1.4°.
-    says(skyline_worth(50.0), "near hedge and barn only", "lowest 45°")
+    says(skyline_worth(50.0), "knows only near hedges and barns", "lowest 45°")
     says(skyline_worth(500.0), "the slope itself", "lowest 6°")
-    says(skyline_worth(2000.0), "good for hills", "lowest 1°")
+    says(skyline_worth(2000.0), "and the hills", "lowest 1°")
 
 
 def test_cold_air_needs_the_slopes_above_the_plots(says):

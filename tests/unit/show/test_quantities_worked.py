@@ -461,7 +461,9 @@ def test_a_walk_is_said_as_well_as_it_is_known_and_a_check_says_the_same():
     """11,850.2 and 11,857.4 m² of one walk, in two grids; out by 1,374.2 m²."""
     known = {"area_m2": 11_850.2, "give_or_take_m2": 1_374.2, "error_m": 3.0}
     said = say(Fact("start_walk_area", name="Field", **known), "metric")
-    assert said.startswith("Field: 11,900 m², give or take 1,400 m² (")
+    assert said.startswith(
+        "Field: the area is 11,900 m². It may be up to 1,400 m² more or less"
+    )
     assert quantities.area(11_857.4, "metric") == "11,900 m²"
 
 

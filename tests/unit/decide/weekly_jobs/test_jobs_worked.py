@@ -1011,8 +1011,7 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     there = with_parts_joined([two, outside])
     # In feet: 6 m are 19.7, 20 are 65.6, 30 are 98.4, 3.5 are 11.5 and 12 are 39.4.
     assert _task(Task("sow", "", tomato, there), "us") == (
-        "Sow tomato on A1, A2 (11 to 39 ft from its gate end), A3"
-        " and B1 (0 to 20 ft and 66 to 98 ft)."
+        "Sow tomato on A1, A3 and parts of A2 and B1 (see what_where.csv)."
     )
 
 
