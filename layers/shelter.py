@@ -173,7 +173,7 @@ def _with_barrier(
 ) -> int:
     """Put a barrier to those upwind, in place of any that it outdoes for good."""
     _, height, density = barrier
-    own = np.empty(_HEIGHTS.size)
+    own = shares[count]
     above = 1
     while _DENSITY[above] < density:
         above += 1
@@ -183,13 +183,24 @@ def _with_barrier(
     kept = 0
     for k in range(count):
         # The new one is nearer to all that lies downwind.
-        if places[k, 1] > height or np.any(own > shares[k]):
+        if places[k, 1] > height or _leaves_more(own, shares[k]):
             places[kept] = places[k]
             shares[kept] = shares[k]
             kept += 1
     places[kept, 0], places[kept, 1] = barrier[0], height
     shares[kept] = own
     return kept + 1
+
+
+@numba.njit(cache=True, nogil=True)
+def _leaves_more(
+    shares: npt.NDArray[np.float64], others: npt.NDArray[np.float64]
+) -> bool:
+    """Whether one barrier leaves more of the wind than another at some distance."""
+    found = False
+    for k in range(shares.size):
+        found |= shares[k] > others[k]
+    return found
 
 
 @numba.njit(cache=True, nogil=True)

@@ -4,6 +4,7 @@ What is kept needs no pvlib, which takes longer to load than most of what a plan
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import fields
 from datetime import date
 from functools import cache
 from typing import Literal
@@ -14,7 +15,7 @@ import pandas as pd
 
 from fieldmap.cache import Arrays, of_user
 from layers import sunlight
-from layers.sunlight import Place, SunPath, SunTable
+from layers.sunlight import Place, SkyLight, SunPath, SunTable
 
 SkyForm = Literal["isotropic", "hay-davies"]
 
@@ -40,20 +41,53 @@ def path(
     """
 
     def compute() -> Arrays:
-        found = sunlight.sun_path(days, place, step_minutes)
-        return {
-            "times_utc": _ticks(found.times_utc),
-            "altitude_deg": found.altitude_deg,
-            "azimuth_deg": found.azimuth_deg,
-            "before_noon": found.before_noon,
-            "month": found.month,
-            "step_hours": np.array(found.step_hours),
-            "days": found.days,
-        }
+        return _arrays(sunlight.sun_path(days, place, step_minutes))
 
-    kept = _kept("sun path", place, [*map(str, days), step_minutes], compute)
-    step_hours = float(kept.pop("step_hours"))
+    return _path(_kept("sun path", place, [*map(str, days), step_minutes], compute))
+
+
+def clear_sky(
+    days: Sequence[date], place: Place, step_minutes: float, sky_light: SkyForm
+) -> tuple[SunPath, SkyLight]:
+    """Sun's positions over whole days, and what a cloudless sky sends then.
+
+    Parameters
+    ----------
+    days
+        Days of the calendar.
+    place
+        Where the sun is seen from; its height thins the air.
+    step_minutes
+        Between positions; it must divide a day.
+    sky_light
+        How light of the clear sky is spread over it, as in `sunlight.clear_sky`.
+
+    Raises
+    ------
+    ValueError
+        When there is no day, the step does not divide a day, or the sky light is unknown.
+    """
+
+    def compute() -> Arrays:
+        found = sunlight.sun_path(days, place, step_minutes)
+        return _arrays(found) | vars(sunlight.clear_sky(found, place, sky_light))
+
+    asked: list[str | float] = [*map(str, days), step_minutes, sky_light]
+    kept = _kept("clear sky", place, asked, compute)
+    light = SkyLight(**{each.name: kept.pop(each.name) for each in fields(SkyLight)})
+    return _path(kept), light
+
+
+def _arrays(path: SunPath) -> Arrays:
+    return vars(path) | {
+        "times_utc": _ticks(path.times_utc),
+        "step_hours": np.array(path.step_hours),
+    }
+
+
+def _path(kept: Arrays) -> SunPath:
     times = pd.DatetimeIndex(_times(kept.pop("times_utc"), "UTC"))
+    step_hours = float(kept.pop("step_hours"))
     return SunPath(times_utc=times, step_hours=step_hours, **kept)
 
 
@@ -118,9 +152,12 @@ def rise_and_set(
 
 
 def _kept(
-    stage: str, place: Place, asked: list[str | float], compute: Callable[[], Arrays]
+    stage: str,
+    place: Place,
+    asked: Sequence[str | float],
+    compute: Callable[[], Arrays],
 ) -> Arrays:
-    inputs = {"place": vars(place), "asked": asked}
+    inputs = {"place": vars(place), "asked": list(asked)}
     return of_user().reuse(stage, inputs, compute)
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -87,32 +86,45 @@ def _calendar_days(crop: Crop) -> float:
     return (low + high) / 2
 
 
-OwnDays = Callable[[float], float]
 ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
 
 
-def own_days(crop: Crop, year: UsualYear) -> OwnDays:
-    """Days from its start on the bed to its first harvest, by the day of the start.
+class OwnDays(NamedTuple):
+    """Days from the start of a crop on the bed to its first harvest.
 
-    Of its middle kinds in the warmth of the station's usual year; ∞ where that is never
-    enough.
+    Attributes
+    ----------
+    by_day
+        (366,) by the day of the season-year before the start, from 0 on; ∞ where it
+        never gets ripe.
     """
+
+    by_day: Floats
+
+    def __call__(self, start: float) -> float:
+        """Of what begins on a day."""
+        return float(self.by_day[int(min(max(start - 1, 0), DAYS))])
+
+    def last_start(self, ready: float) -> float:
+        """Latest day to begin for a harvest on a day; -∞ where there is none."""
+        starts = np.arange(1, int(ready) + 1)
+        ripe = starts + self.by_day[np.minimum(starts - 1, DAYS)] <= ready
+        return float(starts[ripe][-1]) if ripe.any() else -float("inf")
+
+
+def own_days(crop: Crop, year: UsualYear) -> OwnDays:
+    """Own days of the middle kinds of a crop in the warmth of the station's usual year."""
     if crop.autumn_soil_c is not None and crop.days_to_maturity is not None:
-        days = _calendar_days(crop)
-        return lambda _: days
+        return OwnDays(np.full(DAYS + 1, _calendar_days(crop)))
     degree_days = np.asarray(
         warmth.degree_days_average(year.mean_c, year.mean_c, crop.base_c.value)
     )
     worth = growth.progress(crop, degree_days, degree_days)
     total = np.concatenate([[0.0], np.cumsum(np.tile(worth, 2))])
     wanted = sum(growth.wanted(crop)) / 2 - ROUNDING
-
-    @cache
-    def from_first(first: int) -> float:
-        reached = np.flatnonzero(total[first:] - total[first] >= wanted)
-        return float(reached[0]) if len(reached) else float("inf")
-
-    return lambda start: from_first(int(min(max(start - 1, 0), DAYS)))
+    ripe = np.searchsorted(total, total[: DAYS + 1] + wanted)
+    days = ripe - np.arange(DAYS + 1)
+    return OwnDays(np.where(ripe < len(total), days, np.inf))
 
 
 class CropOnClass(NamedTuple):
@@ -220,7 +232,7 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     dark = where.beds.grows_until[where.number]
     for at, kind in where.kinds:
         last = where.late(at)
-        start = last_start(where, min(last - keeps, dark))
+        start = where.own_days.last_start(min(last - keeps, dark))
         start = min(start, where.last_sowing(at))
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
@@ -249,7 +261,7 @@ def winter(where: CropOnClass) -> Iterator[GrowingWindow]:
             yield GrowingWindow(WINTER, *days, ())
         return
     ready = min(float(where.beds.grows_until[where.number]), where.late(0))
-    start = min(last_start(where, ready), where.last_sowing(0))
+    start = min(where.own_days.last_start(ready), where.last_sowing(0))
     if start < where.early(0) or not _winters(where):
         return
     days = int(start), int(where.harvest(start)), DAYS + WINTER_ENDS_DAYS
@@ -265,14 +277,6 @@ def _winters(where: CropOnClass) -> bool:
 def _ripens(where: CropOnClass, start: float, last: float) -> bool:
     """Whether it can begin on a day, and is ripe by another."""
     return bool(np.isfinite(start)) and where.harvest(start) <= last
-
-
-def last_start(where: CropOnClass, ready: float) -> float:
-    """Latest day to sow or set out for a harvest on a day; -∞ where there is none."""
-    for start in range(int(ready), 0, -1):
-        if where.harvest(start) <= ready:
-            return float(start)
-    return -float("inf")
 
 
 def _won(days: float) -> float:

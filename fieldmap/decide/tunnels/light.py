@@ -10,6 +10,7 @@ from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
+from fieldmap.analyse.light import sun
 from fieldmap.analyse.light.shade import Shade
 from fieldmap.analyse.light.sky import SUN_YEAR, sky_over
 from fieldmap.cache import Arrays, Store
@@ -169,8 +170,7 @@ def _open_light(
     cloud: TypicalYear | Sun,
 ) -> cover.OpenLight:
     """Light of the season on open level ground at a place [mol/m² a day]."""
-    path = sunlight.sun_path(_every_few_days(), here, STEP_MINUTES)
-    sky = sunlight.clear_sky(path, here, "isotropic")
+    path, sky = sun.clear_sky(_every_few_days(), here, STEP_MINUTES, "isotropic")
     up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
     beam_w, sky_w = sky.dni_w_m2 * up, sky.dhi_w_m2
     beam_ratio, sky_ratio = _cloud(cloud, path, beam_w, sky_w)

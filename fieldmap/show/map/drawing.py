@@ -332,7 +332,9 @@ class GroundDrawing:
         )
         size = {"width": str(self.width_px), "height": str(self.height_px)}
         drawn = Image.open(io.BytesIO(typeset(PAGE, {"svg": svg} | size, "png")))
-        return Image.alpha_composite(ground.convert("RGBA"), drawn.convert("RGBA"))
+        whole = ground.copy()
+        whole.paste(drawn, mask=drawn)
+        return whole
 
     def _placed_names(self) -> Iterable[str]:
         """The largest first; each where it covers least of those before."""

@@ -262,7 +262,7 @@ def _finished(
         shown = shown * _on_ramp(colours)
     image = drawing.over(drawing.ground(shown.round().astype(np.uint8), place.ground))
     file = io.BytesIO()
-    image.convert("RGB").save(file, "WEBP", quality=QUALITY, method=EFFORT)
+    image.save(file, "WEBP", quality=QUALITY, method=EFFORT)
     return file.getvalue()
 
 

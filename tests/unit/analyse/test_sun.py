@@ -52,6 +52,19 @@ def test_another_day_place_or_step_is_worked_out(
         sun.path(days, place, step_minutes)
 
 
+def test_a_kept_clear_sky_is_the_clear_sky(monkeypatch):
+    path = sunlight.sun_path(DAYS, PLACE, 30.0)
+    alone = sunlight.clear_sky(path, PLACE, "hay-davies")
+    sun.clear_sky(DAYS, PLACE, 30.0, "hay-davies")
+    monkeypatch.setattr(sunlight, "clear_sky", refuse)
+    under, kept = sun.clear_sky(DAYS, PLACE, 30.0, "hay-davies")
+    np.testing.assert_array_equal(under.altitude_deg, path.altitude_deg)
+    for name in ("dni_w_m2", "dhi_w_m2", "circumsolar_w_m2"):
+        np.testing.assert_array_equal(getattr(kept, name), getattr(alone, name))
+    with pytest.raises(AssertionError, match="worked out again"):
+        sun.clear_sky(DAYS, PLACE, 30.0, "isotropic")
+
+
 @pytest.mark.parametrize(
     ("latitude_deg", "time_zone"), [(46.0, "Europe/Vienna"), (80.0, "UTC")]
 )

@@ -91,7 +91,7 @@ def _windows(sowing: Sowing, where: CropOnClass) -> Iterator[GrowingWindow]:
     ready = sowing.crop.harvest_days
     dark = where.beds.grows_until[where.number]
     aim = min(first - sowing.slack_days, dark)
-    latest = growing_windows.last_start(where, aim)
+    latest = where.own_days.last_start(aim)
     for at, kind in where.kinds:
         start = max(latest, where.early(at))
         if not np.isfinite(start):

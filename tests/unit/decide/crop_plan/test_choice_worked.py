@@ -17,7 +17,7 @@ from fieldmap.decide.crop_plan import (
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
 from fieldmap.decide.crop_plan.milp import Allocation, Option, Use
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow, Stay
 from fieldmap.decide.crop_plan.sowings import Farm
@@ -439,7 +439,7 @@ def test_beds_are_compared_by_the_days_that_count_in_their_season(season, early,
     beds = bed_class(0)._replace(
         early=np.array([[early, 10.0]]), late=np.array([[300.0, 350.0]])
     )
-    where = CropOnClass(crop("x"), 0, beds, lambda _: 40.0, [], None)
+    where = CropOnClass(crop("x"), 0, beds, OwnDays(np.full(366, 40.0)), [], None)
     assert solve._date_days(season, where) == days
 
 

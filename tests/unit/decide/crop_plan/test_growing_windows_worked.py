@@ -11,7 +11,7 @@ import pytest
 
 from fieldmap.decide.crop_plan import growing_windows as windows
 from fieldmap.decide.crop_plan.bed_classes import BedClass
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.model.crops import Shade
 from fieldmap.model.season_year import NORTH, SOUTH
@@ -74,7 +74,8 @@ def where(
         light_mj_m2_day=(mj,) * 12,
         families=frozenset(),
     )
-    days = grows if callable(grows) else lambda _: float(grows)
+    by_start = grows if callable(grows) else lambda _: float(grows)
+    days = OwnDays(np.array([by_start(float(day)) for day in range(1, 367)]))
     return CropOnClass(crop_ or crop(), 0, beds, days, list(enumerate(covers)), cloth)
 
 

@@ -13,7 +13,7 @@ import pytest
 
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
 from fieldmap.decide.crop_plan.model import Amounts, BedPart, CoverUse, GrowingWindow
 from fieldmap.decide.crop_plan.sowings import amounts, windows
 from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing, sowings
@@ -177,7 +177,8 @@ def on(crop="lettuce", early=(100.0,), late=(300.0,), grows=40, dark=NEVER):
         light_mj_m2_day=(10.0,) * 12,
         families=frozenset(),
     )
-    days = grows if callable(grows) else lambda _: float(grows)
+    by_start = grows if callable(grows) else lambda _: float(grows)
+    days = OwnDays(np.array([by_start(float(day)) for day in range(1, 367)]))
     return CropOnClass(CROPS[crop], 0, beds, days, kinds, None)
 
 
