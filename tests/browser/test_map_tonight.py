@@ -83,7 +83,7 @@ def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wi
     desktop.locator(f"input[value={night}]").check()
     turn_to(desktop, low)
     spell = first_spell(plan)
-    advice = plan.evenings.advise_spell(spell, Forecast(float(low), sky, wind))
+    (advice,) = plan.evenings.advise_spell(spell, [Forecast(float(low), sky, wind)])
     shown = plain(desktop.locator("body").inner_text())
     for sentence in words.answer(advice):
         assert sentence in shown

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 from made_up_crops import crop, limit
 from shapely.geometry import box
 
-from fieldmap.decide.tonight import advise
+from fieldmap.decide.tonight import Walk, advise
 from fieldmap.decide.tonight.answer import usable
 from fieldmap.decide.tonight.dusk import Dusk
 from fieldmap.decide.tonight.evening_round import EveningRound, Stop
@@ -94,7 +94,7 @@ def advice_for(round_, stand, low_c, sky="clear", wind="calm", dusk_c=None, dusk
     """The advice for a night, with the temperature at dusk as it was read or as a range."""
     if dusk_c is not None:
         dusk = Dusk.read(dusk_c)
-    return advise(round_, stand, Forecast(low_c, sky, wind), NIGHT, dusk)
+    return advise(Walk.over(round_, stand), Forecast(low_c, sky, wind), NIGHT, dusk)
 
 
 def verdicts(advice):

@@ -6,8 +6,9 @@ where each metre saves most, until the last one; the walk begins at the gate.
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 from fieldmap.decide.tonight.advice import (
     Advice,
@@ -28,15 +29,66 @@ from fieldmap.decide.tonight.work import NightHours, minutes_for_two
 from fieldmap.model.fact import Fact
 from layers.cover import COVERS
 
-__all__ = ["Advice", "Task", "advise"]
+__all__ = ["Advice", "Task", "Walk", "advise"]
+
+
+class Met(NamedTuple):
+    """A crop as it is met on the walk.
+
+    Attributes
+    ----------
+    covers
+        That may be used for it there; none for what keeps by itself.
+    """
+
+    stop: Stop
+    standing: Standing
+    covers: tuple[str, ...]
+
+
+class Walk(NamedTuple):
+    """The round of an evening, whatever its forecast.
+
+    Attributes
+    ----------
+    round_
+        Beds in walking order, and what is owned: the same on every evening.
+    stand
+        What stands on the beds this evening.
+    met
+        Each crop, in walking order.
+    """
+
+    round_: EveningRound
+    stand: Stand
+    met: tuple[Met, ...]
+
+    @classmethod
+    def over(cls, round_: EveningRound, stand: Stand) -> "Walk":
+        """The round over what stands on an evening."""
+        on_bed: dict[str, list[Standing]] = {}
+        for each in stand.standing:
+            on_bed.setdefault(each.bed, []).append(each)
+        met = (
+            Met(stop, each, _usable(stop, each, round_.covers_of))
+            for stop in round_.stops
+            for each in on_bed.get(stop.ranked.bed.name, ())
+        )
+        return cls(round_, stand, tuple(met))
+
+
+def _usable(
+    stop: Stop, standing: Standing, covers_of: Mapping[str, tuple[str, ...]]
+) -> tuple[str, ...]:
+    """Covers for a crop: inside a tunnel its film is over it, and fabric alone goes in."""
+    covers = () if standing.keeps else covers_of[standing.crop]
+    if not stop.tunnel:
+        return covers
+    return tuple(kind for kind in covers if COVERS[kind].kind == "fabric")
 
 
 def advise(
-    round_: EveningRound,
-    stand: Stand,
-    forecast: Forecast,
-    night: NightHours,
-    dusk: Dusk | None = None,
+    walk: Walk, forecast: Forecast, night: NightHours, dusk: Dusk | None = None
 ) -> Advice:
     """What to cover tonight, with what, what to leave, and what cannot be saved.
 
@@ -47,10 +99,8 @@ def advise(
 
     Parameters
     ----------
-    round_
-        Beds in walking order, and what is owned: the same on every evening.
-    stand
-        What stands on the beds this evening.
+    walk
+        What one meets on the round of this evening.
     forecast
         Low at the station, sky and wind of the night.
     night
@@ -58,7 +108,8 @@ def advise(
     dusk
         Air at the station two hours after sunset; None where nobody knows it.
     """
-    facts, met = _met(round_, stand, forecast)
+    round_, stand, _met = walk
+    facts, met = _in_the_air(walk, forecast)
     rows = _rows(round_, met, is_still=forecast.is_still)
     covered = [row for row in rows if row.piece is not None]
     minutes = _minutes(round_, covered)
@@ -79,26 +130,17 @@ def advise(
     )
 
 
-Met = tuple[Stop, Standing, Bare]
-
-
-def _met(
-    round_: EveningRound, stand: Stand, forecast: Forecast
-) -> tuple[list[Fact], list[Met]]:
-    """What is said of all beds, and what one meets on the walk of which there is a list."""
+def _in_the_air(
+    walk: Walk, forecast: Forecast
+) -> tuple[list[Fact], list[tuple[Met, Bare]]]:
+    """What is said of all beds, and what one meets of which there is a list, and its air."""
+    round_, stand, met = walk
     if forecast.wind == "windy":
         return list(_in_wind(round_, stand, forecast)), []
-    on_bed: dict[str, list[Standing]] = {}
-    for each in stand.standing:
-        on_bed.setdefault(each.bed, []).append(each)
-    met = [
-        (stop, each, round_.bare(stop, forecast))
-        for stop in round_.stops
-        for each in on_bed.get(stop.ranked.bed.name, ())
-    ]
-    unknown = [each.bed for _stop, each, bare in met if math.isnan(bare.worst_c)]
+    airs = [(each, round_.bare(each.stop, forecast)) for each in met]
+    unknown = [each.standing.bed for each, bare in airs if math.isnan(bare.worst_c)]
     facts = [Fact("tonight_unknown_beds", beds=unknown)] if unknown else []
-    return facts, [one for one in met if not math.isnan(one[2].worst_c)]
+    return facts, [one for one in airs if not math.isnan(one[1].worst_c)]
 
 
 def _in_wind(round_: EveningRound, stand: Stand, forecast: Forecast) -> Iterator[Fact]:
@@ -121,21 +163,17 @@ def _crops(standing: Iterable[Standing]) -> list[str]:
 
 
 # ------------------------------------------------------------------ bed by bed
-def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[Row]:
+def _rows(
+    round_: EveningRound, met: Sequence[tuple[Met, Bare]], *, is_still: bool
+) -> list[Row]:
     """What to do with each crop, in walking order."""
     outlooks = [
-        outlook(
-            each.limit_c,
-            bare,
-            () if each.keeps else _usable(stop, round_.covers_of[each.crop]),
-            each.cover,
-            is_still=is_still,
-        )
-        for stop, each, bare in met
+        outlook(standing.limit_c, bare, covers, standing.cover, is_still=is_still)
+        for (_stop, standing, covers), bare in met
     ]
     bare_rows = [
-        Row(stop, each, bare, found.bare, _verdict(each, found))
-        for (stop, each, bare), found in zip(met, outlooks, strict=True)
+        Row(stop, standing, bare, found.bare, _verdict(standing, found))
+        for ((stop, standing, _covers), bare), found in zip(met, outlooks, strict=True)
     ]
     if not any(found.options for found in outlooks):
         return bare_rows  # as on most evenings of a year
@@ -153,13 +191,6 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
     ]
     pieces = allot(wants, round_.owned, round_.hoops, round_.paths_m)
     return [_laid(row, pieces.get(at)) for at, row in enumerate(bare_rows)]
-
-
-def _usable(stop: Stop, covers: tuple[str, ...]) -> tuple[str, ...]:
-    """Covers for a bed: inside a tunnel its film is over it, and fabric alone goes in."""
-    if not stop.tunnel:
-        return covers
-    return tuple(kind for kind in covers if COVERS[kind].kind == "fabric")
 
 
 def _verdict(standing: Standing, found: Outlook) -> Verdict:

@@ -1,12 +1,12 @@
 """All evenings of a year: what stands, how long the night is, and the advice for any of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.model import CropPlan
-from fieldmap.decide.tonight import advise
+from fieldmap.decide.tonight import Walk, advise
 from fieldmap.decide.tonight.advice import Advice
 from fieldmap.decide.tonight.dusk import Dusk, DuskLine
 from fieldmap.decide.tonight.evening_round import EveningRound
@@ -100,11 +100,24 @@ class Evenings:
             dusk: Dusk | None = Dusk.read(dusk_c)
         else:
             dusk = None if self.line is None else self.line.before(forecast.low_c)
-        return advise(self.round_, self.stand(day), forecast, night, dusk)
+        walk = Walk.over(self.round_, self.stand(day))
+        return advise(walk, forecast, night, dusk)
 
-    def advise_spell(self, spell: Spell, forecast: Forecast) -> Advice:
-        """The advice for every evening of a spell, done by the earliest of its hours."""
-        return advise(self.round_, spell.stand, forecast, spell.shortest)
+    def advise_spell(
+        self, spell: Spell, forecasts: Iterable[Forecast]
+    ) -> Iterator[Advice]:
+        """The advice for every evening of a spell, for each of some forecasts.
+
+        Parameters
+        ----------
+        spell
+            The evenings; the work is done by the earliest of their hours.
+        forecasts
+            Low at the station, sky and wind of the night.
+        """
+        walk, night = Walk.over(self.round_, spell.stand), spell.shortest
+        for forecast in forecasts:
+            yield advise(walk, forecast, night)
 
     def spells(self, starts: date) -> Iterator[Spell]:
         """The twelve months from a day, without evenings on which nothing stands."""

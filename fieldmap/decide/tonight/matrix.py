@@ -119,7 +119,8 @@ def matrix(
     if spell is None:
         return None
     lows = LOWS_ON_WALL[units]
-    advices = tuple(evenings.advise_spell(spell, _still(low, units)) for low in lows)
+    forecasts = [_still(low, units) for low in lows]
+    advices = tuple(evenings.advise_spell(spell, forecasts))
     days = [spell.stand.day + number * APART for number in range(HOURS)]
     return Matrix(
         spell.stand.day,
@@ -177,13 +178,10 @@ def _wanted(
     """Most crops on beds that want a cover at a low that this month has seen."""
     known_c = coldest_c[spell.stand.day.month - 1]
     nights = [_still(low, units) for low in LOWS_ON_WALL[units]]
+    seen = [night for night in nights if night.low_c >= known_c]
     counts = [
         sum(row.verdict in ("cover", "short") for row in advice.rows)
-        for advice in (
-            evenings.advise_spell(spell, night)
-            for night in nights
-            if night.low_c >= known_c
-        )
+        for advice in evenings.advise_spell(spell, seen)
     ]
     return max(counts, default=0)
 

@@ -106,7 +106,7 @@ class _Lists:
                 Forecast(celsius(each, self.units), sky, wind) for each in lows
             )
             return [
-                self.number_of(evenings.advise_spell(spell, each)) for each in forecasts
+                self.number_of(each) for each in evenings.advise_spell(spell, forecasts)
             ]
 
         return {
@@ -118,10 +118,9 @@ class _Lists:
     def number_of(self, advice: Advice) -> int:
         """The number of a list."""
         plots = [self._words_of(here, advice.plan_order) for here in advice.plots]
-        rows = {
-            verdict: [row for row in advice.rows if row.verdict == verdict]
-            for verdict in NOT_COVERED
-        }
+        rows: dict[str, list[Row]] = {}
+        for row in advice.rows:
+            rows.setdefault(row.verdict, []).append(row)
         made = {
             "answer": self._all(tonight.answer(advice)),
             "first": self._all(tonight.first(advice, self.units)),
@@ -140,7 +139,7 @@ class _Lists:
             ],
             "advice": self._all(tonight.how(advice)),
             "last": self._number(tonight.tomorrow(advice, self.units)),
-        } | {verdict: self._set(here) for verdict, here in rows.items() if here}
+        } | {each: self._set(rows[each]) for each in NOT_COVERED if each in rows}
         key = str(made)
         self.lists.setdefault(key, made)
         return self.numbers.setdefault(key, len(self.numbers))

@@ -13,7 +13,7 @@ from made_up_evening import DAY, NIGHT, advice_for, bed, round_of, stand_of, sta
 from shapely.geometry import Point
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
-from fieldmap.decide.tonight import advise
+from fieldmap.decide.tonight import Walk, advise
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import stand
@@ -76,7 +76,7 @@ def said(made, beds, low_c, sky="clear", wind="calm"):
     ]
     stands = stand(DAY, CropPlan(stays=tuple(stays)), made.crops, ())
     night = Forecast(low_c, sky, wind)
-    advice = advise(evening_round(made, beds), stands, night, NIGHT)
+    advice = advise(Walk.over(evening_round(made, beds), stands), night, NIGHT)
     units = made.settings.units
     return "\n".join(words.lines(words.in_words(advice, made.settings.name, units)))
 
