@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
+from functools import cache
 from itertools import chain
 from pathlib import PurePath
 from types import NoneType
@@ -18,6 +19,9 @@ from affine import Affine
 from geopandas.array import GeometryArray
 from pydantic import BaseModel
 from shapely.geometry.base import BaseGeometry
+
+Take = Callable[[bytes], None]
+Way = Callable[[Any, Take], None]
 
 
 def digest(thing: object) -> str:
@@ -37,28 +41,35 @@ def digest(thing: object) -> str:
     True
     """
     made_of = hashlib.sha256()
-    for part in _parts(thing):
-        made_of.update(part)
+    _feed(thing, made_of.update)
     return made_of.hexdigest()
 
 
-def _parts(thing: Any) -> Iterator[bytes]:
-    """A record in bytes that no other record has."""
-    yield f"{type(thing).__qualname__}(".encode()
-    for kinds, parts in _WAYS:
-        if isinstance(thing, kinds):
-            yield from parts(thing)
-            break
-    else:
-        if not is_dataclass(thing):
-            raise TypeError(f"no digest of a {type(thing).__name__}")
-        yield from _each(getattr(thing, each.name) for each in fields(thing))
-    yield b")"
+def _feed(thing: Any, take: Take) -> None:
+    """Give a record in bytes that no other record has."""
+    begins, way = _way(type(thing))  # type: ignore[arg-type]  # a type has a hash
+    take(begins)
+    way(thing, take)
+    take(b")")
 
 
-def _each(things: Iterable[object]) -> Iterator[bytes]:
+def _feed_each(things: Iterable[object], take: Take) -> None:
     for thing in things:
-        yield from _parts(thing)
+        _feed(thing, take)
+
+
+@cache
+def _way(kind: type) -> tuple[bytes, Way]:
+    """How things of a kind begin, and how the rest of them is given."""
+    way = next((way for kinds, way in _WAYS if issubclass(kind, kinds)), None)
+    return f"{kind.__qualname__}(".encode(), way or _way_of_fields(kind)
+
+
+def _way_of_fields(kind: type) -> Way:
+    if not is_dataclass(kind):
+        raise TypeError(f"no digest of a {kind.__name__}")
+    names = [each.name for each in fields(kind)]
+    return lambda one, take: _feed_each((getattr(one, name) for name in names), take)
 
 
 def _of_table(table: pd.DataFrame | pd.Series | pd.Index) -> Iterator[object]:
@@ -81,26 +92,38 @@ def _of_table(table: pd.DataFrame | pd.Series | pd.Index) -> Iterator[object]:
         yield table.to_numpy()
 
 
-def _of_array(values: np.ndarray[Any, Any]) -> Iterator[bytes]:
-    yield f"{values.dtype}{values.shape}".encode()
-    # Of objects an array holds where they lie, and not what they are.
-    yield from _each(values.ravel()) if values.dtype.hasobject else [values.tobytes()]
+def _feed_array(values: np.ndarray[Any, Any], take: Take) -> None:
+    take(f"{values.dtype}{values.shape}".encode())
+    if values.dtype.hasobject:  # it holds where they lie, and not what they are
+        _feed_each(values.ravel(), take)
+    else:
+        take(values.tobytes())
+
+
+def _feed_model(model: BaseModel, take: Take) -> None:
+    _feed_each((getattr(model, each) for each in type(model).model_fields), take)
 
 
 _AS_WRITTEN = (str, bytes, int, float, date, Enum, np.generic, NoneType, type(pd.NA))
 # What is made of others, or written in a way of its own; the first that fits counts.
-_WAYS: tuple[tuple[Any, Callable[[Any], Iterable[bytes]]], ...] = (
-    (_AS_WRITTEN, lambda thing: [repr(thing).encode()]),
-    (PurePath, lambda path: [bytes(path)]),
-    (np.ndarray, _of_array),
+_WAYS: tuple[tuple[Any, Way], ...] = (
+    (_AS_WRITTEN, lambda thing, take: take(repr(thing).encode())),
+    (PurePath, lambda path, take: take(bytes(path))),
+    (np.ndarray, _feed_array),
+    (BaseModel, _feed_model),
+    (BaseGeometry, lambda shape, take: take(shape.wkb)),
+    (pyproj.CRS, lambda crs, take: take(crs.to_wkt().encode())),
     (
-        BaseModel,
-        lambda one: _each(getattr(one, each) for each in type(one).model_fields),
+        (pd.DataFrame, pd.Series, pd.Index),
+        lambda table, take: _feed_each(_of_table(table), take),
     ),
-    (BaseGeometry, lambda shape: [shape.wkb]),
-    (pyproj.CRS, lambda crs: [crs.to_wkt().encode()]),
-    ((pd.DataFrame, pd.Series, pd.Index), lambda table: _each(_of_table(table))),
-    ((set, frozenset), lambda all_: sorted(digest(each).encode() for each in all_)),
-    (Mapping, lambda pairs: _each(chain.from_iterable(pairs.items()))),
-    ((tuple, list, Affine), _each),
+    (
+        (set, frozenset),
+        lambda all_, take: take("".join(sorted(map(digest, all_))).encode()),
+    ),
+    (
+        Mapping,
+        lambda pairs, take: _feed_each(chain.from_iterable(pairs.items()), take),
+    ),
+    ((tuple, list, Affine), _feed_each),
 )

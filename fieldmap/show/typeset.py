@@ -3,6 +3,7 @@
 So every machine sets the same pages and draws the same pictures, whatever its fonts.
 """
 
+import sys
 import unicodedata
 from collections.abc import Mapping
 from functools import cache
@@ -30,12 +31,13 @@ def font_folders() -> tuple[Path, ...]:
 
     Letters that ours has not are set in these.
     """
-    others = sorted(
-        str(each.locate_file(f"{each.name.replace('-', '_')}/files"))
-        for each in metadata.distributions()
-        if each.name.startswith("fontpkg-") and each.name != "fontpkg-source-sans-3"
-    )
-    return (FONT_FOLDER, *map(Path, others))
+    packages = {
+        entry.parent / entry.name.partition("-")[0]
+        for place in sys.path
+        for entry in Path(place).glob("fontpkg_*.dist-info")
+    }
+    folders = {package / "files" for package in packages}
+    return (FONT_FOLDER, *sorted(folders - {FONT_FOLDER}))
 
 
 @cache

@@ -143,14 +143,16 @@ def _leaves(shape: BaseGeometry) -> str:
 def _scallops(shape: BaseGeometry) -> str:
     """Rings along a hedge or round a wood."""
     places = shapely.get_coordinates(shapely.segmentize(shape.boundary, 1.1))
-    kept: list[np.ndarray] = []
+    rings, count = np.empty_like(places), 0
     for place in places:
-        if all(np.hypot(*(place - other)) >= 1.9 for other in kept[-400:]):
-            kept.append(place)
+        away_mm = np.hypot(*(place - rings[max(count - 400, 0) : count]).T)
+        if (away_mm >= 1.9).all():
+            rings[count] = place
+            count += 1
     return "".join(
         f'<circle cx="{x:.2f}" cy="{y:.2f}" r="1.15" fill="#fff" stroke="#000" '
         'stroke-width="0.25"/>'
-        for x, y in kept
+        for x, y in rings[:count]
     )
 
 
