@@ -151,7 +151,7 @@ def test_the_sentence_says_at_once_which_parcels_are_left(desk):
     answer = desk.page.inner_text("#answer")
     assert answer.startswith("5 of 16 parcels fit.")
     # At worst each has 20 days fewer: only 170 stays at 150.
-    assert "1 of them would fit even at worst." in answer
+    assert "At worst, 1 would still fit." in answer
     assert "Of 1 parcel too little is known." in answer
     assert fitting(desk.page) == 5
     choose(desk.page, days=170)
@@ -164,7 +164,7 @@ def test_what_keeps_most_parcels_out_alone_is_said(desk):
     choose(desk.page, days=0, hectares=1, slope=EIGHT)
     answer = desk.page.inner_text("#answer")
     assert answer.startswith(
-        "11 of 16 parcels fit. All of them would fit even at worst."
+        "11 of 16 parcels fit. At worst, all of them would still fit."
     )
     assert "4 more would fit with less dry ground." in answer
 

@@ -1,6 +1,6 @@
 """`region.html`: one page on which parcels are chosen by a sentence, offline."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from importlib import resources
 from typing import Any, NamedTuple
@@ -196,9 +196,14 @@ def _parcels(chosen: Chosen, names: Sequence[str], units: Units) -> Iterator[Wor
                 name=names[at], area=_area(float(chosen.facts.area_ha[at]), units)
             ),
             _season(chosen, at),
-            words.reason_in_words(chosen.reasons[at], units),
+            words.reason_in_words(_beside_nights(chosen.reasons[at]), units),
             list(_facts(chosen, at, units)),
         )
+
+
+def _beside_nights(reasons: Iterable[Fact]) -> tuple[Fact, ...]:
+    """What sets a parcel apart; its nights have a sentence of their own, with a range."""
+    return tuple(each for each in reasons if each.kind != "parcel_nights")
 
 
 def _area(hectares: float, units: Units) -> str:

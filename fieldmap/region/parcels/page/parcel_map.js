@@ -10,6 +10,9 @@ const fieldMap = (() => {
   const TAP_PX = 6;
   const COLUMN_PX = 424;
   const PRINT_PX = 640;
+  const PALE = 0.5; // of the ramp by night
+  const TIGHT_PX = 640; // beside the column
+  const FOOT_PX = 48; // of a phone's map, on which scale and north lie
   const LIE = { fitting: 0.92, other: 0.4 };
 
   /** @typedef {{path: Path2D, rings: Float32Array[], box: Box, middle: [number, number]}} Outline */
@@ -64,7 +67,10 @@ const fieldMap = (() => {
     const isNarrow = fieldPage.narrow.matches;
     const beside = isNarrow ? 0 : Math.min(COLUMN_PX, width / 2);
     const isRight = document.documentElement.dir === "rtl";
-    return { left: isRight ? 0 : beside, right: isRight ? width - beside : width, top: 0, bottom: height };
+    // Beside the tools there is room for parcels in a wide window, else below them.
+    const isTight = !isNarrow && width - beside < TIGHT_PX;
+    const top = isTight ? byId("find").parentElement.offsetTop + byId("find").parentElement.offsetHeight : 0;
+    return { left: isRight ? 0 : beside, right: isRight ? width - beside : width, top, bottom: height - (isNarrow ? FOOT_PX : 0) };
   }
 
   /** All parcels in the room. */
@@ -116,7 +122,7 @@ const fieldMap = (() => {
     view.inPixels(brush);
     paintThree(brush, view, colours, labels);
     paintNames(view, colours, labels, seen);
-    fieldFurniture.paint(brush, colours, scene, view.scale, free.left + 20, free.bottom - 44, free.right - free.left);
+    fieldFurniture.paint(brush, colours, scene, view.scale, free.left + 20, fieldPage.narrow.matches ? view.height - 16 : free.bottom - 44, free.right - free.left);
   }
 
 
@@ -167,9 +173,12 @@ const fieldMap = (() => {
     view.inPixels(brush);
     shown.three.forEach((at, number) => {
       const [west, south, east, north] = outlines[at].box;
+      const ink = inkOn(at, colours);
+      const alone = { text: `${number + 1}`, font: fieldLabels.FONTS.plotNear, ...ink };
+      const named = [alone, { text: data.names[at], font: fieldLabels.FONTS.bed, ...ink }];
+      if (putInside(view, labels, at, named) || putInside(view, labels, at, [alone])) return;
       const middle = view.x((west + east) / 2);
-      const text = `${number + 1}. ${data.names[at]}`;
-      const lines = [{ text, font: fieldLabels.FONTS.plot, colour: colours.colours.ink }];
+      const lines = [{ text: `${number + 1}. ${data.names[at]}`, font: fieldLabels.FONTS.plot, colour: colours.colours.ink }];
       const { width, height } = labels.size(lines);
       /** @type {LabelPlace[]} */
       const places = [
@@ -186,13 +195,24 @@ const fieldMap = (() => {
   function paintNames(view, colours, labels, seen) {
     for (const at of seen) {
       if (shown.three.includes(at)) continue;
-      const [west, , east] = outlines[at].box;
-      const lines = [{ text: data.names[at], font: fieldLabels.FONTS.bed, colour: colours.colours.ink }];
-      const { width, height } = labels.size(lines);
-      if (width > (east - west) * view.scale * 0.9) continue;
-      const [x, y] = [view.x(outlines[at].middle[0]), view.y(outlines[at].middle[1])];
-      labels.put(lines, [{ left: x - width / 2, top: y - height / 2, align: "center" }]);
+      putInside(view, labels, at, [{ text: data.names[at], font: fieldLabels.FONTS.bed, ...inkOn(at, colours) }]);
     }
+  }
+
+  /** Lines in the middle of a parcel, if it is as wide. @param {FieldView} view @param {InstanceType<typeof fieldLabels.Labels>} labels @param {number} at @param {LabelLine[]} lines */
+  function putInside(view, labels, at, lines) {
+    const [west, south, east, north] = outlines[at].box;
+    const { width, height } = labels.size(lines);
+    if (width > (east - west) * view.scale * 0.9 || height > (north - south) * view.scale * 0.9) return false;
+    const [x, y] = [view.x(outlines[at].middle[0]), view.y(outlines[at].middle[1])];
+    return labels.put(lines, [{ left: x - width / 2, top: y - height / 2, align: "center" }]) !== null;
+  }
+
+  /** Words on a parcel and their halo: on a pale colour the words are dark by night too. @param {number} at @param {FieldPalette} colours */
+  function inkOn(at, colours) {
+    const place = shown.places[at];
+    if (!colours.dark || typeof place !== "number" || place > PALE) return { colour: colours.colours.ink };
+    return { colour: colours.colours.paper, halo: colours.colour("dates", Math.round(254 * place)) };
   }
 
   /** Larger or smaller about a place of the canvas. @param {number} times @param {number} x @param {number} y */

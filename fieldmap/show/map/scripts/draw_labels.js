@@ -95,21 +95,21 @@ const fieldLabels = (() => {
       this.take([box]);
       const x = place.align === "right" ? box.right : place.align === "center" ? (box.left + box.right) / 2 : box.left;
       let y = box.top;
-      for (const { text, font, colour } of lines) {
+      for (const { text, font, colour, halo } of lines) {
         y += sizeOf(font) * 1.18;
-        this.write(text, x, y - sizeOf(font) * 0.27, font, colour, place.align);
+        this.write(text, x, y - sizeOf(font) * 0.27, font, colour, place.align, halo);
       }
       return box;
     }
 
-    /** Text on a halo of the ground's colour. @param {string} text @param {number} x @param {number} y @param {string} font @param {string} colour @param {CanvasTextAlign} [align] */
-    write(text, x, y, font, colour, align = "left") {
+    /** Text on a halo of the ground's colour, or of its own. @param {string} text @param {number} x @param {number} y @param {string} font @param {string} colour @param {CanvasTextAlign} [align] @param {string} [halo] */
+    write(text, x, y, font, colour, align = "left", halo) {
       const { ctx, palette } = this;
       ctx.font = font;
       ctx.textAlign = align;
       ctx.textBaseline = "alphabetic";
       ctx.lineJoin = "round";
-      ctx.strokeStyle = fieldPalette.clear(palette.dark ? palette.colours.paper : palette.colours.ground_high, 0.86);
+      ctx.strokeStyle = halo ?? fieldPalette.clear(palette.dark ? palette.colours.paper : palette.colours.ground_high, 0.86);
       ctx.lineWidth = sizeOf(font) >= 18 ? 5 : 3.6;
       ctx.strokeText(text, x, y);
       ctx.fillStyle = colour;

@@ -91,7 +91,7 @@ interface FieldSheet extends FieldBrush {
 }
 interface Point { x: number; y: number }
 interface LabelPlace { left: number; top: number; align: CanvasTextAlign }
-interface LabelLine { text: string; font: string; colour: string }
+interface LabelLine { text: string; font: string; colour: string; halo?: string }
 
 // What folium's part of the page gives, and what tests look at.
 declare const fieldmapParts: { map: L.Map };
