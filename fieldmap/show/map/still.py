@@ -17,6 +17,7 @@ from fieldmap.analyse.cold_air.flow_lines import FlowLine
 from fieldmap.cache.digest import digest
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.raster import Bounds, Raster
+from fieldmap.model.site import LeftAside
 from fieldmap.plan import Plan
 from fieldmap.show.kept import drawn, spoken_here
 from fieldmap.show.layer_styles import (
@@ -34,6 +35,7 @@ from fieldmap.show.map.questions.view import (
     Picture,
     Question,
 )
+from fieldmap.show.text import names
 from fieldmap.show.text.quantities import Units
 
 WIDTH_PX = 900
@@ -78,6 +80,7 @@ class Scenery(NamedTuple):
 
     plots: gpd.GeoDataFrame
     surroundings: gpd.GeoDataFrame
+    aside: Sequence[LeftAside]
     beds: Sequence[BaseGeometry]
     tunnels: Sequence[TunnelPlace]
     flow_lines: Sequence[FlowLine]
@@ -103,6 +106,7 @@ def scenery(plan: Plan) -> Scenery:
     return Scenery(
         plots=plan.site.plots,
         surroundings=plan.site.surroundings,
+        aside=plan.site.aside,
         beds=[ranked.bed.outline for ranked in plan.beds],
         tunnels=plan.tunnels,
         flow_lines=plan.flow_lines,
@@ -237,6 +241,11 @@ def _around(
     for geometry, name in zip(things.geometry, things["name"], strict=True):
         if isinstance(name, str) and geometry.intersects(drawing.shown):
             drawing.name(name_point(geometry, drawing.shown), name, THING_PX)
+    for each in place.aside:
+        drawing.add(each.outline, STYLES["aside"])
+        if each.outline.intersects(drawing.shown):
+            at = name_point(each.outline, drawing.shown)
+            drawing.name(at, names.doubtful(each.name), THING_PX)
     for outline, name in zip(place.plots.geometry, place.plots["name"], strict=True):
         drawing.add(outline, STYLES["plot"])
         drawing.name(outline, str(name), PLOT_PX, bold=True)

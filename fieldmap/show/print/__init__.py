@@ -129,6 +129,7 @@ class _Sheets:
         self.drawn = SitePlan(
             plots=self.site.plots,
             surroundings=self.site.surroundings,
+            aside=self.site.aside,
             beds=self.beds,
             tunnels=plan.tunnels,
             stakes=plan.stakes,

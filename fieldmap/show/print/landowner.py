@@ -110,6 +110,7 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
             has_pocket=bool(the.cold),
             has_tunnel=bool(the.drawn.tunnels),
             has_change=bool(the.effects),
+            has_aside=bool(the.drawn.aside),
         ),
         *_year(the, (PICTURES_MM, picture_mm), units),
         paper.NewPage(),

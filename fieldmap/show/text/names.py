@@ -364,3 +364,14 @@ def ordinal(number: int) -> str:
         return _("{number}th").format(number=number)
     last = {1: _("{number}st"), 2: _("{number}nd"), 3: _("{number}rd")}
     return last.get(number % 10, _("{number}th")).format(number=number)
+
+
+def doubtful(name: str | None) -> str:
+    """What is drawn and not known well enough to count, by its name if it has one.
+
+    Examples
+    --------
+    >>> doubtful("Old Shed"), doubtful(None)
+    ('Old Shed ?', '?')
+    """
+    return f"{name} ?" if name else "?"

@@ -19,6 +19,7 @@ from fieldmap.show.print.paper import Drawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, written
+from fieldmap.show.text.names import doubtful
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.typeset import FONT_OF_DRAWINGS
 
@@ -83,6 +84,8 @@ def ground_plan(
         plan.add(place.outline, ON_PAPER["tunnel"])
     _add_things(plan, things, ABOVE)
     _add_points(plan, things)
+    for each in drawn.aside:
+        plan.add(each.outline, ON_PAPER["aside"])
     plan.compass(drawn.convergence_deg)
     plan.bar(drawn.units)
     _add_names(plan, drawn, pockets)
@@ -169,10 +172,18 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
         text = name if isinstance(name, str) and name else _(kind)
         if len(text) <= LONGEST_NAME:
             plan.name_beside(shape, text, THING_MM, outlines, bold=False)
+    for each in drawn.aside:
+        said = doubtful(each.name)
+        plan.name_beside(each.outline, said, THING_MM, outlines, bold=False)
 
 
 def key(
-    width_mm: float, *, has_pocket: bool, has_tunnel: bool, has_change: bool
+    width_mm: float,
+    *,
+    has_pocket: bool,
+    has_tunnel: bool,
+    has_change: bool,
+    has_aside: bool,
 ) -> Drawing:
     """What lines and hatches mean, in a row.
 
@@ -186,6 +197,8 @@ def key(
         Whether walk-in tunnels are drawn and so explained.
     has_change
         Whether changes of the surroundings are drawn and so explained.
+    has_aside
+        The same of what is not known well enough to count.
     """
     entries = [
         ("plot", ON_PAPER["plot"]),
@@ -193,6 +206,7 @@ def key(
         *([("tunnel", ON_PAPER["tunnel"])] if has_tunnel else []),
         *([("cold", POCKET)] if has_pocket else []),
         ("height", CONTOUR),
+        *([("aside", ON_PAPER["aside"])] if has_aside else []),
         *([("change", CHANGE)] if has_change else []),
     ]
     parts: list[str] = []

@@ -9,6 +9,7 @@ import shapely
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.site import LeftAside
 from fieldmap.show.layer_styles import ON_PAPER, PAPER, PaperStyle
 from fieldmap.show.print.ground.drawing import PlanDrawing, bounds_of
 from fieldmap.show.text.language import _
@@ -32,7 +33,7 @@ class SitePlan:
 
     Attributes
     ----------
-    plots, surroundings
+    plots, surroundings, aside
         As `Site` has them.
     convergence_deg
         Grid north from true north, clockwise.
@@ -42,6 +43,7 @@ class SitePlan:
 
     plots: gpd.GeoDataFrame
     surroundings: gpd.GeoDataFrame
+    aside: Sequence[LeftAside]
     beds: Sequence[Bed]
     tunnels: Sequence[TunnelPlace]
     stakes: Staking
