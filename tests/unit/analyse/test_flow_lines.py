@@ -126,3 +126,25 @@ def test_the_same_night_gives_the_same_lines_and_no_night_none():
     made = valley()
     assert flow_lines.along(made, whole(made)) == flow_lines.along(made, whole(made))
     assert flow_lines.find(analysis(plane()), NOTHING_KEPT) == ()
+
+
+@pytest.mark.parametrize(
+    ("east_m", "south_m", "flux"),
+    [
+        # Middles of cells lie at 5, 15 and 25 m; a cell has its column, and 10 times its row.
+        (5.0, 5.0, (0.0, 0.0)),
+        (20.0, 10.0, (1.5, 5.0)),
+        (24.9, 24.9, (1.99, 19.9)),
+        (25.1, 10.0, None),
+        (10.0, 25.1, None),
+        (4.9, 10.0, None),
+        (10.0, 4.9, None),
+    ],
+)
+def test_flux_lies_in_straight_lines_between_the_middles_of_cells(
+    east_m, south_m, flux
+):
+    rows, cols = np.mgrid[0:3, 0:3].astype(float)
+    stream = flow_lines.Stream(cols, 10 * rows, 1000.0, 2000.0, 10.0)
+    found = stream.at(1000.0 + east_m, 2000.0 - south_m)
+    assert found == pytest.approx(flux or (np.nan, np.nan), nan_ok=True)

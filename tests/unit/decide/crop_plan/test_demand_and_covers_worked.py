@@ -14,7 +14,7 @@ import pytest
 from fieldmap.decide.crop_plan import bed_classes, cover_stock, cover_use
 from fieldmap.decide.crop_plan.chosen import chosen
 from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, open_minutes
-from fieldmap.decide.crop_plan.demand import demands
+from fieldmap.decide.crop_plan.demand import Claim, claim, demands
 from fieldmap.decide.crop_plan.milp import Use
 from fieldmap.decide.crop_plan.model import (
     CoverUsage,
@@ -100,6 +100,26 @@ def test_what_is_planted_in_autumn_stands_through_the_winter():
         ("kale", "spring", 1, False),
         ("kale", "winter", 1, False),
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "asks"),
+    [
+        # Warm until frost; warm and done in four weeks, or two.
+        ("tomato", Claim.FIRST),
+        ("snap bean", Claim.NONE),
+        ("squash", Claim.NONE),
+        # A leaf that is done in two weeks or four, and one in eight; a root in four.
+        ("lettuce", Claim.AFTER),
+        ("spinach", Claim.AFTER),
+        ("kale", Claim.NONE),
+        ("carrot", Claim.NONE),
+    ],
+)
+def test_what_a_crop_asks_of_tunnels(name, asks):
+    assert claim(CROPS[name], CropChoice(name=name)) is asks
+    for said, then in ((True, Claim.FIRST), (False, Claim.NONE)):
+        assert claim(CROPS[name], CropChoice(name=name, in_tunnels=said)) is then
 
 
 def test_a_demand_keeps_the_place_of_its_crop_among_the_dates():
@@ -438,7 +458,7 @@ def bed(name, length_m=20.0, width_m=0.75, light=10.0):
     )
 
 
-def classes(beds, early, late, families=None):
+def classes(beds, early, late, families=None, **more):
     """One crop, no cover; days by bed."""
     dates = SimpleNamespace(
         early=np.array([[0.0], [1.0], [2.0]])[:, :, np.newaxis, np.newaxis]
@@ -452,6 +472,7 @@ def classes(beds, early, late, families=None):
         last_sowing=np.full((3, 1, 1, len(beds)), np.nan),
         grows_until=np.full((1, len(beds)), np.inf),
     )
+    vars(dates).update(more)
     return bed_classes.of_beds(beds, dates, families or {})
 
 
@@ -479,6 +500,29 @@ def test_days_are_compared_whole_and_sizes_to_a_decimetre():
     assert found[0].light_mj_m2_day == pytest.approx((30.04 / 3, *[1.0] * 11))
 
 
+def test_what_holds_for_a_class_holds_for_each_of_its_beds():
+    """The first day to slacken and to be dark, the fewest winters, the first last day."""
+    beds = [bed("A1"), bed("A2")]
+    (found,) = classes(
+        beds,
+        [100, 100],
+        [270, 270],
+        slackens=np.array([[[250.0, 240.0]]]),
+        grows_until=np.array([[290.0, 280.0]]),
+        winters=np.array([[[0.8, 0.6]]]),
+        last_sowing=np.full((3, 1, 1, 2), [210.9, 205.2]),
+    )
+    assert found.slackens.tolist() == [[240.0]]
+    assert found.grows_until.tolist() == [280.0]
+    assert found.winters.tolist() == [0.6]
+    assert found.last_sowing.tolist() == [[205.0]]
+
+
+def test_a_day_late_in_the_year_is_another_than_none():
+    found = classes([bed("A1"), bed("A2")], [100, 100], [350, NEVER])
+    assert [each.beds for each in found] == [(0,), (1,)]
+
+
 def test_widths_are_never_mixed_and_beds_without_dates_are_in_no_class():
     beds = [bed("A1"), bed("A2", width_m=1.2), bed("A3"), bed("A4")]
     found = classes(beds, [100, 100, np.nan, 100], [270, 270, 270, np.nan])
@@ -502,6 +546,12 @@ def test_the_class_that_differs_most_is_halved_first(monkeypatch):
     found = classes(beds, [100, 110, 101, 112], [270] * 4)
     # The two days between 110 and 112 are more than the one between 100 and 101.
     assert [each.beds for each in found] == [(0, 2), (1,), (3,)]
+
+
+def test_a_bed_in_the_middle_goes_with_those_before_it(monkeypatch):
+    monkeypatch.setattr(bed_classes, "MOST_CLASSES", 2)
+    found = classes([bed("A1"), bed("A2"), bed("A3")], [100, 105, 110], [270] * 3)
+    assert [each.beds for each in found] == [(0, 1), (2,)]
 
 
 def test_each_class_is_halved_as_far_as_there_is_room(monkeypatch):
