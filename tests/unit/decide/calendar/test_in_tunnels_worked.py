@@ -118,7 +118,7 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
         said,
         "you can plant out tomato here from 7 June.",
         "Frost ends the crop on 16 October without the tunnel,",
-        "how you open it",
+        "This counts only nights.",
     )
 
 
