@@ -83,6 +83,16 @@ def test_what_is_scarce_may_be_used_up_and_not_more(limit, taken):
     assert best([option((0, 2), uses=uses)], [3], [3], {"cloth": limit}) == [taken]
 
 
+def test_what_is_used_already_is_not_there_to_be_shared_out():
+    """Of 5 m 3 are out in week 1: none of 2.5 m is left for it; more than all is none."""
+    uses = (Use("cloth", (0, 2), 2.5),)
+    for taken, found in (([0.0, 3.0, 0.0], 0), ([0.0, 2.5, 0.0], 1), ([9.0] * 3, 0)):
+        asked = Allocation(
+            [option((0, 2), uses=uses)], [3], [3], {"cloth": 5.0}, {"cloth": taken}
+        )
+        assert milp.best(asked, 0.0).tolist() == [found]
+
+
 def test_two_uses_of_one_thing_add_up_in_the_weeks_they_share():
     both = (Use("cloth", (0, 1), 2.0), Use("cloth", (1, 2), 2.0))
     assert best([option((0, 2), uses=both)], [1], [1], {"cloth": 4.0}) == [1]
@@ -339,8 +349,18 @@ def test_what_stands_over_new_year_goes_where_no_spring_crop_is_wanted():
     # A crop that comes once it is done leaves it room: 26 August lies in week 33.
     late = [placement(34, 42, 1), garlic()]
     assert assigned(two_beds, [X, Y], late, [1, 1]) == [(1, 0), (1, 1)]
-    too_soon = [placement(33, 42, 1), garlic()]
-    assert assigned(two_beds, [X, Y], too_soon, [1, 1]) == [(0, 0), (1, 1)]
+    # One that meets its end, or its beginning in week 43, goes elsewhere.
+    for weeks in ((33, 42), (34, 43), (34, 45)):
+        meets = [placement(*weeks, 1), garlic()]
+        assert assigned(two_beds, [X, Y], meets, [1, 1]) == [(0, 0), (1, 1)]
+
+
+def test_what_stands_into_the_first_week_of_the_year_leaves_that_week_to_no_other():
+    """Kale of weeks 0 to 10, and a crop from week 43 to day 7 of the year after."""
+    window = GrowingWindow("winter", 302, 370, 365 + 7, ())
+    here = [placement(0, 10, 1), Placement(0, 0, window, 0.0, "")]
+    found = assigned([bed_class(0, 1)], [X, Y], here, [1, 1])
+    assert found == [(0, 0), (1, 1)]
 
 
 def test_where_a_ring_of_weeks_does_not_close_the_plan_of_this_year_holds():
@@ -553,6 +573,15 @@ def test_a_crop_without_a_window_has_too_few_days(dates, why):
     classes = [bed_class(0, early=early, late=late) for early, late in dates]
     (said,) = short([demand()], [], [], classes)
     assert said["why"] == why
+
+
+def test_the_days_that_are_too_few_are_those_under_the_best_cover():
+    """Out from day 190 under one, and until the day before 240: 49 days."""
+    covered = bed_class(0)._replace(
+        early=np.array([[200.0, 190.0]]), late=np.array([[220.0, 240.0]])
+    )
+    (said,) = short([demand()], [], [], [covered])
+    assert said["why"] == Fact("too_few_days", number=49)
 
 
 def stay(bed, name, from_day, same=""):

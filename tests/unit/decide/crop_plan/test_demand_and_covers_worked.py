@@ -17,6 +17,7 @@ from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, open_min
 from fieldmap.decide.crop_plan.demand import Claim, claim, demands
 from fieldmap.decide.crop_plan.milp import Use
 from fieldmap.decide.crop_plan.model import (
+    BedPart,
     CoverUsage,
     CoverUse,
     CropPlan,
@@ -518,6 +519,13 @@ def test_what_holds_for_a_class_holds_for_each_of_its_beds():
     assert found.last_sowing.tolist() == [[205.0]]
 
 
+def test_beds_with_a_path_within_are_a_class_of_their_own():
+    double = bed("A2")
+    double.bed.path_within_m = 0.45
+    found = classes([bed("A1"), double], [100, 100], [270, 270])
+    assert [each.path_within_m for each in found] == [0.0, 0.45]
+
+
 def test_a_day_late_in_the_year_is_another_than_none():
     found = classes([bed("A1"), bed("A2")], [100, 100], [350, NEVER])
     assert [each.beds for each in found] == [(0,), (1,)]
@@ -592,7 +600,7 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
             stay("A3", 80, 150),
             stay("A4", 80, 290, cloth, ahead, behind, crop="tomato", season="summer"),
             stay("A5", 200, 290, replace(behind, from_day=200), season="autumn"),
-            stay("A6", 100, 150, replace(ahead, from_day=100)),
+            stay("A6", 100, 155, replace(ahead, from_day=100)),
         )
     )
     found = chosen(plan, ())
@@ -605,7 +613,7 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
     }
     assert listed == {
         "spinach": [
-            ("spring", ["A1", "A6"], "clear_film", None, 80, 150, None),
+            ("spring", ["A1", "A6"], "clear_film", None, 80, 155, None),
             # The same but for its cloth.
             ("spring", ["A2"], "clear_film", None, 82, 160, hung),
             ("spring", ["A3"], None, None, 80, 150, None),
@@ -615,6 +623,19 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
         "tomato": [("summer", ["A4"], "clear_film", "light_fabric", 80, 290, hung)],
     }
     assert chosen(CropPlan(), ()) is None
+
+
+@pytest.mark.parametrize(("meant_from", "picked"), [(140, 150), (155, 155)])
+def test_a_part_of_a_bed_has_days_of_its_own_and_is_picked_once_it_is_meant_to_be(
+    meant_from, picked
+):
+    """Ripe on day 150, and meant for the days from one before that on or one after."""
+    sown = replace(
+        stay("A1", 80, 150), part=BedPart(0.0, 6.0), picked=(meant_from, 170)
+    )
+    ((one,),) = chosen(CropPlan(stays=(sown,)), ()).values()
+    assert (one.is_dated, one.harvest_day) == (True, picked)
+    assert not chosen(CropPlan(stays=(stay("A1", 80, 150),)), ())["spinach"][0].is_dated
 
 
 def test_beds_of_two_groups_are_picked_and_cleared_on_days_of_their_own():
