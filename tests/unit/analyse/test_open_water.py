@@ -4,7 +4,11 @@ import numpy as np
 import pytest
 from made_up import plot_box, raster, surroundings
 
-from fieldmap.analyse.cold_air.ground import FlowGround, half_as_wide
+from fieldmap.analyse.cold_air.ground import (
+    FlowGround,
+    _window_that_matters,
+    half_as_wide,
+)
 from fieldmap.analyse.cold_air.open_water import open_water, shows_level_ground
 
 CELL_M, CELLS = 5.0, 160
@@ -20,8 +24,8 @@ def lake(long_m=400, wide_m=300, rise=0.0):
     return raster(np.where(inside, 50.0 + rise * CELL_M * col, land), CELL_M)
 
 
-def wet_in_the_middle(heights, plots=(), *, told=True):
-    found = open_water(NOTHING, plots, heights, np.full((CELLS, CELLS), told))
+def wet_in_the_middle(heights, plots=(), *, shows_level=True):
+    found = open_water(NOTHING, plots, heights, np.full((CELLS, CELLS), shows_level))
     assert not found[:30].any()  # never on the hillside
     return bool(found[40:].any())
 
@@ -50,7 +54,7 @@ def test_level_ground_with_a_plot_on_it_is_no_water():
 def test_heights_in_whole_metres_tell_no_water_from_land():
     assert not shows_level_ground(raster(np.round(lake().values)))
     assert shows_level_ground(lake())
-    assert not wet_in_the_middle(lake(), told=False)
+    assert not wet_in_the_middle(lake(), shows_level=False)
 
 
 def test_ground_is_halved_on_every_side_of_the_plots():
@@ -64,3 +68,11 @@ def test_ground_is_halved_on_every_side_of_the_plots():
     made = FlowGround(heights, np.zeros(heights.shape, bool), heights, None)
     kept = half_as_wide(made, plots).heights_m.bounds
     assert kept == pytest.approx((west + 150, south + 120, east - 200, north - 100))
+
+
+def test_ground_matters_a_hundred_metres_around_what_drains_onto_the_plots():
+    """Cells of 5 m: 20 on every side of rows 50 to 52 and columns 80 to 85."""
+    gives = np.zeros((CELLS, CELLS), bool)
+    gives[50:53, 80:86] = True
+    window = _window_that_matters(lake(), gives, [])
+    assert window == (slice(30, 73), slice(60, 106))

@@ -4,7 +4,11 @@ import numpy as np
 import pytest
 from made_up import plot_box, surroundings
 
-from fieldmap.analyse.light.standing_things import standing_things
+from fieldmap.analyse.light.standing_things import (
+    LEAVES_OVER_THE_YEAR,
+    LEAVES_WHEN_BARE,
+    standing_things,
+)
 from fieldmap.model.surroundings import KINDS
 from fieldmap.show.layer_styles import STYLES
 from fieldmap.show.text.catalogue import texts
@@ -76,3 +80,12 @@ def test_every_kind_of_surroundings_has_a_word_a_sign_and_a_style():
     assert words == list(KINDS)
     assert KINDS.keys() <= texts("fieldmap.show.text.map.signs", "kinds").keys()
     assert KINDS.keys() <= STYLES.keys()
+
+
+def test_bare_crowns_keep_back_two_fifths_of_what_they_do_in_leaf():
+    """.35 of the light bare, .6 half in leaf, .85 in leaf: .35 / .85 = .412.
+
+    Five months bare, two half in leaf and five in leaf: 7.2 of 12 · .85, .706.
+    """
+    assert pytest.approx(0.412, abs=0.001) == LEAVES_WHEN_BARE
+    assert pytest.approx(0.706, abs=0.001) == LEAVES_OVER_THE_YEAR
