@@ -196,7 +196,7 @@ def ground(
         outlined = in_crs(covered, WGS84)
     if not len(outlined):
         raise site_error(
-            "{folder} has neither a plot nor an elevation, so nothing says where it lies;"
+            "{folder} has no plot and no elevation, so nothing says where it lies;"
             " make it with fieldmap start {folder} --at LATITUDE,LONGITUDE --fetch.",
             folder=folder,
         )

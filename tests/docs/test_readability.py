@@ -90,6 +90,17 @@ def test_no_sentence_of_map_and_sheets_is_long(room):
     assert [one for one in single if len(one.split()) > LONGEST] == []
 
 
+@pytest.mark.parametrize("room", ["map", "print", "decide"])
+def test_no_text_of_map_and_sheets_joins_sentences_by_a_semicolon(room):
+    read = {
+        path.name: tomllib.loads(path.read_text("utf-8"))
+        for path in (TEXTS / room).rglob("*.toml")
+    }
+    texts = [text for each in read.values() for text in said(each)]
+    assert len(texts) > 100
+    assert [text for text in texts if ";" in text] == []
+
+
 def test_the_glossary_is_read_at_about_nine_years():
     words = tomllib.loads((TEXTS / "glossary.toml").read_text("utf-8"))
     assert grade(sentences(said(words))) <= NINE_YEARS_OLD

@@ -124,7 +124,7 @@ def ground(
     Examples
     --------
     >>> ground(4.0, 175.0, 0.6, "metric")
-    'drops 40 cm in 10 m to the south; along the bed: drops 5 cm in 10 m'
+    'drops 40 cm in 10 m to the south. Along the bed: drops 5 cm in 10 m'
     >>> ground(0.2, float("nan"), 0.1, "metric")
     'level'
     """

@@ -51,7 +51,7 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
     assert good["Rain water"] == "0 % wet or clay"
     assert (
         bad["Rain water"]
-        == "33 % wet or clay; needs a drain of 6 m for rain from 2,510 m² above"
+        == "33 % wet or clay. It needs a drain of 6 m for rain from 2,510 m² above"
     )
     assert good["Storm wind"] == "hits its end, with 80 % of the wind in the open"
     assert bad["Storm wind"] == (
@@ -61,7 +61,7 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
     assert bad["Summer breeze"] == "blows along it (71° from straight across)"
     assert good["To an overhead line"] == "not on the map"
     assert bad["To an overhead line"] == "13 m"
-    assert good["Gate and water"] == "gate: 20 m; water: not on the map"
+    assert good["Gate and water"] == "gate: 20 m, water: not on the map"
 
 
 def test_a_wind_that_is_not_given_is_not_guessed():
