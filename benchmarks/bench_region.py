@@ -25,7 +25,7 @@ import shapely
 from rasterio.transform import from_origin
 
 from fieldmap.read.region import read_region
-from fieldmap.region import cluster, run
+from fieldmap.region import cluster, run, tasks
 
 CRS = "EPSG:32618"
 WEST, SOUTH = 512_000.0, 4_864_000.0  # multiples of tiles of 1,280 m
@@ -59,14 +59,15 @@ def heights_m(east: np.ndarray, north: np.ndarray, seed: int) -> np.ndarray:
     return ground + rng.normal(0, 0.02, ground.shape)
 
 
-def write_elevation(folder: Path, km: float) -> None:
-    """Ground of 1 m in tiles, a rim of 1 km around."""
+def write_elevation(folder: Path, km: float, cell_m: float) -> None:
+    """Ground in tiles, a rim of 1 km around."""
     (folder / "elevation").mkdir(parents=True)
-    count = int(np.ceil((km * 1000 + 2000) / TILE))
+    tile_m = TILE * cell_m
+    count = int(np.ceil((km * 1000 + 2000) / tile_m))
     for number in range(count * count):
         row, col = divmod(number, count)
-        west, north = WEST + col * TILE, SOUTH + (row + 1) * TILE
-        at = np.arange(TILE) + 0.5
+        west, north = WEST + col * tile_m, SOUTH + (row + 1) * tile_m
+        at = (np.arange(TILE) + 0.5) * cell_m
         values = heights_m((west + at)[np.newaxis], (north - at)[:, np.newaxis], number)
         with rasterio.open(
             folder / "elevation" / f"dem_{row:03d}_{col:03d}.tif",
@@ -77,7 +78,7 @@ def write_elevation(folder: Path, km: float) -> None:
             count=1,
             dtype="float32",
             crs=CRS,
-            transform=from_origin(west, north, 1.0, 1.0),
+            transform=from_origin(west, north, cell_m, cell_m),
             nodata=-9999.0,
             tiled=True,
             compress="zstd",
@@ -87,9 +88,9 @@ def write_elevation(folder: Path, km: float) -> None:
             target.units = ("metre",)
 
 
-def write_region(folder: Path, km: float) -> None:
+def write_region(folder: Path, km: float, cell_m: float = 1.0) -> None:
     """A region folder; parcels of two hectares, spread evenly."""
-    write_elevation(folder, km)
+    write_elevation(folder, km, cell_m)
     count = max(2, round(np.sqrt(PARCELS_PER_KM2 * km * km)))
     step = km * 1000 / count
     shapes = [
@@ -112,23 +113,31 @@ def write_region(folder: Path, km: float) -> None:
     )
 
 
+def alone(task: run.Task, step: int) -> run.Task:
+    """A task whose neighbours are not made: as much work, with nothing taken from them."""
+    if step == 1 or task.work is not tasks.spell:
+        return task
+    return task._replace(given={**task.given, "tiles": []})
+
+
 def one_run(folder: Path, share: int) -> dict[str, object]:
     """CPU seconds a km² by stage, in this process; one tile in `share` of each stage."""
     region, heights = read_region(folder)
     cpu: dict[str, float] = {}
     tiles: dict[str, tuple[int, int]] = {}
 
-    def worker(stage: str, todo: object) -> None:
-        some = [task for n, task in enumerate(todo) if n % share == 0]
-        if stage in ("heights", "water"):  # what later stages read must be there
-            some = list(todo)
+    def worker(stage: str, rounds: run.Rounds) -> None:
+        # What later stages read must be there.
+        step = 1 if stage in ("heights", "water") else share
+        some = [[alone(task, step) for task in todo[::step]] for todo in rounds]
         begun = time.process_time()
         run.in_process(stage, some)
+        asked, did = (sum(map(len, each)) for each in (rounds, some))
         # What stands in for the others counts as many times.
-        spent = (time.process_time() - begun) * len(todo) / max(1, len(some))
+        spent = (time.process_time() - begun) * asked / max(1, did)
         cpu[stage] = cpu.get(stage, 0.0) + spent
         done, all_of_it = tiles.get(stage, (0, 0))
-        tiles[stage] = done + len(some), all_of_it + len(todo)
+        tiles[stage] = done + did, all_of_it + asked
 
     run.make_layers(region, heights, worker)
     west, south, east, north = region.bounds
@@ -157,9 +166,9 @@ def by_the_clock(folder: Path, workers: int) -> dict[str, float]:
     seconds: dict[str, float] = {}
     with cluster.workers(workers, None, lambda _fact: None) as do:
 
-        def timed(stage: str, todo: object) -> None:
+        def timed(stage: str, rounds: run.Rounds) -> None:
             begun = time.perf_counter()
-            do(stage, todo)
+            do(stage, rounds)
             spent = time.perf_counter() - begun
             seconds[stage] = round(seconds.get(stage, 0.0) + spent, 1)
 

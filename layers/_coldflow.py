@@ -30,6 +30,8 @@ _EDGE_GRADE = 0.005  # beyond an edge the ground falls so much at least (a choic
 # Steps are chosen as if nothing were slower than this: while the layer is still thin
 # they would have no end.
 SLOWEST_M_S = 0.25
+# Of air whose speed is not known yet: its first step is too short to matter.
+UNKNOWN_M_S = 1000.0
 # See `_new_flux`.
 WAVE_LEAD = np.float32(1.75)
 MOST_FASTER = np.float32(3000)  # keeps single precision out of trouble in films
@@ -95,7 +97,7 @@ class Side(NamedTuple):
 
 
 class Held(NamedTuple):
-    """Cells whose depth another run knows, and the depths between which it goes evenly.
+    """Cells whose depth others know, and the depths between which it goes evenly.
 
     No cell at all where nothing is known beyond the ground.
     """
@@ -217,6 +219,15 @@ def flux_grids(east: Singles, south: Singles, width: int) -> tuple[Floats, Float
         flux[:-width].reshape(-1, width).astype(np.float64) for flux in (east, south)
     )
     return eastward[1:-1, 1:], 0.0 - southward[1:, 1:-1]
+
+
+def set_fluxes(
+    east: Singles, south: Singles, grids: tuple[Floats, Floats], layer: Layer
+) -> None:
+    """Write flux grids as those of `flux_grids` into the fields of both sides."""
+    width = layer.width
+    eastward, southward = (flux[:-width].reshape(-1, width) for flux in (east, south))
+    eastward[1:-1, 1:], southward[1:, 1:-1] = grids[0], -grids[1]
 
 
 @_fast
@@ -506,12 +517,22 @@ def _turned(side: Side) -> Side:
 
 
 class Run:
-    """A run of the air on one core, from rest; `_coldflow_card.Run` is its twin."""
+    """A run of the air on one core; `_coldflow_card.Run` is its twin."""
 
-    def __init__(self, layer: Layer, east: Side, south: Side, physics: Physics) -> None:
-        """Take the fields as `laid_out` made them; they are changed in place."""
+    def __init__(
+        self,
+        layer: Layer,
+        east: Side,
+        south: Side,
+        physics: Physics,
+        speed: float = 0.0,
+    ) -> None:
+        """Take the fields as `laid_out` made them; they are changed in place.
+
+        `speed` bounds the first step; it is 0 for air at rest.
+        """
         self._layer, self._sides, self._physics = layer, (east, south), physics
-        self._speed = 0.0
+        self._speed = speed
         self._held = Held(np.empty(0, np.int64), np.empty(0), np.empty(0))
 
     def hold(self, held: Held) -> None:

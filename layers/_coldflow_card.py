@@ -278,9 +278,16 @@ def _compiled() -> Any:
 
 
 class Run:
-    """A run of the air on the card, at rest at first; see `_coldflow.Run`."""
+    """A run of the air on the card; see `_coldflow.Run`."""
 
-    def __init__(self, layer: Layer, east: Side, south: Side, physics: Physics) -> None:
+    def __init__(
+        self,
+        layer: Layer,
+        east: Side,
+        south: Side,
+        physics: Physics,
+        speed: float = 0.0,
+    ) -> None:
         """Bring the fields to the card."""
         import cupy  # noqa: PLC0415
 
@@ -301,7 +308,9 @@ class Run:
             cupy.empty(self.cells, np.int32),
             cupy.empty(self.cells, np.float32),
         )
-        self._clock = cupy.zeros(_CLOCK.itemsize, np.uint8)
+        clock = np.zeros(1, _CLOCK)
+        clock["speed"] = np.float32(speed).view(np.uint32)
+        self._clock = cupy.asarray(clock.view(np.uint8))
         self._held: tuple[Any, ...] = ()
 
     def hold(self, held: Held) -> None:

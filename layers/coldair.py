@@ -87,39 +87,8 @@ DEEP = Flow(production_m_h=20.0, colder_k=3.0, drag=0.1)
 
 
 @dataclass(frozen=True)
-class Rim:
-    """Depth of the air along an edge of the ground, as a run over more ground gave it.
-
-    Attributes
-    ----------
-    cells
-        (rows, cols): known ground whose depth is given. Over the edge of the ground
-        beside them nothing flows: they stand for what lies beyond.
-    hours
-        After sunset, rising from over 0.
-    depth_m
-        (hours, cells), row after row; between the hours depths change evenly, from what
-        lies there at the start.
-    """
-
-    cells: Mask
-    hours: tuple[float, ...]
-    depth_m: Grid
-
-    def __post_init__(self) -> None:
-        """Refuse hours out of order, and depths that do not fit or cannot be."""
-        if list(self.hours) != sorted({0.0, *self.hours})[1:]:
-            raise ValueError(f"hours must rise from over 0, got {self.hours}")
-        shape = len(self.hours), int(np.count_nonzero(self.cells))
-        if self.depth_m.shape != shape:
-            raise ValueError(f"depth_m must be {shape}, got {self.depth_m.shape}")
-        if not (np.isfinite(self.depth_m) & (self.depth_m >= 0)).all():
-            raise ValueError("depth_m must be 0 or more everywhere")
-
-
-@dataclass(frozen=True)
 class Night:
-    """How long the air may flow, what is to be seen of it, and what comes from beyond.
+    """How long the air may flow, and what is to be seen of it.
 
     Attributes
     ----------
@@ -131,15 +100,11 @@ class Night:
         (rows, cols) cells, as a rule the plots, over which the layer must have come to
         rest for the run to end early; None watches all. To see the night out, watch
         nothing: a mask without a cell.
-    rim
-        What a run over more ground knows of the edge of this one; None: the edge lets
-        air out and never in.
     """
 
     length_h: float
     frames_h: tuple[float, ...] = ()
     watched: Mask | None = None
-    rim: Rim | None = None
 
     def __post_init__(self) -> None:
         """Refuse a night without length, and frames out of order."""
@@ -193,8 +158,7 @@ class ColdAir:
     hours
         After sunset, at the end.
     produced_m3, left_m3
-        Cold air made, and gone over the edges of the known ground, since the start; what
-        comes and goes by a `Rim` is in neither.
+        Cold air made, and gone over the edges of the known ground, since the start.
     steps
         Number of steps of the computation.
     """
@@ -219,6 +183,74 @@ class ColdAir:
     def north_m2_s(self) -> Grid:
         """Flux to the north through the middle of each cell, (rows, cols) [m²/s]."""
         return (self.through_north_m2_s[:-1] + self.through_north_m2_s[1:]) / 2
+
+
+@dataclass(frozen=True)
+class Air:
+    """Cold air as it lies and flows at one moment.
+
+    Attributes
+    ----------
+    depth_m
+        (rows, cols); NaN where the ground is missing.
+    deepens_m_s
+        (rows, cols): how fast its depth has changed lately.
+    through_east_m2_s, through_north_m2_s
+        As in `ColdAir`.
+    """
+
+    depth_m: Grid
+    deepens_m_s: Grid
+    through_east_m2_s: Grid
+    through_north_m2_s: Grid
+
+    @classmethod
+    def at_sunset(
+        cls, elevation_m: Grid, production_share: Grid, flow: Flow = CENTRAL
+    ) -> Self:
+        """No air yet; it will deepen as it is made. Parameters as of `drain`."""
+        rows, cols = elevation_m.shape
+        none_yet = np.where(np.isnan(elevation_m), np.nan, 0.0)
+        return cls(
+            none_yet,
+            none_yet + production_share * flow.production_m_h / 3600,
+            np.zeros((rows, cols + 1)),
+            np.zeros((rows + 1, cols)),
+        )
+
+
+@dataclass(frozen=True)
+class Spell:
+    """A short part of a night on a part of the ground, beside what is known to lie beyond.
+
+    Attributes
+    ----------
+    seconds
+        How long it is.
+    cells
+        (rows, cols): known ground whose depth others know. Over the edge of the ground
+        beside them nothing flows: they stand for what lies beyond.
+    from_m, to_m
+        (cells,) their depth at the start and at the end, row after row; in between it
+        changes evenly.
+    """
+
+    seconds: float
+    cells: Mask
+    from_m: Grid
+    to_m: Grid
+
+    def __post_init__(self) -> None:
+        """Refuse a spell without length, and depths that do not fit or cannot be."""
+        if not 0 < self.seconds < np.inf:
+            raise ValueError(f"seconds must be positive, got {self.seconds}")
+        shape = (int(np.count_nonzero(self.cells)),)
+        for name in ("from_m", "to_m"):
+            depth_m = getattr(self, name)
+            if depth_m.shape != shape:
+                raise ValueError(f"{name} must be {shape}, got {depth_m.shape}")
+            if not (np.isfinite(depth_m) & (depth_m >= 0)).all():
+                raise ValueError(f"{name} must be 0 or more everywhere")
 
 
 def drain(
@@ -298,7 +330,7 @@ def drain(
     """
     start = _start(
         elevation_m, cell_size_m, production_share, flow, barriers, start_depth_m
-    ).closed_at(night.rim)
+    )
     return _followed(_coldflow.Run(*start.fields), start, night)
 
 
@@ -327,12 +359,85 @@ def drain_on_card(
     ValueError
         As `drain` does, and when there is no card or no CuPy: see `has_card`.
     """
-    if lacks := _coldflow_card.what_lacks():
-        raise ValueError(f"there is no {lacks} to compute on")
+    _needs_card()
     start = _start(
         elevation_m, cell_size_m, production_share, flow, barriers, start_depth_m
-    ).closed_at(night.rim)
+    )
     return _followed(_coldflow_card.Run(*start.fields), start, night)
+
+
+def run_on(
+    elevation_m: Grid,
+    cell_size_m: float,
+    production_share: npt.ArrayLike,
+    air: Air,
+    spell: Spell,
+    flow: Flow = CENTRAL,
+    barriers: Barriers | None = None,
+) -> Air:
+    """Let cold air that flows already go on for a spell on a part of the ground.
+
+    Parameters
+    ----------
+    elevation_m, cell_size_m, production_share, flow, barriers
+        As in `drain`, of the part.
+    air
+        What lies and flows there at the start.
+    spell
+        How long, and what lies beyond.
+
+    Returns
+    -------
+    air
+        At the end of the spell.
+
+    Raises
+    ------
+    ValueError
+        As `drain` does, when air or spell have other shapes than the ground, and when
+        the depth of a missing cell is said to be known.
+
+    Notes
+    -----
+    Parts of a large ground that run on spell by spell, each with some cells of its
+    neighbours around it, answer as the ground in one piece. What is wrong along their
+    edge travels inwards no faster than waves and air do, √(g'h) + |q|/h, and in a short
+    spell no farther than into the cells around. Depths along the edge are best taken
+    to change as they did in the spell before (`Air.deepens_m_s`).
+    """
+    start = _flowing(elevation_m, cell_size_m, production_share, air, flow, barriers)
+    return _gone_on(_coldflow.Run, start.closed_at(spell.cells), spell)
+
+
+def run_on_card(
+    elevation_m: Grid,
+    cell_size_m: float,
+    production_share: npt.ArrayLike,
+    air: Air,
+    spell: Spell,
+    flow: Flow = CENTRAL,
+    barriers: Barriers | None = None,
+) -> Air:
+    """Do what `run_on` does on a graphics card, as `drain_on_card` does.
+
+    Parameters
+    ----------
+    elevation_m, cell_size_m, production_share, air, spell, flow, barriers
+        As in `run_on`.
+
+    Raises
+    ------
+    ValueError
+        As `run_on` does, and when there is no card or no CuPy: see `has_card`.
+    """
+    _needs_card()
+    start = _flowing(elevation_m, cell_size_m, production_share, air, flow, barriers)
+    return _gone_on(_coldflow_card.Run, start.closed_at(spell.cells), spell)
+
+
+def _needs_card() -> None:
+    if lacks := _coldflow_card.what_lacks():
+        raise ValueError(f"there is no {lacks} to compute on")
 
 
 def has_card() -> bool:
@@ -348,25 +453,23 @@ class _Start(NamedTuple):
     missing: Mask
     cell_size_m: float
 
-    def closed_at(self, rim: Rim | None) -> Self:
-        """The same, with edges closed where a rim says what lies beyond.
+    def closed_at(self, cells: Mask) -> Self:
+        """The same, with edges closed beside cells whose depth others know.
 
         Raises
         ------
         ValueError
-            When a cell of the rim is missing, or the shapes differ.
+            When one of the cells is missing, or the shapes differ.
         """
-        if rim is None:
-            return self
-        if rim.cells.shape != self.missing.shape:
+        if cells.shape != self.missing.shape:
             raise ValueError(
-                f"cells of the rim must have the shape of the ground,"
-                f" {self.missing.shape}, got {rim.cells.shape}"
+                f"cells must have the shape of the ground, {self.missing.shape},"
+                f" got {cells.shape}"
             )
-        if (rim.cells & self.missing).any():
-            raise ValueError("cells of the rim must be known ground")
+        if (cells & self.missing).any():
+            raise ValueError("cells must be known ground")
         layer, east, south, physics = self.fields
-        held = np.pad(rim.cells, 1).ravel()
+        held = np.pad(cells, 1).ravel()
         east, south = (_coldflow.closed_at(side, held) for side in (east, south))
         return self._replace(fields=(layer, east, south, physics))
 
@@ -409,8 +512,6 @@ def _followed(
     frames = []
     is_steady = False
     for stop in _stops(night):
-        if night.rim is not None:
-            run.hold(_held(night.rim, start.depth_m, (now_s, stop.at_s)))
         steps += run.advance(stop.at_s - now_s)
         now_s = stop.at_s
         depth = _coldflow.depth_grid(run.depth_m(), layer.width, missing)
@@ -436,17 +537,40 @@ def _followed(
     )
 
 
-def _held(rim: Rim, start_m: Grid, between_s: tuple[float, float]) -> _coldflow.Held:
-    """Cells of a rim with their depths at the ends of a time within two of its hours."""
-    hours = np.array([0.0, *rim.hours])
-    depths_m = np.vstack([start_m[rim.cells], rim.depth_m])
-    ends = []
-    for at_s in between_s:
-        after = int(np.clip(np.searchsorted(hours, at_s / 3600), 1, len(rim.hours)))
-        share = (at_s / 3600 - hours[after - 1]) / (hours[after] - hours[after - 1])
-        share = min(share, 1.0)  # as at the last hour from then on
-        ends.append(depths_m[after - 1] * (1 - share) + depths_m[after] * share)
-    return _coldflow.Held(np.flatnonzero(np.pad(rim.cells, 1)), *ends)
+def _flowing(
+    elevation_m: Grid,
+    cell_size_m: float,
+    production_share: npt.ArrayLike,
+    air: Air,
+    flow: Flow,
+    barriers: Barriers | None,
+) -> _Start:
+    """A layer that flows already, laid out."""
+    start = _start(
+        elevation_m, cell_size_m, production_share, flow, barriers, air.depth_m
+    )
+    layer, east, south, _ = start.fields
+    _coldflow.set_fluxes(
+        east.flux, south.flux, (air.through_east_m2_s, air.through_north_m2_s), layer
+    )
+    return start
+
+
+def _gone_on(
+    kind: type[_coldflow.Run] | type[_coldflow_card.Run], start: _Start, spell: Spell
+) -> Air:
+    """The air at the end of a spell."""
+    layer = start.fields[0]
+    run = kind(*start.fields, speed=_coldflow.UNKNOWN_M_S)
+    at = np.flatnonzero(np.pad(spell.cells, 1))
+    run.hold(_coldflow.Held(at, spell.from_m, spell.to_m))
+    run.advance(spell.seconds)
+    depth = _coldflow.depth_grid(run.depth_m(), layer.width, start.missing)
+    return Air(
+        depth,
+        (depth - start.depth_m) / spell.seconds,
+        *_coldflow.flux_grids(*run.fluxes(), layer.width),
+    )
 
 
 def _positive_on(known: Mask, values: npt.ArrayLike, name: str) -> Grid:
@@ -500,9 +624,7 @@ def _stops(night: Night) -> list[_Stop]:
     end_s = night.length_h * 3600
     frames_s = [hour * 3600 for hour in night.frames_h]
     looks_s = np.arange(1, int(end_s / STEADY_AFTER_S) + 1) * STEADY_AFTER_S
-    known_h = () if night.rim is None else night.rim.hours
-    known_s = (hour * 3600 for hour in known_h if hour * 3600 < end_s)
-    times = {*frames_s, *looks_s.tolist(), *known_s, end_s}
+    times = {*frames_s, *looks_s.tolist(), end_s}
     return [
         _Stop(at_s, frames_s.count(at_s), at_s in looks_s) for at_s in sorted(times)
     ]

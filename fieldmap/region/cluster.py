@@ -8,6 +8,7 @@ import os
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import chain
 from typing import Any
 
 import dask
@@ -17,7 +18,7 @@ from distributed.scheduler import KilledWorker
 from fieldmap.cache import code_hash
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
-from fieldmap.region.run import Task, Workers
+from fieldmap.region.run import Rounds, Task, Workers
 
 MEMORY = "4 GB"  # of a worker; Dask ends one that takes more, and begins it anew
 # A worker is one process on one core: kernels and libraries take no more threads.
@@ -123,22 +124,19 @@ def _of_address(address: str) -> Iterator[Any]:
         yield client
 
 
-def _do(client: Any, stage: str, todo: Sequence[Task], say: Progress) -> None:
+def _do(client: Any, stage: str, rounds: Rounds, say: Progress) -> None:
     """Do tasks, and say how far they are and how long the rest may take."""
-    if not todo:
+    every = sum(map(len, rounds))
+    if not every:
         return
-    say(Fact(f"region_{stage}", number=len(todo)))
+    say(Fact(f"region_{stage}", number=max(map(len, rounds))))
     begun = time.monotonic()
-    # A name for each, so that Dask's own pages tell them apart.
-    names = [f"{stage}-{task.tile.name}-{task.key}" for task in todo]
-    futures = client.map(Task.do, list(todo), key=names, pure=False)
+    done = chain.from_iterable(_done(client, stage, todo) for todo in rounds)
     try:
-        for number, future in enumerate(distributed.as_completed(futures), start=1):
-            future.result()
+        for number, _ in enumerate(done, start=1):
             each_hours = (time.monotonic() - begun) / 3600 / number
-            left_hours = each_hours * (len(todo) - number)
-            done_so_far = {"number": number, "all": len(todo)}
-            say(Fact("region_done", **done_so_far, left_hours=left_hours))
+            left_hours = each_hours * (every - number)
+            say(Fact("region_done", number=number, all=every, left_hours=left_hours))
     except KilledWorker as error:
         raise PlanError(
             problem(
@@ -148,5 +146,15 @@ def _do(client: Any, stage: str, todo: Sequence[Task], say: Progress) -> None:
                 memory=MEMORY,
             )
         ) from error
+
+
+def _done(client: Any, stage: str, todo: Sequence[Task]) -> Iterator[str]:
+    """Names of tiles as tasks are done."""
+    # A name for each, so that Dask's own pages tell them apart.
+    names = [f"{stage}-{task.tile.name}-{task.key}" for task in todo]
+    futures = client.map(Task.do, list(todo), key=names, pure=False)
+    try:
+        for future in distributed.as_completed(futures):
+            yield future.result()
     finally:
         client.cancel(futures)

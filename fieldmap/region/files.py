@@ -4,6 +4,7 @@ import io
 import os
 import uuid
 import zipfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -65,8 +66,8 @@ def write_whole(path: Path, content: bytes) -> None:
 def key_of(path: Path) -> str | None:
     """The key of a file that lies there; None where none does, or none of ours."""
     if path.suffix == ".npz":
-        kept = read_arrays(path)
-        return str(kept[KEY]) if kept and KEY in kept else None
+        kept = read_arrays(path, [KEY])
+        return str(kept[KEY]) if kept else None
     try:
         with rasterio.open(path, driver="GTiff") as source:
             found: str | None = source.tags().get(KEY)
@@ -115,11 +116,11 @@ def write_arrays(path: Path, arrays: Arrays, key: str) -> None:
     write_whole(path, content.getvalue())
 
 
-def read_arrays(path: Path) -> Arrays | None:
-    """What `write_arrays` wrote, its key among them; None where it did not."""
+def read_arrays(path: Path, names: Sequence[str]) -> Arrays | None:
+    """Some of what `write_arrays` wrote; None where it did not write all of them."""
     try:
         with np.load(path, allow_pickle=False) as kept:
-            return {name: kept[name] for name in kept.files}
+            return {name: kept[name] for name in names}
     except (OSError, ValueError, zipfile.BadZipFile, EOFError, KeyError):
         return None
 

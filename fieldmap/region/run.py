@@ -1,12 +1,14 @@
 """All layers of a region: what is to do, stage by stage.
 
-A stage holds tasks that hang on no other task of it. What is done is seen from its
-files and the key in them, so a run that was stopped goes on where it was.
+A stage has rounds of tasks; those of a round hang on no other of it. What is done is
+seen from its files and the key in them, so a run that was stopped goes on where it was.
 """
 
+import shutil
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain, pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -59,13 +61,15 @@ class Task(NamedTuple):
         return self.work(self.place, self.tile, **self.given, key=self.key)
 
 
-# Does all tasks of a stage that is called so, in any order, each at least once.
-Workers = Callable[[str, Sequence[Task]], None]
+Rounds = Sequence[Sequence[Task]]
+# Does all tasks of a stage that is called so, round after round; those of one round in
+# any order, each at least once.
+Workers = Callable[[str, Rounds], None]
 
 
-def in_process(_stage: str, todo: Sequence[Task]) -> None:
+def in_process(_stage: str, todo: Rounds) -> None:
     """Do tasks one after the other, here."""
-    for task in todo:
+    for task in chain.from_iterable(todo):
         task.do()
 
 
@@ -79,7 +83,7 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     heights
         Files of its elevation.
     workers
-        Does the tasks of a stage that are not done.
+        Does those tasks of a stage that are not done.
 
     Returns
     -------
@@ -89,10 +93,12 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     place = Place.of(region)
     files.write_whole(place.out / MANIFEST, place.manifest().encode())
 
-    def do(stage: str, all_of_it: Iterable[Task]) -> Keys:
-        found = list(all_of_it)
-        workers(stage, [task for task in found if not task.is_done()])
-        return {task.tile: task.key for task in found}
+    def do(stage: str, *rounds: Iterable[Task]) -> Keys:
+        found = [list(each) for each in rounds]
+        workers(
+            stage, [[task for task in each if not task.is_done()] for each in found]
+        )
+        return {task.tile: task.key for task in found[-1]}
 
     work = _Work(region, heights, place)
     ground = [do("heights", work.heights())]
@@ -105,10 +111,22 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     wet = do("water", work.wetness(even, filled, wide))
     do("light", work.light(ground))
     framed = do("cold_air", work.frames(wide))
-    ran = do("cold_air", work.nights(even, wet, framed))
+    spells, nights = work.nights(do("cold_air", work.parts(even, framed)), wet)
+    ran = do("cold_air", *_left_of(spells, nights), nights)
+    shutil.rmtree(place.air, ignore_errors=True)
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
     do("offsets", work.offsets(even, ran, reference.reference_c(cold_c)))
     return place
+
+
+def _left_of(spells: Rounds, nights: Sequence[Task]) -> Rounds:
+    """Spells from the first that is not done all over; none once the night is over."""
+    if all(task.is_done() for task in nights):
+        return []
+    for number in range(len(spells), 0, -1):
+        if all(task.is_done() for task in spells[number - 1]):
+            return spells[number:]
+    return spells
 
 
 @dataclass(frozen=True)
@@ -305,9 +323,12 @@ class _Work:
         return night, {"shapes": shapes, "hours": night.hours, "on": settings.night}
 
     def frames(self, wide: Keys) -> Iterator[Task]:
-        """Cold air on coarse cells around mapped tiles."""
+        """Cold air on coarse cells where ground goes on beyond mapped tiles."""
         lattice, reach_m = self.place.lattices.night, self._reach_m
-        for tile, within in self._by_wide().items():
+        for tile, mapped in self._by_wide().items():
+            within = [each for each in mapped if self._goes_on(each)]
+            if not within:
+                continue
             bounds = lattice.around(within)
             night, inputs = self._over(grown(bounds, reach_m))
             inputs["wide"] = self._wide_keys(wide, bounds)
@@ -320,16 +341,71 @@ class _Work:
     def _reach_m(self) -> float:
         return of_tile.WIDE_CELLS * self.place.lattices.wide.cell_m
 
-    def nights(self, even: Keys, wet: Keys, framed: Keys) -> Iterator[Task]:
-        """Cold air before it is compared."""
+    def _beside(self, tile: Tile) -> list[Tile]:
+        """Tiles of the night whose ground a tile looks at, itself too."""
         lattice = self.place.lattices.night
+        around_m = of_tile.FINE_CELLS * lattice.cell_m
+        return list(lattice.touching(grown(lattice.bounds(tile), around_m)))
+
+    def _goes_on(self, tile: Tile) -> bool:
+        """Whether there is ground around a tile that belongs to no mapped one."""
+        bounds = self.place.lattices.night.bounds
+        others = set(self._beside(tile)).difference(self._mapped("night"))
+        return any(self.elevation.within(bounds(each)) for each in others)
+
+    def parts(self, even: Keys, framed: Keys) -> Iterator[Task]:
+        """What the air of each tile meets."""
+        lattice = self.place.lattices.night
+        mapped = set(self._mapped("night"))
         for tile in self._mapped("night"):
             there = grown(lattice.bounds(tile), of_tile.FINE_CELLS * lattice.cell_m)
             night, inputs = self._over(there)
-            inputs["fine"] = _keys(even, lattice, there)
-            inputs["wet"] = wet[wide_of(tile)]
-            inputs["framed"] = framed[wide_of(tile)]
-            yield self._task(tasks.night, tile, ["night"], {"over": night}, inputs)
+            around = [each for each in self._beside(tile) if each in mapped]
+            inputs |= {
+                "ground": _keys(even, lattice, there),
+                "framed": framed.get(wide_of(tile), ""),
+                "around": around,
+            }
+            made = [self.place.part_file(tile)]
+            given = {"tiles": around, "over": night}
+            yield self._task(tasks.part, tile, made, given, inputs)
+
+    def nights(self, parts: Keys, wet: Keys) -> tuple[list[list[Task]], list[Task]]:
+        """Cold air before it is compared: spell by spell, and at the end."""
+        settings = self.region.settings
+        cell_m = self.place.lattices.night.cell_m
+        begin_s = of_tile.spells_s(settings.night_hours, cell_m)
+        spells: list[list[Task]] = []
+        before = dict(parts)
+        for number, between_s in enumerate(pairwise(begin_s), start=1):
+            of = tasks.Spell(number, between_s, settings.night == "card")
+            spells.append([self._spell(tile, of, parts, before) for tile in parts])
+            before = {task.tile: task.key for task in spells[-1]}
+        ends = [
+            self._task(
+                tasks.night,
+                tile,
+                ["night"],
+                {"number": len(spells)},
+                {"ran": ran, "wet": wet[wide_of(tile)]},
+            )
+            for tile, ran in before.items()
+        ]
+        return spells, ends
+
+    def _spell(self, tile: Tile, of: tasks.Spell, parts: Keys, before: Keys) -> Task:
+        around = [each for each in self._beside(tile) if each in parts]
+        inputs = {
+            "part": parts[tile],
+            "air": [before[each] for each in around],
+            "spell": of,
+        }
+        given = {
+            "tiles": [each for each in around if each != tile],
+            "of": of,
+        }
+        made = [self.place.air_file(tile, of.number)]
+        return self._task(tasks.spell, tile, made, given, inputs)
 
     def offsets(
         self, even: Keys, ran: Keys, reference_c: tasks.Floats

@@ -5,6 +5,8 @@ nothing but the name of its tile. Nothing here knows who calls, nor how often.
 """
 
 from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +15,7 @@ from rasterio.transform import from_origin
 from fieldmap.analyse.cold_air import of_tile
 from fieldmap.analyse.light import nested_skyline
 from fieldmap.analyse.light.sky import Sky
+from fieldmap.cache import Arrays
 from fieldmap.model.raster import Bounds, Raster, grown
 from fieldmap.model.region import Lattice, Tile
 from fieldmap.model.site import LAPSE_C_PER_M
@@ -183,8 +186,7 @@ def fill(place: Place, tile: Tile, spill_m: Floats, key: str) -> str:
 
 def rim_of(place: Place, tile: Tile) -> tiled_fill.Rim:
     """What `rim` found."""
-    kept = files.read_arrays(place.rim_file(tile)) or {}
-    return tiled_fill.Rim(*(kept[name] for name in tiled_fill.Rim._fields))
+    return tiled_fill.Rim(**_kept(place.rim_file(tile), tiled_fill.Rim._fields))
 
 
 def wetness(
@@ -357,8 +359,10 @@ def _wide(place: Place, bounds: Bounds) -> Raster:
     return _known(layers.read(place, layer, grown(bounds, around_m)))
 
 
-def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
-    """Depths of cold air on one tile, and how wet the ground is for it.
+def part(
+    place: Place, tile: Tile, tiles: Sequence[Tile], over: of_tile.Night, key: str
+) -> str:
+    """What the air of one tile meets all night long.
 
     Parameters
     ----------
@@ -366,8 +370,10 @@ def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
         Where the region's tiles lie.
     tile
         Which tile, on the lattice of the night.
+    tiles
+        Those that are made, it and around it.
     over
-        Parcels, surroundings and hours of the night.
+        Parcels and surroundings.
     key
         Of all that goes into the file.
 
@@ -376,13 +382,113 @@ def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
     name
         Of the tile.
     """
-    bounds = place.lattices.night.bounds(tile)
+    lattice = place.lattices.night
+    bounds = lattice.bounds(tile)
     fine = _by_night(place, bounds, of_tile.FINE_CELLS)
-    kept = files.read_arrays(place.frame_file(tile)) or {}
-    frame = of_tile.Frame(*(kept[name] for name in of_tile.Frame._fields))
-    ran = of_tile.depths_m(fine, bounds, frame, over)
-    wet = layers.read(place, LAYERS["cold_air_wetness"], fine.bounds)
-    made = fine.with_values(np.concatenate([ran.values, wet.values[np.newaxis]]))
+    frame = None
+    if place.frame_file(tile).is_file():
+        frame = of_tile.Frame(**_kept(place.frame_file(tile), of_tile.Frame._fields))
+    around = [lattice.bounds(each) for each in tiles]
+    made = of_tile.part(fine, bounds, around, frame, over)
+    files.write_arrays(place.part_file(tile), made._asdict(), key)
+    return tile.name
+
+
+class Spell(NamedTuple):
+    """A short part of the night.
+
+    Attributes
+    ----------
+    number
+        From 1 on.
+    between_s
+        When it begins and ends, after sunset.
+    on_card
+        Whether a graphics card computes it.
+    """
+
+    number: int
+    between_s: tuple[float, float]
+    on_card: bool
+
+
+def spell(
+    place: Place,
+    tile: Tile,
+    tiles: Sequence[Tile],
+    of: Spell,
+    key: str,
+) -> str:
+    """The air of one tile at the end of a spell; what nobody reads any more goes.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    tiles
+        Those that are made around it.
+    of
+        Which spell.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
+    part = of_tile.Part(**_kept(place.part_file(tile), of_tile.Part._fields))
+    if of.number == 1:
+        airs = of_tile.at_sunset(part)
+    else:
+        airs = _air(place, tile, of.number - 1)
+        for each in tiles:
+            beside = _air(place, each, of.number - 1)
+            airs.take(beside, place.lattices.night.bounds(each))
+    after = of_tile.spell(part, airs, of.between_s, on_card=of.on_card)
+    files.write_arrays(place.air_file(tile, of.number), after._asdict(), key)
+    # All tiles have done the spell before, for which it was kept.
+    place.air_file(tile, of.number - 2).unlink(missing_ok=True)
+    return tile.name
+
+
+def _air(place: Place, tile: Tile, number: int) -> of_tile.Airs:
+    kept = _kept(place.air_file(tile, number), of_tile.Airs._fields)
+    return of_tile.Airs(**kept)
+
+
+def _kept(path: Path, names: Sequence[str]) -> Arrays:
+    """Arrays that a task before wrote."""
+    kept = files.read_arrays(path, names)
+    if kept is None:
+        raise FileNotFoundError(path)
+    return kept
+
+
+def night(place: Place, tile: Tile, number: int, key: str) -> str:
+    """Depths of cold air on one tile, and how wet the ground is for it.
+
+    Parameters
+    ----------
+    place
+        Where the region's tiles lie.
+    tile
+        Which tile, on the lattice of the night.
+    number
+        Of the last spell.
+    key
+        Of all that goes into the file.
+
+    Returns
+    -------
+    name
+        Of the tile.
+    """
+    ran = _air(place, tile, number).depths(place.crs)
+    wet = layers.read(place, LAYERS["cold_air_wetness"], ran.bounds)
+    made = ran.with_values(np.concatenate([ran.values, wet.values[np.newaxis]]))
     _write(place, tile, "night", made, key)
     return tile.name
 

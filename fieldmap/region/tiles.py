@@ -171,8 +171,21 @@ class Place:
         return self.out / "rims" / f"{tile.name}.npz"
 
     def frame_file(self, tile: Tile) -> Path:
-        """Cold air along the edge of what a tile of the night is run on."""
+        """Cold air around a tile of the night, where no tiles are."""
         return self.out / "frames" / f"{tile.name}.npz"
+
+    def part_file(self, tile: Tile) -> Path:
+        """What the air of a tile of the night meets."""
+        return self.out / "parts" / f"{tile.name}.npz"
+
+    @property
+    def air(self) -> Path:
+        """The folder of the air after each spell, while a night is not over."""
+        return self.out / "air"
+
+    def air_file(self, tile: Tile, number: int) -> Path:
+        """Air of a tile after so many spells."""
+        return self.air / f"{number}" / f"{tile.name}.npz"
 
     def tiles(self, layer: Layer) -> tuple[Tile, ...]:
         """Tiles of a layer that the mapped ground touches."""

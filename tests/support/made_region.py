@@ -114,7 +114,7 @@ def make_valley(folder: Path) -> None:
     counts: dict[str, int] = {}
 
     def worker(stage, todo):
-        counts[stage] = counts.get(stage, 0) + len(todo)
+        counts[stage] = counts.get(stage, 0) + sum(map(len, todo))
         run.in_process(stage, todo)
 
     write_region(folder / "region", **VALLEY)

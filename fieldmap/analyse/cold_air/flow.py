@@ -1,7 +1,7 @@
 """One still night: what the cold air meets, and three runs that carry the unknown."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -114,7 +114,7 @@ def run(
         Is called with the step where the air must be let run.
     """
     heights = ground.heights_m
-    met = _met(ground, plots, surroundings)
+    met = met_by(ground, plots, surroundings)
     inputs = {"night": length_h, **met.inputs()}
 
     def begun() -> None:
@@ -171,7 +171,7 @@ def central_run(
     store
         Where a run of the same inputs is taken from.
     """
-    met = _met(ground, plots, surroundings)
+    met = met_by(ground, plots, surroundings)
 
     def compute() -> Arrays:
         night = coldair.Night(length_h, (), met.watched)
@@ -187,10 +187,10 @@ def runs(
     ground: FlowGround,
     plots: gpd.GeoDataFrame,
     surroundings: gpd.GeoDataFrame,
-    nights: Sequence[coldair.Night],
+    night: coldair.Night,
     drain: Callable[..., coldair.ColdAir] = coldair.drain,
 ) -> Iterator[coldair.ColdAir]:
-    """The three runs one after the other, each through a night of its own.
+    """The three runs of a night, one after the other.
 
     Parameters
     ----------
@@ -201,14 +201,14 @@ def runs(
     surroundings
         As `Site.surroundings`: some things hold cold air back, and buildings, water and
         roads make none.
-    nights
-        Of a thin, the central and a deep layer: how long, and what comes over the rim.
+    night
+        How long, and what is to be seen of it.
     drain
         `coldair.drain`, or the same on a graphics card.
     """
-    met = _met(ground, plots, surroundings)
+    met = met_by(ground, plots, surroundings)
     production = met.production()
-    for flow, night in zip(RUNS, nights, strict=True):
+    for flow in RUNS:
         yield _drained(met, production, night, flow, drain)
 
 
@@ -248,15 +248,30 @@ class Met(NamedTuple):
             "north": north,
         }
 
+    @property
+    def land_m(self) -> Floats:
+        """Heights without those of wide water."""
+        return np.where(self.water, np.nan, self.ground_m)
+
     def production(self) -> Floats:
         """Share of what open ground makes, by the sky that each cell sees."""
         return open_sky_share(self.ground_m, self.cell_m) * self.share
 
 
-def _met(
+def met_by(
     ground: FlowGround, plots: gpd.GeoDataFrame, surroundings: gpd.GeoDataFrame
 ) -> Met:
-    """Ground, sealed ground and barriers."""
+    """What cold air meets: ground, sealed ground and barriers.
+
+    Parameters
+    ----------
+    ground
+        Ground that the air runs over.
+    plots
+        With `ground`.
+    surroundings
+        As `Site.surroundings`.
+    """
     heights = ground.heights_m
     return Met(
         heights.values,
@@ -290,8 +305,7 @@ def _drained(
     run: coldair.Flow,
     drain: Callable[..., coldair.ColdAir] = coldair.drain,
 ) -> coldair.ColdAir:
-    land_m = np.where(met.water, np.nan, met.ground_m)
-    return drain(land_m, met.cell_m, production, night, run, met.barriers)
+    return drain(met.land_m, met.cell_m, production, night, run, met.barriers)
 
 
 def _three_runs(met: Met, length_h: float) -> Arrays:

@@ -1,18 +1,23 @@
 """Cold air of one tile of a region: how deep it lies, and how wet the ground is.
 
-A tile is run on fine cells with little ground around it. What lies farther off, where a
-valley fills, is run before on coarser cells with much ground around; along the edge of
-the fine cells the depth of the air is then that of the coarser ones all night long
-(one-way nesting, as in models of the weather: Davies 1976, Q. J. R. Meteorol. Soc.
-102:405-418, without his band of relaxation).
+Each tile runs on fine cells with some of its neighbours' around it. After a spell of the
+night, so short that nothing comes through the cells around, it takes there what its
+neighbours have (overlapping subdomains: Smith, Bjørstad & Gropp 1996, Domain
+Decomposition, from memory). So all tiles together answer as the ground in one piece.
+Beyond the tiles of a region coarse cells are run before; along the edge of the fine ones
+the air is then as deep as on those all night long (one-way nesting, as in models of the
+weather: Davies 1976, Q. J. R. Meteorol. Soc. 102:405-418, without his band of
+relaxation).
 """
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+import math
+from collections.abc import Sequence
+from typing import NamedTuple, Self
 
 import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
+import pyproj
 import shapely
 from rasterio.transform import from_origin
 
@@ -23,11 +28,16 @@ from fieldmap.model.raster import Bounds, Raster, Window, grown
 from layers import coldair, coldness, drainage, scatter
 
 Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+Flags = npt.NDArray[np.bool_]
 
-# Fine cells around a tile; of them the outermost have the depth that coarser ones give.
-FINE_CELLS, HELD_CELLS = 64, 8
+# Fine cells around a tile; of the outermost of them others know the depth.
+FINE_CELLS, HELD_CELLS = 64, 4
+# Seconds of a spell for each metre of a cell: in two minutes on cells of 5 m waves in
+# a pool of 40 m come through all cells around, and they change little there. How far
+# off answers then are: `benchmarks/validation/region_seams.py`.
+SPELL_S_PER_M = 24.0
 # Coarse cells around as many tiles as share a run of them, and fine ones for their water.
-# How far off answers then are: `benchmarks/validation/region_seams.py`.
 WIDE_CELLS, WATER_CELLS = 600, 400
 # Coarse cells beside the held ones that reading between cells and a grade need.
 BESIDE_CELLS = 3
@@ -60,6 +70,19 @@ class Night(NamedTuple):
         return (*(hour for hour in flow.FRAMES_H if hour < self.hours), self.hours)
 
 
+def spells_s(night_hours: float, cell_m: float) -> tuple[float, ...]:
+    """Seconds after sunset at which spells begin on cells of a size [m], and the end.
+
+    Examples
+    --------
+    >>> spells_s(0.1, 5.0)
+    (0.0, 120.0, 240.0, 360.0)
+    """
+    all_s = night_hours * 3600
+    count = max(1, math.ceil(all_s / (SPELL_S_PER_M * cell_m)))
+    return tuple(all_s * number / count for number in range(count + 1))
+
+
 class Frame(NamedTuple):
     """Cold air on coarse cells along the edge of the fine ones of a tile.
 
@@ -78,7 +101,7 @@ class Frame(NamedTuple):
     """
 
     hours: Floats
-    depth_m: npt.NDArray[np.float32]
+    depth_m: Singles
     ground_m: Floats
     at: npt.NDArray[np.int64]
     lie: Floats
@@ -114,9 +137,10 @@ def frames(
     cells = [_around(coarse, cell_m, bounds) for bounds in tiles]
     watched = np.zeros(coarse.shape, bool)
     hours = night.frames_h
-    nights = [coldair.Night(night.hours, hours, watched)] * len(flow.RUNS)
-    depths: list[list[npt.NDArray[np.float32]]] = [[] for _ in tiles]
-    for air in _runs(ground, night, nights):
+    whole = coldair.Night(night.hours, hours, watched)
+    drain = coldair.drain_on_card if night.on_card else coldair.drain
+    depths: list[list[Singles]] = [[] for _ in tiles]
+    for air in flow.runs(ground, night.parcels, night.surroundings, whole, drain):
         for found, (window, at) in zip(depths, cells, strict=True):
             part = air.frames_m[:, *window]
             found.append(part.reshape(len(part), -1)[:, at])
@@ -146,8 +170,136 @@ def _around(
     return window, np.flatnonzero(_outside(coarse.clip(window), inner))
 
 
-def depths_m(fine: Raster, tile: Bounds, frame: Frame, night: Night) -> Raster:
-    """Depth of a thin, the central and a deep layer at the end of a night over a tile.
+class Part(NamedTuple):
+    """What the air of a tile, and around it, meets all night long.
+
+    Attributes
+    ----------
+    land_m
+        (rows, cols): heights of fine cells; NaN where these are missing or wide water.
+    production
+        (rows, cols): share of what open ground under an open sky makes.
+    east_sill_m, east_covered, north_sill_m, north_covered
+        As in `coldair.Barriers`.
+    lie
+        West, north and size of a cell [m].
+    beside
+        (rows, cols): cells along the edge that belong to tiles of the region.
+    beyond
+        (rows, cols): cells along the edge that belong to none, and coarse ones know.
+    hours
+        (hours,) after sunset, from 0 on.
+    beyond_m
+        (runs, hours, cells): depth there.
+    """
+
+    land_m: Floats
+    production: Floats
+    east_sill_m: Floats
+    east_covered: Floats
+    north_sill_m: Floats
+    north_covered: Floats
+    lie: Floats
+    beside: Flags
+    beyond: Flags
+    hours: Floats
+    beyond_m: Floats
+
+
+class Airs(NamedTuple):
+    """Air of the three runs over a part of the ground: as `coldair.Air`, runs first.
+
+    `lie` is that of the `Part`.
+    """
+
+    depth_m: Singles
+    deepens_m_s: Singles
+    through_east_m2_s: Singles
+    through_north_m2_s: Singles
+    lie: Floats
+
+    @classmethod
+    def of(cls, airs: Sequence[coldair.Air], lie: Floats) -> Self:
+        """Of the air of each run."""
+        depth, deepens, east, north = (
+            np.stack([getattr(air, name) for air in airs]).astype(np.float32)
+            for name in cls._fields[:-1]
+        )
+        return cls(depth, deepens, east, north, lie)
+
+    @property
+    def fields(self) -> tuple[Singles, Singles, Singles, Singles]:
+        """All but where it lies."""
+        return (
+            self.depth_m,
+            self.deepens_m_s,
+            self.through_east_m2_s,
+            self.through_north_m2_s,
+        )
+
+    def run(self, number: int) -> coldair.Air:
+        """Air of one run."""
+        return coldair.Air(*(each[number].astype(np.float64) for each in self.fields))
+
+    def depths(self, crs: pyproj.CRS) -> Raster:
+        """Depth of the three runs."""
+        west, north, size = self.lie.tolist()
+        lie = from_origin(west, north, size, size)
+        return Raster(self.depth_m.astype(np.float64), lie, crs)
+
+    @property
+    def bounds(self) -> Bounds:
+        """West, south, east and north of its cells."""
+        west, north, size = self.lie.tolist()
+        rows, cols = self.depth_m.shape[1:]
+        return west, north - rows * size, west + cols * size, north
+
+    def window(self, bounds: Bounds) -> Window:
+        """Rows and columns within bounds that lie on edges of its cells."""
+        west, north, size = self.lie.tolist()
+        rows, cols = (
+            slice(round(first / size), round(last / size))
+            for first, last in (
+                (north - bounds[3], north - bounds[1]),
+                (bounds[0] - west, bounds[2] - west),
+            )
+        )
+        return rows, cols
+
+    def take(self, other: Self, bounds: Bounds) -> None:
+        """Lay what another has within bounds over what lies there."""
+        west, south, east, north = zip(self.bounds, other.bounds, bounds, strict=True)
+        shared = max(west), max(south), min(east), min(north)
+        if shared[0] >= shared[2] or shared[1] >= shared[3]:
+            return
+        windows = [each.window(shared) for each in (self, other)]
+        for mine, its, more in zip(self.fields, other.fields, _MORE, strict=True):
+            here, there = (_wider(each, more) for each in windows)
+            known = its[:, *there]
+            cells = mine[:, *here]
+            cells[...] = np.where(np.isnan(known), cells, known)
+
+
+# How many more rows and columns than cells each field of `Airs` has.
+_MORE = (0, 0), (0, 0), (0, 1), (1, 0)
+
+
+def _wider(window: Window, more: tuple[int, int]) -> Window:
+    rows, cols = (
+        slice(part.start, part.stop + one)
+        for part, one in zip(window, more, strict=True)
+    )
+    return rows, cols
+
+
+def part(
+    fine: Raster,
+    tile: Bounds,
+    tiles: Sequence[Bounds],
+    frame: Frame | None,
+    night: Night,
+) -> Part:
+    """What the air of a tile meets.
 
     Parameters
     ----------
@@ -155,56 +307,129 @@ def depths_m(fine: Raster, tile: Bounds, frame: Frame, night: Night) -> Raster:
         Heights of a tile and `FINE_CELLS` around it, or as far as any are known.
     tile
         Its bounds.
+    tiles
+        Bounds of the region's tiles there, its own among them.
     frame
-        What coarse cells say of its surroundings.
+        What coarse cells say of its surroundings; None where tiles lie all around.
     night
-        Parcels, surroundings and hours of the night.
-
-    Returns
-    -------
-    raster
-        (3, rows, cols) on the cells of the heights; NaN where these are missing or wide
-        water.
+        Parcels and surroundings.
     """
-    ground = _ground(fine, night)
-    rims = _rims(ground.land_m, tile, frame)
-    watched = np.zeros(fine.shape, bool)
-    nights = [coldair.Night(night.hours, (), watched, rim) for rim in rims]
-    return fine.with_values(
-        np.stack([air.depth_m for air in _runs(ground, night, nights)])
+    met = flow.met_by(_ground(fine, night), night.parcels, night.surroundings)
+    land = fine.with_values(met.land_m)
+    held = _held(land, tile)
+    foreign = held & np.all([_outside(land, each) for each in tiles], axis=0)
+    beyond, beyond_m = _beyond(land, foreign, frame)
+    barriers = met.barriers
+    return Part(
+        land.values,
+        met.production(),
+        barriers.east_sill_m,
+        barriers.east_covered,
+        barriers.north_sill_m,
+        barriers.north_covered,
+        np.array([land.transform.c, land.transform.f, land.cell_size_m]),
+        held & ~foreign,
+        beyond,
+        np.zeros(1) if frame is None else np.array([0.0, *frame.hours]),
+        beyond_m,
     )
 
 
-def _runs(
-    ground: FlowGround, night: Night, nights: Sequence[coldair.Night]
-) -> Iterator[coldair.ColdAir]:
-    drain = coldair.drain_on_card if night.on_card else coldair.drain
-    return flow.runs(ground, night.parcels, night.surroundings, nights, drain)
-
-
-def _rims(land: Raster, tile: Bounds, frame: Frame) -> Iterator[coldair.Rim | None]:
-    """Depths along the edge of fine ground, for each run; None where nothing is known."""
-    held = _held(land, tile)
-    east_m, north_m = (side[held] for side in land.middles)
+def _beyond(land: Raster, foreign: Flags, frame: Frame | None) -> tuple[Flags, Floats]:
+    """Which cells of no tile coarse ones know, and how deep air lies there, from 0 on."""
+    if frame is None:
+        return np.zeros_like(foreign), np.zeros((len(flow.RUNS), 1, 0))
+    east_m, north_m = (side[foreign] for side in land.middles)
     ground = frame.spread(frame.ground_m, land)
-    for depth_m in frame.depth_m:
-        coarse_m = frame.spread(depth_m, land)
-        read_m = _read_on(coarse_m, ground, (east_m, north_m), land.values[held])
-        known = np.isfinite(read_m).all(axis=0)
-        cells = held.copy()
-        cells[held] = known
-        hours = tuple(frame.hours.tolist())
-        yield coldair.Rim(cells, hours, read_m[:, known]) if known.any() else None
+    read_m = np.stack(
+        [
+            _read_on(
+                frame.spread(depth_m, land),
+                ground,
+                (east_m, north_m),
+                land.values[foreign],
+            )
+            for depth_m in frame.depth_m
+        ]
+    )
+    known = np.isfinite(read_m).all(axis=(0, 1))
+    beyond = foreign.copy()
+    beyond[foreign] = known
+    return beyond, np.pad(read_m[..., known], ((0, 0), (1, 0), (0, 0)))
 
 
-def _held(land: Raster, tile: Bounds) -> npt.NDArray[np.bool_]:
+def at_sunset(part: Part) -> Airs:
+    """The air before the first spell: none yet."""
+    airs = [
+        coldair.Air.at_sunset(part.land_m, part.production, run) for run in flow.RUNS
+    ]
+    return Airs.of(airs, part.lie)
+
+
+def spell(
+    part: Part, airs: Airs, between_s: tuple[float, float], *, on_card: bool
+) -> Airs:
+    """The air of a tile after a spell of the night.
+
+    Parameters
+    ----------
+    part
+        What it meets.
+    airs
+        The air before, with that of the tiles around: see `Airs.take`.
+    between_s
+        When the spell begins and ends, after sunset.
+    on_card
+        Whether a graphics card computes it.
+    """
+    run_on = coldair.run_on_card if on_card else coldair.run_on
+    barriers = coldair.Barriers(
+        part.east_sill_m, part.east_covered, part.north_sill_m, part.north_covered
+    )
+    cell_m = float(part.lie[2])
+    after = []
+    for number, run in enumerate(flow.RUNS):
+        air = airs.run(number)
+        along = _along(part, number, air, between_s)
+        after.append(
+            run_on(part.land_m, cell_m, part.production, air, along, run, barriers)
+        )
+    return Airs.of(after, part.lie)
+
+
+def _along(
+    part: Part, number: int, air: coldair.Air, between_s: tuple[float, float]
+) -> coldair.Spell:
+    """Depths along the edge through a spell: beside tiles they go on as they did."""
+    cells = part.beside | part.beyond
+    seconds = between_s[1] - between_s[0]
+    ends_m = (
+        air.depth_m.copy(),
+        np.maximum(0.0, air.depth_m + seconds * air.deepens_m_s),
+    )
+    for depth_m, at_s in zip(ends_m, between_s, strict=True):
+        depth_m[part.beyond] = _at(part.hours, part.beyond_m[number], at_s / 3600)
+    from_m, to_m = (depth_m[cells] for depth_m in ends_m)
+    return coldair.Spell(seconds, cells, from_m, to_m)
+
+
+def _at(hours: Floats, depth_m: Floats, hour: float) -> Floats:
+    """Depth at an hour by that of (hours, cells), evenly in between."""
+    if len(hours) == 1:
+        return np.asarray(depth_m[0])
+    after = int(np.clip(np.searchsorted(hours, hour), 1, len(hours) - 1))
+    share = min(1.0, (hour - hours[after - 1]) / (hours[after] - hours[after - 1]))
+    return np.asarray(depth_m[after - 1] * (1 - share) + depth_m[after] * share)
+
+
+def _held(land: Raster, tile: Bounds) -> Flags:
     """Known cells within `HELD_CELLS` of where the fine ones of a tile end."""
     edge = grown(tile, FINE_CELLS * land.cell_size_m)
     inner = grown(edge, -HELD_CELLS * land.cell_size_m)
     return np.asarray(np.isfinite(land.values) & _outside(land, inner))
 
 
-def _outside(cells: Raster, bounds: Bounds) -> npt.NDArray[np.bool_]:
+def _outside(cells: Raster, bounds: Bounds) -> Flags:
     """Cells whose middle does not lie within bounds."""
     west, south, east, north = bounds
     east_m, north_m = cells.middles

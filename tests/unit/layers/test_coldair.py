@@ -1,7 +1,5 @@
 """Cold air: the flow against closed forms, offsets, wind, the shape of the ground."""
 
-from dataclasses import replace
-
 import hypothesis
 import hypothesis.extra.numpy as hnp
 import hypothesis.strategies as st
@@ -28,6 +26,7 @@ def computed_on(request, monkeypatch):
     """Ask both kernels the same questions."""
     if request.param == "card":
         monkeypatch.setattr(coldair, "drain", coldair.drain_on_card)
+        monkeypatch.setattr(coldair, "run_on", coldair.run_on_card)
     return request.param
 
 
@@ -415,18 +414,17 @@ def test_frames_show_the_air_at_their_hours():
     np.testing.assert_allclose(film.frames_m[2], until_then.depth_m, rtol=1e-3)
 
 
-def rim_of_part(whole, part, cells):
-    """What a run over more ground knows of the outermost cells of a part of it."""
-    known = np.ones(whole.depth_m[part].shape, dtype=bool)
+def edge_of(shape, cells):
+    """The outermost cells of a part."""
+    known = np.ones(shape, dtype=bool)
     known[cells:-cells, cells:-cells] = False
-    frames_m = np.stack([frame[part][known] for frame in whole.frames_m])
-    return coldair.Rim(known, whole.frames_h, frames_m.astype(np.float64))
+    return known
 
 
 @ON_BOTH
 @pytest.mark.parametrize("flow", [coldair.THIN, coldair.CENTRAL, coldair.DEEP])
-def test_a_part_answers_as_the_whole_where_the_whole_says_what_comes_over_its_rim(flow):
-    """One-way nesting: with the truth along its edge a part has the truth within.
+def test_a_part_goes_on_as_the_whole_where_the_whole_says_what_lies_beyond(flow):
+    """With the truth along its edge a part has the truth within, spell after spell.
 
     The part lies across a basin that fills from above and spills below, so that by itself
     it would let all of its air out.
@@ -437,55 +435,87 @@ def test_a_part_answers_as_the_whole_where_the_whole_says_what_comes_over_its_ri
     hours = tuple(np.arange(1, 16) / 10)
     whole = coldair.drain(ground, 5.0, 1.0, whole_night(ground, 1.5, hours), flow)
     part = slice(20, 70), slice(20, 70)
-    alone = whole_night(ground[part], 1.5)
-    nested = replace(alone, rim=rim_of_part(whole, part, 8))
+    known = edge_of((50, 50), 8)
+    air = coldair.Air.at_sunset(ground[part], np.ones((50, 50)), flow)
+    from_m = np.zeros(np.count_nonzero(known))
+    for frame in whole.frames_m:
+        to_m = frame[part][known].astype(np.float64)
+        spell = coldair.Spell(360.0, known, from_m, to_m)
+        air = coldair.run_on(ground[part], 5.0, 1.0, air, spell, flow)
+        from_m = to_m
+    cut = coldair.drain(ground[part], 5.0, 1.0, whole_night(ground[part], 1.5), flow)
     true_m = whole.depth_m[part]
-    found, cut = (
-        coldair.drain(ground[part], 5.0, 1.0, night, flow) for night in (nested, alone)
-    )
     assert true_m.max() > 4.0
     assert np.abs(cut.depth_m - true_m).max() > 2.0
-    np.testing.assert_allclose(found.depth_m, true_m, atol=0.1)
+    np.testing.assert_allclose(air.depth_m, true_m, atol=0.1)
 
 
 @ON_BOTH
-def test_depths_of_a_rim_change_evenly_from_hour_to_hour_and_then_stay():
+def test_air_that_goes_on_flows_as_it_did_before():
+    """One night in two spells is the night in one: depth, flux and no air lost."""
+    ground = rough_ground_m(40, 50)
+    walls = closed(coldair.no_barriers(ground.shape))
+    none = np.zeros(ground.shape, dtype=bool)
+    air = coldair.Air.at_sunset(ground, np.ones(ground.shape))
+    assert (air.deepens_m_s == 12.0 / 3600).all()  # 12 m in an hour
+    for _ in range(2):
+        before = air
+        spell = coldair.Spell(900.0, none, np.empty(0), np.empty(0))
+        air = coldair.run_on(ground, 5.0, 1.0, air, spell, Flow(), walls)
+    night = whole_night(ground, 0.5)
+    one = coldair.drain(ground, 5.0, 1.0, night, Flow(), walls)
+    np.testing.assert_allclose(air.depth_m, one.depth_m, atol=0.02)
+    np.testing.assert_allclose(
+        air.through_north_m2_s, one.through_north_m2_s, atol=0.005
+    )
+    np.testing.assert_allclose(air.through_east_m2_s, one.through_east_m2_s, atol=0.005)
+    assert np.abs(one.through_north_m2_s).max() > 0.1
+    np.testing.assert_allclose(
+        air.deepens_m_s, (air.depth_m - before.depth_m) / 900.0, rtol=1e-9
+    )
+    assert air.depth_m.mean() == pytest.approx(6.0, rel=1e-9)
+
+
+@ON_BOTH
+def test_depths_along_an_edge_change_evenly_and_air_flows_in():
     ground = np.zeros((9, 9))
     known = np.zeros((9, 9), dtype=bool)
     known[0] = True
-    rim = coldair.Rim(known, (0.1, 0.2), np.repeat([[1.0], [3.0]], 9, axis=1))
-    night = replace(whole_night(ground, 0.3, (0.05, 0.15, 0.2, 0.25)), rim=rim)
-    film = coldair.drain(ground, 5.0, 0.0, night)
-    np.testing.assert_allclose(film.frames_m[:, 0, 4], [0.5, 2.0, 3.0, 3.0], rtol=1e-6)
-    assert (film.depth_m[1:] > 0.1).all()  # it flows in over level ground
-    assert film.produced_m3 == 0
+    air = coldair.Air.at_sunset(ground, np.zeros((9, 9)))
+    spell = coldair.Spell(360.0, known, np.full(9, 0.5), np.full(9, 2.0))
+    air = coldair.run_on(ground, 5.0, 0.0, air, spell)
+    np.testing.assert_allclose(air.depth_m[0], 2.0, rtol=1e-6)
+    assert (air.depth_m[1:] > 0.1).all()  # over level ground
 
 
 @pytest.mark.parametrize(
-    ("hours", "depth_m", "words"),
+    ("seconds", "from_m", "to_m", "words"),
     [
-        ((0.2, 0.1), [[1.0], [1.0]], "hours must rise from over 0"),
-        ((0.0,), [[1.0]], "hours must rise from over 0"),
-        ((0.1,), [[1.0, 2.0]], r"depth_m must be \(1, 1\), got \(1, 2\)"),
-        ((0.1,), [[np.nan]], "depth_m must be 0 or more"),
+        (0.0, [1.0], [1.0], "seconds must be positive, got 0.0"),
+        (60.0, [1.0, 2.0], [1.0], r"from_m must be \(1,\), got \(2,\)"),
+        (60.0, [1.0], [np.nan], "to_m must be 0 or more"),
+        (60.0, [-1.0], [1.0], "from_m must be 0 or more"),
     ],
 )
-def test_a_rim_that_cannot_be_is_refused(hours, depth_m, words):
+def test_a_spell_that_cannot_be_is_refused(seconds, from_m, to_m, words):
     cells = np.zeros((3, 3), dtype=bool)
     cells[0, 1] = True
     with pytest.raises(ValueError, match=words):
-        coldair.Rim(cells, hours, np.array(depth_m))
+        coldair.Spell(seconds, cells, np.array(from_m), np.array(to_m))
 
 
-def test_a_rim_lies_on_known_ground_of_the_same_shape():
+def test_what_is_known_of_a_spell_lies_on_known_ground_of_the_same_shape():
     ground = np.zeros((3, 4))
     ground[0, 1] = np.nan
-    cells = np.isnan(ground)
-    rim = coldair.Rim(cells, (0.1,), np.ones((1, 1)))
-    with pytest.raises(ValueError, match="must be known ground"):
-        coldair.drain(ground, 5.0, 1.0, Night(1.0, rim=rim))
-    with pytest.raises(ValueError, match="must have the shape of the ground"):
-        coldair.drain(np.zeros((4, 4)), 5.0, 1.0, Night(1.0, rim=rim))
+    spell = coldair.Spell(60.0, np.isnan(ground), np.ones(1), np.ones(1))
+    for size, words in (
+        ((3, 4), "be known ground"),
+        ((4, 4), "the shape of the ground"),
+    ):
+        here = ground if size == ground.shape else np.zeros(size)
+        air = coldair.Air.at_sunset(here, np.ones(size))
+        with pytest.raises(ValueError, match=words):
+            coldair.run_on(here, 5.0, 1.0, air, spell)
 
 
 @ON_BOTH

@@ -25,7 +25,7 @@ def made(made_valley, tmp_path_factory):
     counts = {}
 
     def worker(stage, todo):
-        counts[stage] = counts.get(stage, 0) + len(todo)
+        counts[stage] = counts.get(stage, 0) + sum(map(len, todo))
         run.in_process(stage, todo)
 
     run.make_layers(region, heights, worker)
@@ -72,7 +72,7 @@ def test_a_longer_night_makes_cold_air_anew_and_no_water(made):
     asked = dict[str, int]()
 
     def count(stage, todo):
-        asked[stage] = asked.get(stage, 0) + len(todo)
+        asked[stage] = asked.get(stage, 0) + sum(map(len, todo))
 
     longer = replace(region, settings=settings)
     run.make_layers(longer, read_region(region.folder)[1], count)
@@ -88,7 +88,7 @@ def test_a_tile_that_is_gone_is_made_again_alone_with_the_same_bytes(made):
     counts = {}
 
     def worker(stage, todo):
-        counts[stage] = counts.get(stage, 0) + len(todo)
+        counts[stage] = counts.get(stage, 0) + sum(map(len, todo))
         run.in_process(stage, todo)
 
     run.make_layers(region, read_region(region.folder)[1], worker)
