@@ -6,9 +6,9 @@ Run from the root of the repository:
 
 Made ground (`bench_region`: hills from 40 m to 4 km long over valleys that fall to the
 east), with heights every 5 m, is made twice as `fieldmap region` makes it: with tiles of
-so many cells (those of the night hold two by two of them), and in one tile. Printed is
-the difference of the offset within 200 m of the seams, at worst, likely and at best: the
-99th percentile of it, which is to be at most 0.2 °C, and the largest.
+the cells that are asked for (those of the night hold two by two), and in one tile.
+Printed is the difference of the offset within 200 m of the seams, at worst, likely and
+at best: the 99th percentile of it, which is to be at most 0.2 °C, and the largest.
 """
 
 import argparse
@@ -42,7 +42,7 @@ def without_light(stage: str, rounds: run.Rounds) -> None:
 
 
 def made(folder: Path, cells: int, hours: float, night: str) -> Place:
-    """The region with tiles of so many cells."""
+    """The region, made with tiles of this size."""
     path = folder / "region.toml"
     text = re.sub(r"(?m)^(tile_cells|night_hours|night) .*\n", "", path.read_text())
     text += f'tile_cells = {cells}\nnight_hours = {hours}\nnight = "{night}"\n'

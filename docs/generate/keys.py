@@ -72,6 +72,9 @@ def descriptions(model: type[BaseModel]) -> Mapping[str, str]:
     (record,) = ast.parse(inspect.getsource(model)).body
     assert isinstance(record, ast.ClassDef)
     found: dict[str, str] = {}
+    for base in model.__bases__:
+        if base.__module__ == model.__module__:
+            found |= descriptions(base)
     for field, below in zip(record.body, [*record.body[1:], ast.Pass()], strict=True):
         if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name):
             match below:

@@ -11,7 +11,7 @@ import pyproj
 from pydantic import Field
 
 from fieldmap.model.raster import Bounds
-from fieldmap.model.settings import Listed, Station, Sun, Units
+from fieldmap.model.settings import Light, Listed, Station, Units
 from fieldmap.model.settings.base import Choices
 from fieldmap.model.site import TypicalYear, WeatherRecord
 
@@ -57,7 +57,7 @@ class RegionSettings(Choices):
     """Unit of the heights, where the files do not name it."""
     station: Station | None = None
     """Where the weather was recorded."""
-    sun: Sun = Sun()
+    sun: Light = Light()
     """How much sky and light there is."""
     frost: Frost = Frost()
     """What a season is the time between."""

@@ -184,7 +184,7 @@ class Place:
         return self.out / "air"
 
     def air_file(self, tile: Tile, number: int) -> Path:
-        """Air of a tile after so many spells."""
+        """Air of a tile after this number of spells."""
         return self.air / f"{number}" / f"{tile.name}.npz"
 
     def tiles(self, layer: Layer) -> tuple[Tile, ...]:

@@ -10,7 +10,7 @@ from fieldmap.analyse.light.sun import clear_table
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
-from fieldmap.model.settings import Sun
+from fieldmap.model.settings import Light
 from fieldmap.model.site import Site, TypicalYear
 from layers import horizon, sunlight
 from layers._grid import Grid
@@ -30,7 +30,7 @@ class Sky:
     """
 
     place: sunlight.Place
-    sun: Sun
+    sun: Light
     typical_year: TypicalYear | None
 
     @property
@@ -42,7 +42,7 @@ class Sky:
 
     def inputs(self) -> dict[str, Any]:
         """All of it, for a store."""
-        sky = self.sun.model_dump(mode="json", exclude={"day"})
+        sky = {name: getattr(self.sun, name) for name in Light.model_fields}
         inputs: dict[str, Any] = {"place": vars(self.place), "sky": sky}
         if self.typical_year is not None:
             year = self.typical_year

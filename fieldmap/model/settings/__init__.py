@@ -96,13 +96,11 @@ MonthMean = Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)]
 Months = Annotated[Listed[MonthMean], Field(min_length=12, max_length=12)]
 
 
-class Sun(Choices):
+class Light(Choices):
     """How light is computed; monthly means of level ground, January first, add cloud."""
 
     sky_light: Literal["isotropic", "hay-davies"] = "isotropic"
     """How light comes from the sky: even, or brighter around the sun (Hay & Davies)."""
-    day: date | None = None
-    """Hours of sun on each bed are given for this day too."""
     global_mj_m2_day: Months | None = None
     """Mean light on level ground for each month, January first. With these the light
     has the cloud in it."""
@@ -122,6 +120,13 @@ class Sun(Choices):
                     part=part,
                     whole=whole,
                 )
+
+
+class Sun(Light):
+    """How light is computed, and for which day."""
+
+    day: date | None = None
+    """Hours of sun on each bed are given for this day too."""
 
 
 class Calendar(Choices):
