@@ -4,6 +4,8 @@
     python benchmarks/bench_region.py --km 20 --share 50  # one tile in fifty of 400 km²
     python benchmarks/bench_region.py --km 5 --workers 2  # against one worker, by the clock
 
+`--hours` shortens the night, whose seconds grow with its hours.
+
 Terrain and light on cells of 1 m, cold air and water on cells of 5 m. The ground is made:
 hills by a seeded spectrum over valleys that fall to the east, written tile by tile.
 """
@@ -88,7 +90,9 @@ def write_elevation(folder: Path, km: float, cell_m: float) -> None:
             target.units = ("metre",)
 
 
-def write_region(folder: Path, km: float, cell_m: float = 1.0) -> None:
+def write_region(
+    folder: Path, km: float, cell_m: float = 1.0, hours: float = HOURS
+) -> None:
     """A region folder; parcels of two hectares, spread evenly."""
     write_elevation(folder, km, cell_m)
     count = max(2, round(np.sqrt(PARCELS_PER_KM2 * km * km)))
@@ -109,7 +113,7 @@ def write_region(folder: Path, km: float, cell_m: float = 1.0) -> None:
         {"date": days.strftime("%Y-%m-%d"), "tmin_c": low, "tmax_c": low + 11}
     ).round(1).to_csv(folder / "weather.csv", index=False)
     (folder / "region.toml").write_text(
-        f'name = "Made ground"\nnight_hours = {HOURS}\n', "utf-8"
+        f'name = "Made ground"\nnight_hours = {hours}\n', "utf-8"
     )
 
 
@@ -191,6 +195,7 @@ def main() -> None:
     words.add_argument("--workers", type=int)
     words.add_argument("--folder", type=Path)
     words.add_argument("--rounds", type=int, default=1)
+    words.add_argument("--hours", type=float, default=HOURS)
     options = words.parse_args()
     if options.folder is not None:
         if options.workers:
@@ -204,14 +209,14 @@ def main() -> None:
                 if options.workers:
                     for count in (1, options.workers):
                         folder = Path(made) / f"{km}-{turn}-{count}"
-                        write_region(folder, km)
+                        write_region(folder, km, hours=options.hours)
                         said = in_own_process(
                             "--folder", str(folder), "--workers", str(count)
                         )
                         print(f"{km * km:.0f} km², {count} workers: {said}", flush=True)
                     continue
                 folder = Path(made) / f"{km}-{turn}"
-                write_region(folder, km)
+                write_region(folder, km, hours=options.hours)
                 said = in_own_process(
                     "--folder", str(folder), "--share", str(options.share)
                 )
