@@ -16,11 +16,16 @@ from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
 from fieldmap.decide.crop_plan.model import Amounts, BedPart, CoverUse, GrowingWindow
 from fieldmap.decide.crop_plan.sowings import amounts, windows
-from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing, sowings
+from fieldmap.decide.crop_plan.sowings.asked import (
+    SUCCESSION,
+    Sowing,
+    meant,
+    sowings,
+)
 from fieldmap.decide.crop_plan.sowings.place import place
 from fieldmap.decide.crop_plan.sowings.room import Piece, Room
 from fieldmap.model.season_year import NORTH, SOUTH
-from fieldmap.model.settings import Cover, CropChoice, Materials
+from fieldmap.model.settings import Beds, Cover, CropChoice, Materials
 from fieldmap.read.crops import packaged_crops
 
 CROPS = packaged_crops()
@@ -145,6 +150,45 @@ def test_weeks_that_run_past_new_year_lie_in_the_next():
     assert (days[0][0], days[-1][1]) == (335, 396)
     days = [each.picked for each in asked(choice, season=SOUTH)]
     assert (days[0][0], days[-1][1]) == (154, 215)
+
+
+SAID = ("crop", "number", "each_m", "total_m", "rows")
+
+
+def meant_by(*choices):
+    made = [CropChoice.model_validate(each) for each in choices]
+    beds = Beds(bed_width_m=0.75)
+    facts = meant(made, [CROPS[each.name] for each in made], NORTH, beds)
+    return [(fact.kind, *(fact.values[name] for name in SAID)) for fact in facts]
+
+
+@pytest.mark.parametrize(
+    ("choice", "said"),
+    [
+        # 3.92 m of three rows, pegged as 4, for each of five weeks.
+        (
+            {"name": "lettuce", "harvest": "40 heads a week, June to June"},
+            ("asked_by_week", "lettuce", 5, 4.0, 20.0, 3),
+        ),
+        # 31.689 / 3 = 10.56 m, twice, and 15.845 / 3 = 5.28 m: 11 + 11 + 5.5.
+        (
+            {"name": "carrot", "harvest": "20 kg a week, 1 July to 4 August"},
+            ("asked_by_week", "carrot", 3, 11.0, 27.5, 3),
+        ),
+        # Days 182 to 304 are 123 / 7 weeks: 140.57 kg / 0.85 / 1.485 = 111.36 m.
+        (
+            {"name": "tomato", "harvest": "8 kg a week, July to October"},
+            ("asked_until_frost", "tomato", 1, 111.5, 111.5, 1),
+        ),
+        # 36 plants 0.25 m apart are 9 m of row; those of autumn only follow from it.
+        ({"name": "lettuce", "plants": 36}, ("asked_by_plants", "lettuce", 1, 3.0, 3.0, 3)),
+    ],
+)  # fmt: skip
+def test_what_is_asked_for_by_weeks_and_plants_is_said_in_metres(choice, said):
+    assert meant_by(choice) == [said]
+    # Beside another it is counted by itself; metres need no saying.
+    beside = {"name": "spinach", "metres": 12.0}
+    assert meant_by(beside, choice) == [said]
 
 
 def test_metres_and_plants_are_sown_in_each_part_of_the_year():

@@ -397,6 +397,12 @@ def test_the_tape_must_reach_along_the_slope():
     assert crew.in_reach((29.0, 0.0)) == []
 
 
+def test_a_tape_is_tried_from_the_twelve_nearest_places_alone():
+    """Posts 14 m, 13 m and so on to 1 m to the west: the nearest twelve are 1 to 12 m off."""
+    crew = crew_on(level, *((float(-away_m), 0.0) for away_m in range(14, 0, -1)))
+    assert crew.in_reach((0.0, 0.0)) == [13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2]
+
+
 def test_a_bearing_leads_from_the_first_tie_to_the_peg():
     """Due east on the grid, which is turned 2° from true north."""
     crew = crew_on(level, (0.0, 0.0), (10.0, -10.0), turn_deg=2.0)
