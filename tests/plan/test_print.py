@@ -76,7 +76,7 @@ def test_before_you_sign_is_one_page_with_what_the_plan_knows(plan, files):
     for asked in (
         "Lead",
         "Sow four beans in each",
-        "by what right",
+        "who allows it",
         "the lease start and end",
         "right of way in writing",
     ):
@@ -281,7 +281,7 @@ def test_the_wall_has_a_column_for_each_low_and_a_line_for_each_crop_on_one_page
     for low in ("+4", "+2", "0", "−2", "−4", "−6"):
         assert low in said
     first, second = (each.bed.name for each in plan.beds[:2])
-    assert f"{first} to {second}" in " ".join(said.split())
+    assert f"{first} and {second}" in " ".join(said.split())
     assert plan.beds[2].bed.name not in said
     assert "Cover nothing." in said
     assert "a heater there without a pipe to the outside" in said

@@ -267,7 +267,9 @@ class _Sheets:
         return wall.blocks(self.plan.tonight, self.units)
 
     def _dawn_walk(self) -> Blocks:
-        return dawn_walk.blocks(self.plan.beds, self.drawn, self.drawn.width_mm)
+        return dawn_walk.blocks(
+            self.plan.beds, self._bare_ground, self.paper, self.units
+        )
 
     def _walk(self) -> Blocks:
         plan, site = self.plan, self.site

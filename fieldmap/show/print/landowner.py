@@ -43,11 +43,11 @@ RING_MM, BOX_MM = 1.2, 3.6  # around what a change does; half a letter with its 
 APART = 0.2  # of the drawing's width: letters that would stand closer are moved apart
 # Width of the map, and its height as a share of the page's: above two rows of pictures
 # of the year, and above one or none.
-MAP_MM, MAP_TALL, MAP_TALLER = 114.0, 0.44, 0.56
+MAP_MM, MAP_TALL, MAP_TALLER = 114.0, 0.41, 0.53
 PICTURES_MM, PERSON_M = 91.0, 1.7
 # The head of the page; the key of the map and the head of the pictures; the words below
 # a row of pictures, and below all of them.
-TITLE_MM, KEY_MM, CAPTION_MM, FOOT_MM = 16.0, 30.0, 8.0, 8.0
+TITLE_MM, KEY_MM, CAPTION_MM, FOOT_MM = 16.0, 32.0, 7.0, 6.0
 DRY_MONTHS = (4, 9)  # of the north: from and until which water is asked for
 
 
@@ -105,13 +105,6 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
             _(TITLES["landowner"]), (_(WORDS["line"]).format(site=site, plots=plots),)
         ),
         paper.Beside(tuple(_map(the)), tuple(_beside(the, units)), MAP_MM),
-        key(
-            paper.INNER_MM[page][0],
-            has_pocket=bool(the.cold),
-            has_tunnel=bool(the.drawn.tunnels),
-            has_change=bool(the.effects),
-            has_aside=bool(the.drawn.aside),
-        ),
         *_year(the, (PICTURES_MM, picture_mm), units),
         paper.NewPage(),
         paper.Heading(_(WORDS["why"])),
@@ -138,6 +131,13 @@ def _words(cold: Sequence[ColdPlace]) -> list[tuple[str, str]]:
 # ------------------------------------------------------------------ the first page
 def _map(the: Proposal) -> Iterator[paper.Block]:
     yield the.plan.drawing(_(WORDS["plan"]))
+    yield key(
+        MAP_MM,
+        has_pocket=bool(the.cold),
+        has_tunnel=bool(the.drawn.tunnels),
+        has_change=bool(the.effects),
+        has_aside=bool(the.drawn.aside),
+    )
 
 
 def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
@@ -301,7 +301,8 @@ def _year(
         says = _(YEAR["picture"]).format(plot=plot, day=days[0])
         pictures.append(drawing.drawing(says, _caption(days, alike[0], units)))
     yield paper.Drawings(tuple(pictures), across=2)
-    yield paper.Text(_(YEAR["key"]))
+    seen = {look for season in found for look in season.looks.values()}
+    yield paper.Text(" ".join(_(YEAR[f"key_{sign}"]) for sign in year.signs(seen)))
 
 
 def _caption(days: Sequence[str], season: year.Season, units: Units) -> str:

@@ -75,7 +75,6 @@ class PlanDrawing:
         self._parts: list[str] = []
         self._labels: list[BaseGeometry] = []
         self._free: list[BaseGeometry] = []
-        self._named: list[BaseGeometry] = []
         self._strips: dict[tuple[int, int], tuple[float, float]] = {}
 
     def _at(self, places: Floats) -> Floats:
@@ -197,45 +196,6 @@ class PlanDrawing:
         )
         self._parts.append(rimmed(set_as, short))
 
-    def name_first_free(
-        self,
-        places: Sequence[shapely.Point],
-        text: str,
-        size_mm: float,
-        avoid: Sequence[BaseGeometry] = (),
-    ) -> None:
-        """A bold name at the first of places where it covers no other and nothing to avoid.
-
-        Where there is none it stands at the first.
-
-        Parameters
-        ----------
-        places
-            Where the name may stand, the best first, in metres as the bounds of the
-            drawing; at least one.
-        text
-            The name.
-        size_mm
-            Height of the letters on paper [mm].
-        avoid
-            Shapes that the name must not cover, in the same metres.
-        """
-        half_m = 0.28 * size_mm * len(text) / self.mm_per_m, size_mm / 2 / self.mm_per_m
-        taken = [*self._named, *avoid]
-
-        def box(place: shapely.Point) -> shapely.Polygon:
-            return shapely.Polygon.from_bounds(
-                place.x - half_m[0],
-                place.y - half_m[1],
-                place.x + half_m[0],
-                place.y + half_m[1],
-            )
-
-        free = (at for at in places if not any(map(box(at).intersects, taken)))
-        chosen = next(free, places[0])
-        self._named.append(box(chosen))
-        self.name(chosen, text, size_mm, bold=True)
-
     def _box_of(self, x: float, y: float, text: str, size_mm: float) -> BaseGeometry:
         """The paper that a text takes whose middle is at a place."""
         half = 0.27 * size_mm * len(text) + 0.4, 0.55 * size_mm
@@ -281,15 +241,22 @@ class PlanDrawing:
         west, north, east, south = seen.bounds
         middle = seen.centroid
         half = 0.27 * size_mm * len(text) + 1.2
-        above, below = north - 0.8 * size_mm, south + 0.8 * size_mm
-        left, right = west - half, east + half
+        high = 0.8 * size_mm
+
+        # Beside a slanting hedge a name stands at the hedge, not at its farthest corner.
+        def across(x: float) -> tuple[float, float]:
+            part = seen.intersection(shapely.box(x - half, north, x + half, south))
+            return (part.bounds[1] - high, part.bounds[3] + high)
+
+        def beside(y: float) -> tuple[float, float]:
+            part = seen.intersection(shapely.box(west, y - high, east, y + high))
+            return (part.bounds[2] + half, part.bounds[0] - half)
+
+        columns = middle.x, west + half, east - half
+        rows = middle.y, north, south
         places = [
-            *(
-                (x, y)
-                for y in (above, below)
-                for x in (middle.x, west + half, east - half)
-            ),
-            *((x, y) for x in (right, left) for y in (middle.y, north, south)),
+            *((x, across(x)[below]) for below in (0, 1) for x in columns),
+            *((beside(y)[left], y) for left in (0, 1) for y in rows),
         ]
         for x, y in places:
             box = self._box_of(x, y, text, size_mm)

@@ -152,12 +152,18 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
     """Names beside what they name, the most wanted first; where there is no room, none."""
     outlines = list(drawn.plots.geometry)
     taken = [*outlines, *(each.outline for each in drawn.tunnels)]
+    things = drawn.surroundings
+    buildings = list(things.geometry[things["kind"] == "building"])
     for outline, name in zip(outlines, drawn.plots["name"], strict=True):
-        said = str(name)
-        plan.name_beside(outline, said, PLOT_MM, taken, bold=True, apart_mm=APART_MM)
+        # Over a building rather than not at all.
+        any(
+            plan.name_beside(
+                outline, str(name), PLOT_MM, avoid, bold=True, apart_mm=APART_MM
+            )
+            for avoid in ([*taken, *buildings], taken)
+        )
     for place in drawn.tunnels:
         plan.name_beside(place.outline, place.name, THING_MM + 0.4, (), bold=True)
-    things = drawn.surroundings
     for kind, word in (("gate", WORDS["gate"]), ("water point", WORDS["tap"])):
         for shape in things.geometry[things["kind"] == kind]:
             spot = Point(_middle(shape)).buffer(2.0 / plan.mm_per_m)

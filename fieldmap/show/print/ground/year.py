@@ -1,6 +1,6 @@
 """How one plot looks through the year: its beds seen from the gate, season by season."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -184,6 +184,12 @@ def style_of(look: str) -> PaperStyle:
     if look == BARE:
         return ON_PAPER["bed"]
     return GROWS if look == GREEN else cover_style(look)
+
+
+def signs(looks: Collection[str]) -> list[str]:
+    """How beds are filled by which of these looks is seen: what a key explains."""
+    seen = {style_of(look).hatch or BARE for look in looks}
+    return [sign for sign in ("leaves", "hoops", "mesh", BARE) if sign in seen]
 
 
 def _level_deg(outline: BaseGeometry) -> float:

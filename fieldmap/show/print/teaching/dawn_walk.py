@@ -1,6 +1,6 @@
 """A dawn walk for learners: guess the coldest and the warmest peg, then read."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -8,7 +8,7 @@ import numpy as np
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.estimate import rounded_c
 from fieldmap.show.print import paper
-from fieldmap.show.print.ground.site_plan import SitePlan
+from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
@@ -17,6 +17,9 @@ from fieldmap.show.text.quantities import Units
 WORDS = texts("fieldmap.show.text.print.dawn_walk", "sheet")
 CAUTIONS = texts("fieldmap.show.text.print.dawn_walk", "cautions")
 PEGS = 6
+WORDS_MM = 146.0  # of the page that is not the map's
+At = tuple[float, float]
+Ground = Callable[[tuple[float, float], Sequence[At]], PlanDrawing]
 
 
 class Peg(NamedTuple):
@@ -26,7 +29,7 @@ class Peg(NamedTuple):
     bed: RankedBed
 
     @property
-    def place(self) -> tuple[float, float]:
+    def place(self) -> At:
         """Easting and northing."""
         middle = self.bed.bed.outline.centroid
         return middle.x, middle.y
@@ -58,7 +61,7 @@ def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
 
 
 def blocks(
-    beds: Sequence[RankedBed], drawn: SitePlan, width_mm: float
+    beds: Sequence[RankedBed], ground: Ground, page: paper.Paper, units: Units
 ) -> tuple[paper.Block, ...]:
     """One page to walk with, and one with what the plan says, for afterwards.
 
@@ -66,14 +69,19 @@ def blocks(
     ----------
     beds
         The beds in the order of the plan; without any there are no pegs.
-    drawn
-        What drawings of the ground show.
-    width_mm
-        Width of the page within its margins [mm].
+    ground
+        Draws the ground without what the plan says of it, in a room, with places that no
+        name takes.
+    page
+        Its size.
+    units
+        "metric" or "us", for readings and the bar.
     """
-    unit = "°F" if drawn.units == "us" else "°C"
+    unit = "°F" if units == "us" else "°C"
     chosen = pegs(beds)
-    drawing = drawn.whole((width_mm, 118.0), names=False)
+    width_mm, height_mm = paper.INNER_MM[page]
+    room_mm = width_mm, height_mm - WORDS_MM
+    drawing = ground(room_mm, [peg.place for peg in chosen])
     for peg in chosen:
         drawing.peg(peg.place, peg.name)
     return (
@@ -95,7 +103,7 @@ def blocks(
         paper.cautions(_("Take care"), CAUTIONS),
         paper.NewPage(_(WORDS["answers"])),
         paper.Text(_(WORDS["order"])),
-        _answers(chosen, drawn.units),
+        _answers(chosen, units),
         paper.Heading(_("Talk about it")),
         paper.Points(translated(WORDS["questions"])),
     )
