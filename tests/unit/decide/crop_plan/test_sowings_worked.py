@@ -375,6 +375,10 @@ def test_another_family_on_all_of_the_metres_breaks_the_chain():
     room.take(Piece(BedPart(0.0, 4.0), (21, 30), "Y"))
     assert not room.follows_itself(BedPart(0.0, 4.0), (31, 40), "X")
     assert room.follows_itself(BedPart(0.0, 5.0), (31, 40), "X")
+    # In pieces that were laid one after another, whichever came first.
+    room.take(Piece(BedPart(6.0, 2.0), (21, 30), "Y"))
+    room.take(Piece(BedPart(4.0, 2.0), (21, 30), "Y"))
+    assert not room.follows_itself(BedPart(0.0, 8.0), (31, 40), "X")
 
 
 # ------------------------------------------------------------------ onto beds

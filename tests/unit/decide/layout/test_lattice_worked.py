@@ -155,6 +155,18 @@ def test_two_lengths_that_make_up_the_most_with_a_few_between():
     assert few.uneven_shorter(clear_m, 0.0, grid_m, 1.2 * clear_m.sum()) is None
 
 
+def test_a_length_that_is_left_out_gives_its_ground_to_the_next_shorter_one():
+    """2 beds of 4 m, 3 of 6, 1 of 9, and 18 m in whole beds: 53 m.
+
+    Without 4 m those two are lost: 45 m, of which 18 + 18 are of two lengths. Without 6 m
+    there are five of 4: 20 + 9 + 18 m. Without 9 m four of 6: 8 + 24 + 18 m.
+    """
+    kept, held = np.array([4.0, 6.0, 9.0]), np.array([2.0, 3.0, 1.0])
+    metres, share = few._without_each(kept, held, 18.0)
+    assert metres.tolist() == [45.0, 47.0, 50.0]
+    assert share == pytest.approx([36 / 45, 38 / 47, 42 / 50])
+
+
 @pytest.mark.parametrize(
     ("units", "choices", "bays_m"),
     [
@@ -196,6 +208,29 @@ def test_a_small_plot_beside_a_large_one_does_not_stay_empty():
     found = lengths.choose([large, small], Beds(), "metric")
     assert (found.lengths.bay_m, found.lengths.shorter_m) == (29.5, (8.0,))
     assert lengths.choose([large], Beds(), "metric").lengths.shorter_m == ()
+
+
+def test_lengths_of_small_plots_are_kept_rising():
+    """Four rows of 8 m and two of 5: 8 m plants 32, 5 m only 30; then 5 m the last two."""
+    large, eight, five = (
+        clear(*[(0, end)] * rows) for end, rows in ((29.5, 100), (8, 4), (5, 2))
+    )
+    found = lengths.choose([large, eight, five], Beds(), "metric")
+    assert (found.lengths.bay_m, found.lengths.shorter_m) == (29.5, (5.0, 8.0))
+
+
+def test_every_whole_metre_is_tried_where_no_usual_length_does():
+    """Rows of 4, 5, 6, 7, 8 and 9 m, 39 in all, with a tape of 10 m: bays up to 9 m.
+
+    Bays of 7 m with 4 and 5 m, or 4 and 6, hold 35 of the 36 m that they could, 21 + 10
+    or 21 + 8 in two lengths: 10 % of 39 m are given up. Bays of 8 m or more need more
+    lengths: with 4 and 6 m 16 + 12 of 36 m are 78 % in two. Bays of 6 m, with one of 4,
+    give up 18 %, of 5 m 26 %, of 4 m 38 %.
+    """
+    ground = clear(*((0, end) for end in range(4, 10)))
+    found = lengths.choose([ground], Beds(tape_m=10.0), "metric")
+    assert found.lengths.bay_m == 7.0
+    assert found.lost_share == pytest.approx(1 / 36)
 
 
 # ------------------------------------------------------------------ ground that falls

@@ -11,6 +11,7 @@ import pytest
 import shapely
 
 from fieldmap.decide.materials import make
+from fieldmap.decide.materials.model import WideSheet
 from fieldmap.decide.materials.sheets import (
     Covered,
     Laid,
@@ -111,6 +112,16 @@ def test_neighbours_lie_side_by_side_a_path_apart():
     assert found[0] == pytest.approx(0.6)
     assert found[2] == pytest.approx(0.6)
     assert [found[at] for at in (1, 3, 4, 5, 6)] == [None] * 5
+
+
+@pytest.mark.parametrize(("along_m", "path_m"), [(2.0, 0.6), (2.1, None)])
+def test_neighbours_may_be_out_of_line_by_little(along_m, path_m):
+    """Middles 1.6 m apart, square across, may be a tenth of 10 m farther: 2.6 m.
+
+    √(1.6² + 2.0²) = 2.56 m is near enough, and √(1.6² + 2.1²) = 2.64 m is not.
+    """
+    beds = [lying("A1", 0.0, 0.0), lying("A2", 1.6, along_m)]
+    assert paths_between(beds)[0] == (path_m and pytest.approx(path_m))
 
 
 # ------------------------------------------------------------------ widths
@@ -292,7 +303,8 @@ def test_a_whole_sheet_over_three_beds_is_weighed_in_paths_and_along_its_ends():
     assert (found["bag"], found["clip"]) == (80, 48)
     assert "stake" not in found
     assert "tie" not in found
-    assert [low.under.beds for low in listed.low_tunnels] == [("A1", "A2", "A3")] * 3
+    under = WideSheet(("A1", "A2", "A3"), 12.0, 100.0)
+    assert [low.under for low in listed.low_tunnels] == [under] * 3
     (line,) = (each for each in listed.lines if each.item == FABRIC)
     assert (line.need, line.on_hand, line.buy) == (13, 100.0, 0.0)
     (kept,) = (each for each in listed.remarks if each.kind == "piece_kept_whole")

@@ -98,6 +98,17 @@ def test_the_cover_that_warms_and_lies_there_is_known():
     assert [each.cover for each in found(stays=stays).standing] == ["", "slitted_film"]
 
 
+@pytest.mark.parametrize(
+    ("first", "last", "lies"),
+    [(126, 200, True), (127, 200, False), (100, 126, True), (100, 125, False)],
+)
+def test_a_cover_lies_from_its_first_day_to_its_last(first, last, lies):
+    """On the evening of day 126."""
+    film = CoverUse("clear_film", first, last, 1.0)
+    (one,) = found(stays=[stay("A1", covers=[film])]).standing
+    assert one.cover == ("clear_film" if lies else "")
+
+
 def test_a_stay_may_take_a_part_of_its_bed():
     part = replace(stay("A1"), part=BedPart(5.0, 7.5))
     (one, other) = found(stays=[part, stay("A2")]).standing

@@ -91,6 +91,19 @@ def test_wet_clay_far_from_gate_and_water_loses_to_the_equal_dry_place_near_by()
         )
 
 
+def test_where_only_one_of_two_tunnels_has_room_the_larger_stands():
+    """12 m by 5 are 60 m², and 14 m by 4 only 56, though that one is longer."""
+    long, large = (
+        SIZE | {"length_m": length_m, "width_m": width_m}
+        for length_m, width_m in ((14.0, 4.0), (12.0, 5.0))
+    )
+    found = find(site(plane(), {"Home": FAR}, tunnels=(long, large)), analysis(plane()))
+    (place,) = found.sets[0].places
+    assert (place.size.length_m, place.size.width_m) == (12.0, 5.0)
+    (without,) = found.warnings
+    assert (without.kind, without["length_m"]) == ("no_room_for_tunnel", 14.0)
+
+
 def test_where_there_is_nothing_else_wet_clay_and_a_long_way_are_said():
     home = site(
         plane(),
