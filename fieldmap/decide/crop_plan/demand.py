@@ -16,7 +16,6 @@ from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.model.crops import Crop
 from fieldmap.model.settings import CropChoice
 
-WARM = ("tender", "warm_loving")
 # What is best in no more light than this is a leaf; one that is soon done does well under
 # film early and late in the year (common practice, no source).
 LEAF_MOL, SOON_DONE_DAYS = 12.0, 28
@@ -41,14 +40,14 @@ class Claim(IntEnum):
 
 
 def claim(crop: Crop, choice: CropChoice) -> Claim:
-    """As the grower says; else first what wants warmth until frost, then quick leaves."""
+    """As the grower says; else first what bears until frost, then quick leaves."""
     if choice.in_tunnels is not None:
         return Claim.FIRST if choice.in_tunnels else Claim.NONE
-    if crop.crop_class.value in WARM and crop.harvest_days is None:
+    ready_days = crop.harvest_days
+    if ready_days is None:
         return Claim.FIRST
-    is_leaf = crop.best_light_mol.low <= LEAF_MOL
-    is_quick = crop.harvest_days is not None and crop.harvest_days <= SOON_DONE_DAYS
-    return Claim.AFTER if is_leaf and is_quick else Claim.NONE
+    is_quick_leaf = crop.best_light_mol.low <= LEAF_MOL and ready_days <= SOON_DONE_DAYS
+    return Claim.AFTER if is_quick_leaf else Claim.NONE
 
 
 class Demand(NamedTuple):

@@ -38,11 +38,6 @@ def grids(season=NORTHERN):
     return under_tunnels.grids(MONTHS, season, wet, None)
 
 
-def height_m(east, north):
-    """Of the plane: 100 m at the middle of the north-western cell."""
-    return 100 + 0.03 * (east - WEST - 0.5) + 0.04 * (north - NORTH + 0.5)
-
-
 def by_month(values):
     """One value for each month on the whole ground."""
     full = np.broadcast_to(np.array(values, float)[:, None, None], (12, 200, 200))
@@ -134,13 +129,17 @@ def test_the_storm_there_is_the_second_of_the_winds():
     assert described(known).wind.storm_share is None
 
 
-def test_water_comes_from_the_ground_above_and_not_from_below():
-    """Rising to the north alone: 100 m above the tunnel drain over its 20 m."""
-    ground = plane(north=0.04)
+@pytest.mark.parametrize(("cells", "cell_size_m"), [(200, 1.0), (80, 2.5)])
+def test_water_comes_from_the_ground_above_and_not_from_below(cells, cell_size_m):
+    """Rising to the north alone: 100 m above the tunnel drain over its 20 m.
+
+    To a cell on each side, which the outline only touches.
+    """
+    ground = plane(cells, cells, north=0.04, cell_size_m=cell_size_m)
     home = site(ground, {"Home": plot_box(40, 40, 160, 160)})
     found = describe.describe(home, analysis(ground), SIZE, candidates(), 0, "T1")
     assert found.rain.to_deg == pytest.approx(180.0)
-    assert found.rain.from_m2 == pytest.approx(20 * 97, rel=0.1)
+    assert found.rain.from_m2 == pytest.approx(20 * 97, rel=0.06 + 0.06 * cell_size_m)
 
 
 @pytest.mark.parametrize(("grid_deg", "drain_m"), [(36.87, 6.0), (126.87, 20.0)])
@@ -178,12 +177,17 @@ def lattice(bearing_deg):
     return footprint.lattice(corners, bearing_deg, 0.5)
 
 
+@pytest.mark.parametrize("cell_size_m", [1.0, 2.0])
 @pytest.mark.parametrize("bearing_deg", [0.0, 30.0, 90.0])
-def test_values_on_a_lattice_are_those_of_the_ground_there(bearing_deg):
+def test_values_on_a_lattice_are_those_of_the_ground_there(bearing_deg, cell_size_m):
+    """100 m at the middle of the north-western cell, half a cell from the corner."""
     here = lattice(bearing_deg)
     east, north = here.points()
-    found = search.on_lattice(GROUND.with_values(GROUND.values[np.newaxis]), here)[0]
-    assert found == pytest.approx(height_m(east, north), abs=1e-6)
+    ground = plane(east=0.03, north=0.04, cell_size_m=cell_size_m)
+    found = search.on_lattice(ground.with_values(ground.values[np.newaxis]), here)[0]
+    half_m = cell_size_m / 2
+    rises_m = 0.03 * (east - WEST - half_m) + 0.04 * (north - NORTH + half_m)
+    assert found == pytest.approx(100 + rises_m, abs=1e-6)
 
 
 @pytest.mark.parametrize(("bearing_deg", "along", "across"), [(0, 4, 3), (90, 3, 4)])

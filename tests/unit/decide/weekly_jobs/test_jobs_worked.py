@@ -680,6 +680,14 @@ def test_beds_that_are_shaded_at_other_times_have_their_own_jobs():
     assert on == [("shade_on", 152, (("A1",),)), ("shade_on", 200, (("A2",),))]
 
 
+def test_beds_under_one_cloth_are_named_in_their_order():
+    beds = [bed(f"B{at}") for at in range(1, 19)]
+    under = planned("spring", shade=Shaded("shade_40", 152, 190))
+    rows = [on_beds(crop(**SOWN), (at,), under) for at in (17, 16, 8, 1)]
+    on, *_rest = shade_jobs(rows, cloth(), beds, (), NORTH)
+    assert on.beds.runs == (("B2",), ("B9",), ("B17", "B18"))
+
+
 def test_a_plan_without_cloth_has_no_job_though_the_crop_wants_some():
     assert hung([on_beds(crop(**SOWN), (1,), planned("summer"))]) == []
 
