@@ -211,7 +211,7 @@ def test_one_bed_bears_spinach_and_then_peppers():
     _made, found = market_garden(rows(20.0))
     assert [stay.crop for stay in found.stays] == ["spinach", "pepper"]
     assert say_all(found.short, "metric") == [
-        "Lettuce for autumn: 0 of 1 bed, since no more beds are free in its weeks.",
+        "Lettuce for autumn: 0 of 1 bed, because no more beds are free in its weeks.",
     ]
     assert "Pepper from" in crop_plan_text.of_bed(found, "A1", "metric")
 
@@ -361,7 +361,7 @@ def test_without_dates_it_says_so():
     bed_dates.known = False
     found = crop_plan.make(made, beds, bed_dates)
     assert not found.stays
-    assert "the weather given allows none" in say(found.remarks[0], "metric")
+    assert "this weather record gives none" in say(found.remarks[0], "metric")
 
 
 def test_beds_without_known_dates_get_nothing():
@@ -387,8 +387,8 @@ def test_no_beds_at_all():
 @pytest.mark.parametrize(
     ("days", "why"),
     [
-        ((NEVER, 270), "it is not warm enough for it in any usual year"),
-        ((200, 231), "at most 30 days lie between its first and its last"),
+        ((NEVER, 270), "no usual year is warm enough for it"),
+        ((200, 231), "from first to last day it has at most 30 days"),
     ],
 )
 def test_a_crop_that_cannot_ripen_is_reported_with_its_reason(days, why):
@@ -396,7 +396,7 @@ def test_a_crop_that_cannot_ripen_is_reported_with_its_reason(days, why):
     beds = rows(20.0)
     found = crop_plan.make(made, beds, dates(made, beds, {("pepper", "none"): days}))
     assert not found.stays
-    assert say(found.short[0], "metric").startswith("Pepper: 0 of 3 beds, since ")
+    assert say(found.short[0], "metric").startswith("Pepper: 0 of 3 beds, because ")
     assert why in say(found.short[0], "metric")
 
 
@@ -897,8 +897,7 @@ def test_kale_stands_through_the_winter_and_is_said_to():
     assert "to 15 April of the next year." in said
     cold = crop_plan.make(made, beds, dates(made, beds, {("kale", "none"): (100, 330)}))
     assert say_all(cold.short, "metric") == [
-        "Kale: 0 % of what you asked for, "
-        "since it comes through the winter there less often than not."
+        "Kale: 0 % of what you asked for, because in most years winter kills it there."
     ]
 
 

@@ -57,5 +57,5 @@ def test_that_money_was_weighed_is_said_and_for_which_it_was_not():
     first, second = remarks(wanted, [2.0, None, 8.0])
     assert (first.kind, first["crop"]) == ("money_is_weighed", "beet")
     assert (second.kind, second["crops"]) == ("money_not_known", ["leek"])
-    assert "beet first of all" in say(first, "metric")
+    assert "The very first is beet." in say(first, "metric")
     assert "usual yield of leek" in say(second, "metric")

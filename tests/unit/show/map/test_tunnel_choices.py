@@ -47,7 +47,10 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
     )
     assert (good["Choice"], bad["Choice"]) == ("A: T1, Shelf", "B: T1, Shelf")
     assert good["Light on the floor"] == "as much light as the best place"
-    assert bad["Light on the floor"] == "4 % of the open light less than the best place"
+    assert (
+        bad["Light on the floor"]
+        == "less light than the best place (by 4 % of the light in the open)"
+    )
     assert good["Rain water"] == "0 % wet or clay"
     assert (
         bad["Rain water"]
