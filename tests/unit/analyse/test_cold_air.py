@@ -96,7 +96,7 @@ def test_with_little_ground_around_hollows_must_do_and_that_is_said():
     assert "hole" not in why
     assert (shown.cold_air.depth_m.values == 0).all()  # a plane holds no hollow
     wide = analysed(site(GROUND, PLOT))
-    assert any("let run over the ground" in remark for remark in say_all(wide.remarks))
+    assert any("run over all the ground" in remark for remark in say_all(wide.remarks))
 
 
 def test_ground_that_drains_in_from_beyond_the_elevation_is_reported_and_widens():
@@ -145,7 +145,7 @@ def test_a_place_beside_the_middle_of_the_plots_strays_less_than_one_far_from_it
 
 @pytest.mark.parametrize(
     ("reach_m", "said"),
-    [(1500, "where no heights are known"), (4000, "more than 2000 m away")],
+    [(1500, "where no heights are known"), (4000, "more than 2,000 m away")],
     ids=["the wide elevation ends there", "it goes on"],
 )
 def test_what_drains_from_afar_is_reported_by_what_the_wide_elevation_knows(
@@ -252,7 +252,7 @@ def test_a_night_of_another_season_is_said_in_one_sentence():
     )
     said = say_all(analysed(north).remarks)
     (night,) = [each for each in said if "sun hardly sets" in each]
-    assert "first frost of autumn" in night
+    assert "first autumn frost" in night
     assert not any("To follow cold air" in each for each in said)
 
 

@@ -131,7 +131,9 @@ def test_a_station_far_away_is_remarked_with_the_distance(site_folder, says):
     (remark,) = (
         line for line in say_all(site_folder.read().remarks) if "[station]" in line
     )
-    says(remark, "site.toml", "latitude 50.056", "445 km", "another region")
+    says(
+        remark, "site.toml", "latitude 50.056", "445 km", "the weather may be different"
+    )
 
 
 def test_a_station_with_latitude_and_longitude_swapped_is_refused(site_folder, says):

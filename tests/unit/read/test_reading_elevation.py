@@ -400,7 +400,7 @@ def test_a_vast_file_is_read_around_the_plots_only(site_folder, monkeypatch, say
     assert site.margin_m > 50
     assert_is_the_plane(site_folder, site)
     (remark,) = (line for line in say_all(site.remarks) if "elevation.tif" in line)
-    says(remark, "larger", "m around the plots")
+    says(remark, "too large", "m around the plots")
 
 
 def test_a_turned_strip_is_read_as_far_as_its_square_cells_fit(
@@ -422,4 +422,4 @@ def test_a_turned_strip_is_read_as_far_as_its_square_cells_fit(
     assert 1000 < rows * cols <= 2.5 * 4000
     assert_is_the_plane(site_folder, site, least_known=0.2)
     (remark,) = (line for line in say_all(site.remarks) if "elevation.tif" in line)
-    says(remark, "larger", "m around the plots")
+    says(remark, "too large", "m around the plots")

@@ -613,7 +613,7 @@ def test_shapes_off_the_elevation_are_remarked_and_all_of_them_refused(
     (remark,) = (
         line for line in say_all(site_folder.read().remarks) if "surround" in line
     )
-    says(remark, "1 of 2 shapes", "no effect")
+    says(remark, "1 of 2 shapes", "does not count them")
     site_folder.surroundings(far)
     says(site_folder.problem(), "surroundings.geojson", "none of the 1", "CRS")
 

@@ -147,7 +147,7 @@ def test_everything_named_is_read(site_folder):
     assert len(site.typical_year.hours) == 8760
     assert {"skyline.csv", "year.csv"} <= set(site.input_hashes)
     # Greensboro is far from the made-up hill: that is said.
-    assert any("year.csv was kept" in remark for remark in say_all(site.remarks))
+    assert any("year.csv comes from" in remark for remark in say_all(site.remarks))
 
 
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "12839.tm2"])

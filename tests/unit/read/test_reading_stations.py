@@ -138,9 +138,9 @@ def test_a_height_far_from_the_ground_is_remarked(elevation_m, there_m, plots_m,
 def test_a_height_in_feet_is_said_with_what_it_does(says):
     # (340 - 1115) m · -5.5 °C/km = +4.3 °C.
     (remark,) = say_all(check_height(at(1115.0), None, 340.0))
-    says(remark, "elevation_m = 1115", "340 m", "+4.3 °C", "elevation_ft = 1115")
+    says(remark, "elevation_m = 1115", "340 m", "4.5 °C warmer", "elevation_ft = 1115")
     (remark,) = say_all(check_height(at(700.0), None, 340.0))
-    says(remark, "700 m", "340 m", "+2.0 °C")
+    says(remark, "700 m", "340 m", "2 °C warmer")
     assert check_height(None, None, 340.0) == ()
 
 

@@ -173,7 +173,14 @@ def test_a_minimum_above_the_maximum_leaves_both_out(site_folder, says):
     assert weather.days.iloc[5].isna().all()
     assert weather.days.isna().to_numpy().sum() == 2
     (sentence,) = say_all(weather.left_out)
-    says(sentence, "weather.csv", "2015-01-06", "9.0 °C", "3.0 °C", "above the maximum")
+    says(
+        sentence,
+        "weather.csv",
+        "2015-01-06",
+        "9.0 °C",
+        "3.0 °C",
+        "low is above the high",
+    )
 
 
 @pytest.mark.parametrize(
@@ -320,7 +327,7 @@ def test_minima_alone_are_read_and_that_is_said(site_folder, says):
     assert weather.days["tmax_c"].isna().all()
     assert weather.days["tmin_c"].notna().all()
     (remark,) = say_all(weather.remarks)
-    says(remark, "weather.csv has no maxima", "Frost dates of the station")
+    says(remark, "weather.csv has no daily highs", "frost dates of the station")
 
 
 # ------------------------------------------------------------------ the wrong unit
@@ -426,4 +433,4 @@ def test_few_years_are_remarked(site_folder, says):
     (remark,) = (
         line for line in say_all(site_folder.read().remarks) if "weather.csv" in line
     )
-    says(remark, "2.0 years", "under 10")
+    says(remark, "2.0 years", "Less than 10")

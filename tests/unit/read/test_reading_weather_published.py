@@ -134,7 +134,13 @@ def test_a_value_that_failed_a_check_is_left_out_and_named(
     assert march["tmin_c"].isna().all()
     assert march["tmax_c"].notna().all()
     (remark,) = (line for line in say_all(weather.remarks) if "failed" in line)
-    says(remark, "weather.csv", "5 in all", "TMIN of 1990-03-01 (flag I)", "and 2 more")
+    says(
+        remark,
+        "weather.csv",
+        "5 readings failed",
+        "TMIN of 1990-03-01 (flag I)",
+        "and 2 more",
+    )
 
 
 @FORMS
@@ -162,7 +168,7 @@ def test_days_that_the_archive_leaves_out_are_missing_and_named(
     assert (weather.days.index == pd.date_range("1990-01-01", "1990-12-31")).all()
     assert weather.days.loc[absent].isna().all(axis=None)
     (remark,) = (
-        line for line in say_all(weather.remarks) if "without a temperature" in line
+        line for line in say_all(weather.remarks) if "have no temperature" in line
     )
     says(remark, "weather.csv", "4 of 365", "1990-02-27, 1990-02-28", "and 1 more")
 
@@ -179,7 +185,7 @@ def test_what_cannot_be_is_left_out_of_an_archive_too(tmp_path, clemson, says):
     clemson = clemson.copy()
     clemson.loc["1990-07-18", "TMIN"] = -578  # as of 1936 in the same table
     (sentence,) = say_all(read(tmp_path, lines(clemson)).left_out, "metric")
-    says(sentence, "1990-07-18", "-57.8 °C", "60 °C wide")
+    says(sentence, "1990-07-18", "-57.8 °C", "differ by 60 °C")
 
 
 @pytest.mark.parametrize(
@@ -253,7 +259,7 @@ def test_a_station_that_tells_its_place_fills_the_empty_station(
     station = site.settings.station
     assert (station.latitude, station.longitude, station.elevation_m) == place
     (remark,) = (line for line in say_all(site.remarks) if "[station]" in line)
-    says(remark, "weather.csv", "latitude 46.02", "240 m high", "that is taken")
+    says(remark, "weather.csv", "latitude 46.02", "240 m high", "plan uses this place")
 
 
 def test_the_station_that_the_grower_gave_is_kept(site_folder, clemson, says):
@@ -265,7 +271,7 @@ def test_the_station_that_the_grower_gave_is_kept(site_folder, clemson, says):
     site = site_folder.read()
     assert site.settings.station.elevation_m == 540.0
     (remark,) = (line for line in say_all(site.remarks) if "[station]" in line)
-    says(remark, "weather.csv", "300 m higher", "is kept")
+    says(remark, "weather.csv", "300 m higher", "plan uses [station]")
 
 
 @pytest.mark.parametrize(
@@ -299,7 +305,7 @@ def test_a_typical_year_becomes_one_year_that_is_no_leap_year(
     assert (weather.days.index.month == 2).sum() == 28
     assert weather.days.notna().all(axis=None)
     assert weather.typical
-    says(say_all(weather.remarks)[0], name, "typical year", "no date of frost")
+    says(say_all(weather.remarks)[0], name, "typical year", "no dates of frost")
     station = weather.station
     assert station.latitude == pytest.approx(latitude, abs=0.01)
     assert station.longitude == pytest.approx(longitude, abs=0.01)
@@ -350,8 +356,8 @@ def test_an_epw_file_is_a_typical_year_and_its_missing_hours_are_reported(
     says(
         say_all(weather.remarks)[1],
         "weather.csv",
-        "without a temperature",
-        "1 in all",
+        "has no temperature",
+        "hours: 1",
     )
     assert weather.station.elevation_m == 310.0
 

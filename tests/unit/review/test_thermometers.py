@@ -375,5 +375,5 @@ def test_readings_that_came_after_the_lesson_are_reported_when_the_site_is_read(
     assert read_again.observed == learnt
     assert "observed.toml" in read_again.input_hashes
     assert any(
-        "run `fieldmap observe` again" in text for text in say_all(read_again.remarks)
+        "Run `fieldmap observe` again" in text for text in say_all(read_again.remarks)
     )
