@@ -152,6 +152,24 @@ def test_a_tunnel_falls_from_its_end_towards_the_gate(gate, drop_m):
     assert field.uphill_deg == pytest.approx(0.0, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("rises", "uphill_deg"),
+    [
+        ((0.04, -0.03), 126.87),
+        ((-0.03, -0.04), 216.87),
+        ((-0.04, 0.03), 306.87),
+        # A centimetre in 10 m each way is level.
+        ((0.001, 0.001), None),
+    ],
+)
+def test_uphill_is_where_the_ground_rises_to(rises, uphill_deg):
+    """4 % east and 3 % south: the arctangent of 4 / 3 from the south, 180 - 53.13°."""
+    height = rough(1, *rises, swell_m=0.0)
+    plot, beds = plot_box(50, 50, 72, 82), row_of_beds(height, 1, 60, 54)
+    found = pegged(plot, beds, height).uphill_deg
+    assert found == (uphill_deg and pytest.approx(uphill_deg, abs=0.01))
+
+
 def test_a_tunnel_across_a_slope_is_as_wide_by_tape_as_its_frame():
     """30 % across: 6 m by tape are 6 / √1.09 = 5.747 m on the map; 20 m along are 20."""
     frame = box(*at(60, 56), *at(66, 76))

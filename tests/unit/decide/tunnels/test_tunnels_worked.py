@@ -643,6 +643,8 @@ def test_reasons_compare_a_place_with_the_others_that_have_room():
     assert found["tunnel_room"] == {"number": 3}
     assert found["tunnel_slope"] == {"along": 1.0, "across": 1.0}
     assert reasons(winter=6.0)["tunnel_winter_light"] == {"percent": 100}
+    # 4.04 of 5 are 80.8 %.
+    assert reasons(winter=4.04)["tunnel_winter_light"] == {"percent": 81}
 
 
 def test_steep_ground_and_water_from_above_are_said():
