@@ -4,10 +4,9 @@
     python benchmarks/bench_region.py --km 20 --share 50  # one tile in fifty of 400 km²
     python benchmarks/bench_region.py --km 5 --workers 2  # against one worker, by the clock
 
-`--hours` shortens the night, whose seconds grow with its hours.
-
-Terrain and light on cells of 1 m, cold air and water on cells of 5 m. The ground is made:
-hills by a seeded spectrum over valleys that fall to the east, written tile by tile.
+Terrain and light on cells of 1 m, cold air and water on cells of 5 m. `--cell 5` makes
+all of 5 m, and `--hours` a shorter night. The ground is made: hills by a seeded spectrum
+over valleys that fall to the east, written tile by tile.
 """
 
 import argparse
@@ -90,9 +89,7 @@ def write_elevation(folder: Path, km: float, cell_m: float) -> None:
             target.units = ("metre",)
 
 
-def write_region(
-    folder: Path, km: float, cell_m: float = 1.0, hours: float = HOURS
-) -> None:
+def write_region(folder: Path, km: float, cell_m: float, hours: float = HOURS) -> None:
     """A region folder; parcels of two hectares, spread evenly."""
     write_elevation(folder, km, cell_m)
     count = max(2, round(np.sqrt(PARCELS_PER_KM2 * km * km)))
@@ -196,6 +193,7 @@ def main() -> None:
     words.add_argument("--folder", type=Path)
     words.add_argument("--rounds", type=int, default=1)
     words.add_argument("--hours", type=float, default=HOURS)
+    words.add_argument("--cell", type=float, default=1.0)
     options = words.parse_args()
     if options.folder is not None:
         if options.workers:
@@ -209,14 +207,14 @@ def main() -> None:
                 if options.workers:
                     for count in (1, options.workers):
                         folder = Path(made) / f"{km}-{turn}-{count}"
-                        write_region(folder, km, hours=options.hours)
+                        write_region(folder, km, options.cell, options.hours)
                         said = in_own_process(
                             "--folder", str(folder), "--workers", str(count)
                         )
                         print(f"{km * km:.0f} km², {count} workers: {said}", flush=True)
                     continue
                 folder = Path(made) / f"{km}-{turn}"
-                write_region(folder, km, hours=options.hours)
+                write_region(folder, km, options.cell, options.hours)
                 said = in_own_process(
                     "--folder", str(folder), "--share", str(options.share)
                 )
