@@ -97,11 +97,12 @@ def _echo(result: Fact) -> None:
 
 
 def _say(fact: Fact) -> None:
-    """To stderr; how far it is takes one line that is written over at a terminal."""
+    """To stderr; at a terminal the next line is written over how far it is."""
     from fieldmap.show.text.sentence import say
 
-    text = seen(say(fact, "metric"))
-    if fact.kind == "region_done" and sys.stderr.isatty():
-        typer.echo(f"\r\x1b[K{text}", err=True, nl=fact["number"] == fact["all"])
-        return
-    typer.echo(f"fieldmap: {text}", err=True)
+    text = f"fieldmap: {seen(say(fact, 'metric'))}"
+    if sys.stderr.isatty():
+        is_kept = fact.kind not in ("region_done", "region_soon_done")
+        typer.echo(f"\r\x1b[K{text}", err=True, nl=is_kept)
+    else:
+        typer.echo(text, err=True)

@@ -33,6 +33,8 @@ ONE_THREAD = dict.fromkeys(
     "1",
 )
 WAIT_S = 30.0  # for a scheduler to answer
+SAY_EVERY_S = 5.0
+SOON_HOURS = 2.5 / 60  # less comes out as 0 minutes
 SETTINGS = {
     # A task whose workers died this often is given up: it is to blame.
     "distributed.scheduler.allowed-failures": 10,
@@ -130,13 +132,17 @@ def _do(client: Any, stage: str, rounds: Rounds, say: Progress) -> None:
     if not every:
         return
     say(Fact(f"region_{stage}", number=max(map(len, rounds))))
-    begun = time.monotonic()
+    begun = said = time.monotonic()
     done = chain.from_iterable(_done(client, stage, todo) for todo in rounds)
     try:
         for number, _ in enumerate(done, start=1):
-            each_hours = (time.monotonic() - begun) / 3600 / number
-            left_hours = each_hours * (every - number)
-            say(Fact("region_done", number=number, all=every, left_hours=left_hours))
+            now = time.monotonic()
+            if now - said < SAY_EVERY_S:
+                continue
+            said = now
+            left_hours = (now - begun) / 3600 / number * (every - number)
+            kind = "region_soon_done" if left_hours < SOON_HOURS else "region_done"
+            say(Fact(kind, done_share=number / every, left_hours=left_hours))
     except KilledWorker as error:
         raise PlanError(
             problem(

@@ -93,36 +93,43 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     place = Place.of(region)
     files.write_whole(place.out / MANIFEST, place.manifest().encode())
 
-    def do(stage: str, *rounds: Iterable[Task]) -> Keys:
-        found = [list(each) for each in rounds]
+    def do(stage: str, *rounds: Sequence[Task]) -> None:
         workers(
-            stage, [[task for task in each if not task.is_done()] for each in found]
+            stage, [[task for task in each if not task.is_done()] for each in rounds]
         )
-        return {task.tile: task.key for task in found[-1]}
 
     work = _Work(region, heights, place)
-    ground = [do("heights", work.heights())]
+    ground = [list(work.heights())]
     for level in range(1, LEVELS):
-        ground.append(do("heights", work.coarser(level, ground[-1])))
-    even = do("heights", work.even("elevation_night_m", of_tile.WATER_CELLS))
-    wide = do("heights", work.even("elevation_wide_m", of_tile.WIDE_CELLS))
-    rims = do("water", work.rims(even))
-    filled = do("water", work.fills(rims))
-    wet = do("water", work.wetness(even, filled, wide))
-    do("light", work.light(ground))
-    framed = do("cold_air", work.frames(wide))
-    spells, nights = work.nights(do("cold_air", work.parts(even, framed)), wet)
-    ran = do("cold_air", *_left_of(spells, nights), nights)
+        ground.append(list(work.coarser(level, _keyed(ground[-1]))))
+    even = list(work.even("elevation_night_m", of_tile.WATER_CELLS))
+    wide = list(work.even("elevation_wide_m", of_tile.WIDE_CELLS))
+    do("heights", *ground, [*even, *wide])
+    rims = list(work.rims(_keyed(even)))
+    do("hollows", rims)
+    fills = list(work.fills(_keyed(rims)))
+    wet = list(work.wetness(_keyed(even), _keyed(fills), _keyed(wide)))
+    do("water", fills, wet)
+    do("light", list(work.light([_keyed(each) for each in ground])))
+    frames = list(work.frames(_keyed(wide)))
+    parts = list(work.parts(_keyed(even), _keyed(frames)))
+    spells, nights = work.nights(_keyed(parts), _keyed(wet))
+    if not all(task.is_done() for task in nights):
+        do("cold_air", frames, parts, *_left_of(spells), nights)
     shutil.rmtree(place.air, ignore_errors=True)
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
-    do("offsets", work.offsets(even, ran, reference.reference_c(cold_c)))
+    reference_c = reference.reference_c(cold_c)
+    do("offsets", list(work.offsets(_keyed(even), _keyed(nights), reference_c)))
     return place
 
 
-def _left_of(spells: Rounds, nights: Sequence[Task]) -> Rounds:
-    """Spells from the first that is not done all over; none once the night is over."""
-    if all(task.is_done() for task in nights):
-        return []
+def _keyed(made: Iterable[Task]) -> Keys:
+    """Keys of tasks by their tiles."""
+    return {task.tile: task.key for task in made}
+
+
+def _left_of(spells: Rounds) -> Rounds:
+    """Spells from the first that is not done all over."""
     for number in range(len(spells), 0, -1):
         if all(task.is_done() for task in spells[number - 1]):
             return spells[number:]
