@@ -136,6 +136,7 @@ class _Sheets:
             convergence_deg=self.site.convergence_deg,
             units=self.units,
             width_mm=INNER_MM[paper][0],
+            height_mm=INNER_MM[paper][1],
         )
 
     def made_of(self) -> str:

@@ -348,7 +348,7 @@ def _agreement(drawn: SitePlan) -> Iterator[paper.Block]:
     yield paper.Table(
         translated(WORDS["agreement"]),
         tuple((*row, "", "", "") for row in things),
-        (3.2, 2.4, 1.6, 2.0, 1.4),
+        (5.8, 5.0, 2.2, 3.4, 2.4),
     )
 
 
@@ -392,7 +392,7 @@ def _changes(effects: Sequence[Effect], units: Units) -> tuple[paper.Block, ...]
         paper.Heading(_(WORDS["changes"])),
         paper.Text(_(WORDS["your_word"])),
         paper.Table(
-            translated(WORDS["change_columns"]), tuple(rows), (0.7, 3.2, 4.0, 2.6)
+            translated(WORDS["change_columns"]), tuple(rows), (0.6, 3.2, 5.0, 2.4)
         ),
     )
 

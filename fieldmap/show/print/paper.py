@@ -73,6 +73,12 @@ class Drawing:
     says: str
     caption: str = ""
 
+    @property
+    def height_mm(self) -> float:
+        """As its SVG says."""
+        found = re.search(r'height="([\d.]+)mm"', self.svg)
+        return 0.0 if found is None else float(found[1])
+
 
 @dataclass(frozen=True)
 class Drawings:

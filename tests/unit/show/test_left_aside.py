@@ -35,6 +35,7 @@ def sheet(here, aside):
         convergence_deg=0.0,
         units="metric",
         width_mm=182.0,
+        height_mm=271.0,
     )
     return ground_plan(drawn, None, NO_POCKET, box(0, 0, 0, 0), (114.0, 114.0))
 

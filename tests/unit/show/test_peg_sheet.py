@@ -30,7 +30,9 @@ def height():
 def drawn(field, plot, beds, units="metric"):
     plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[plot], crs=CRS)
     things = surroundings(("gate", Point(at(60, 50)), {}))
-    return SitePlan(plots, things, (), beds, (), Staking((field,)), 0.0, units, 182.0)
+    return SitePlan(
+        plots, things, (), beds, (), Staking((field,)), 0.0, units, 182.0, 271.0
+    )
 
 
 def pages(field, plot, beds, units="metric", size="a4"):

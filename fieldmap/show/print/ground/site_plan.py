@@ -31,7 +31,7 @@ class SitePlan:
         As `Site` has them.
     convergence_deg
         Grid north from true north, clockwise.
-    width_mm
+    width_mm, height_mm
         Of the page within its margins.
     """
 
@@ -44,6 +44,7 @@ class SitePlan:
     convergence_deg: float
     units: Units
     width_mm: float
+    height_mm: float
 
 
 def cover_style(kind: str) -> PaperStyle:

@@ -18,42 +18,60 @@ FINER_MM = 2.0
 NARROWEST_MM = 54.0
 
 
-def height_mm(step: Step, width_mm: float) -> float:
+def height_mm(step: Step, column_mm: float) -> float:
     """How much of a column a step takes, the gap below it included.
 
     Parameters
     ----------
-    width_mm
-        Of the column.
+    column_mm
+        Width of the column.
     """
-    letters = max(int((width_mm - MARKS_MM) / LETTER_MM), 1)
+    letters = max(int((column_mm - MARKS_MM) / LETTER_MM), 1)
     text = "".join(part.text for part in step.said)
     lines = sum(len(wrap(line, letters)) for line in text.split("\n"))
     return max(LINE_MM * lines + GAP_MM, DISC_MM)
 
 
-def fit(steps: Sequence[Step], room_mm: float, width_mm: float) -> int:
-    """How many of the first steps one column holds; none where it is too narrow.
+def width_mm(room_mm: float, across: int) -> float:
+    """Width of each of some columns side by side.
+
+    Examples
+    --------
+    >>> width_mm(188.0, 3)
+    60.0
+    """
+    return (room_mm - GUTTER_MM * (across - 1)) / across
+
+
+def fit(
+    steps: Sequence[Step], room_mm: float, column_mm: float, across: int = 1
+) -> int:
+    """How many of the first steps columns hold; none where they are too narrow.
 
     Parameters
     ----------
     steps
         Steps in order.
     room_mm
-        Height of the column [mm].
-    width_mm
-        Width of the column [mm].
+        Height of a column [mm].
+    column_mm
+        Width of a column [mm].
+    across
+        Columns side by side.
 
     Examples
     --------
     >>> fit([Step("peg", "1", ())] * 9, 20.0, 60.0), fit([], 20.0, 60.0)
     (2, 0)
+    >>> fit([Step("peg", "1", ())] * 9, 20.0, 60.0, across=2)
+    4
     >>> fit([Step("peg", "1", ())], 20.0, NARROWEST_MM - 1.0)
     0
     """
-    if width_mm < NARROWEST_MM:
+    if column_mm < NARROWEST_MM:
         return 0
-    return _ends([height_mm(step, width_mm) for step in steps], 0, room_mm, 1)[0]
+    heights = [height_mm(step, column_mm) for step in steps]
+    return _ends(heights, 0, room_mm, across)[-1]
 
 
 def by_page(
@@ -75,8 +93,8 @@ def by_page(
     across
         Columns side by side.
     """
-    width_mm = (page_width_mm - GUTTER_MM * (across - 1)) / across
-    heights = [height_mm(step, width_mm) for step in steps]
+    column_mm = width_mm(page_width_mm, across)
+    heights = [height_mm(step, column_mm) for step in steps]
     first_mm, whole_mm = rooms_mm
     room_mm = first_mm if first_mm >= LEAST_MM else whole_mm
     at = 0

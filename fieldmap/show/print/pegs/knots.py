@@ -89,12 +89,15 @@ def stick(
         'stroke="#000" stroke-width="0.5"/>',
         _text(left, 4.0, "0"),
     ]
-    for number, (at_m, word) in enumerate(marks):
-        x, lower_mm = left + at_m * scale, LABEL_MM * (number % 2)
+    lower_mm, taken_mm, lowest_mm = 0.0, 0.0, 14.2
+    for at_m, word in marks:
+        x, half_mm = left + at_m * scale, 0.27 * LABEL_MM * len(word) + 0.8
+        # A word that would touch the one before stands lower.
+        lower_mm = LABEL_MM if not lower_mm and x - half_mm < taken_mm else 0.0
+        taken_mm, lowest_mm = x + half_mm, max(lowest_mm, 14.2 + lower_mm)
         parts += [
             f'<path d="M{x:.2f} 5.2 V{9.2 + lower_mm:.2f}" stroke="#000" stroke-width="0.5"/>',
             _text(x, 4.0, pegging.taped(at_m, units)),
             _text(x, 13.4 + lower_mm, word, bold=False),
         ]
-    lowest_mm = 14.2 + (LABEL_MM if len(marks) > 1 else 0.0)
     return _svg(parts, width_mm, lowest_mm, name)

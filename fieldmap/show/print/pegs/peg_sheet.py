@@ -1,11 +1,12 @@
 """Pegging sheets: one for each field, one for each walk-in tunnel's frame."""
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
-from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     Drawing,
@@ -19,6 +20,7 @@ from fieldmap.show.print.paper import (
 )
 from fieldmap.show.print.pegs import columns as in_columns
 from fieldmap.show.print.pegs import knots, peg_drawing
+from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import pegging
@@ -30,12 +32,15 @@ WORDS = texts("fieldmap.show.text.print.pegs", "sheet")
 TUNNEL = texts("fieldmap.show.text.print.pegs", "tunnel")
 NARROW_MM, TALL_MM, WIDE_MM = 112.0, 165.0, 105.0
 LESS_MM = 126.0
-# How many steps fit beside a tall drawing (more go on below a lower one), the height of a
-# step, and the width of two columns.
-BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
-# Below it steps stand in three columns, few of them in two; what the head leaves of a page,
-# and the height of a further one.
-COLUMNS, FEW, PAGE_MM, NEXT_PAGE_MM = 3, 9, 215.0, 258.0
+# Steps that fit beside a tall drawing (more go on below a lower one), and the width of two
+# columns.
+BESIDE, TWO_COLUMNS_MM = 11, 112.0
+# Below it steps stand in three columns, few of them in two; what head and foot take of a
+# page, and a breath of a further one.
+COLUMNS, FEW, REST_MM, REST_OF_NEXT_MM = 3, 9, 56.0, 13.0
+# What must not be forgotten, with its frame; above a gauge; how much lower a drawing may be
+# for the foot to stand on its page.
+FOOT_MM, GAUGE_GAP_MM, MOST_LOWER_MM = 30.0, 2.0, 24.0
 
 
 def bold(number: str) -> str:
@@ -68,60 +73,120 @@ def sheet(
         jobs += tunnel_steps(tunnel, units)
     steps = [*pegs, *jobs]
     crowded = peg_drawing.is_crowded(field)
-    drawing = peg_drawing.draw(
-        field,
-        beds,
-        list(_around(drawn, field)),
-        _room_mm(len(steps), drawn.width_mm, wide=wide, crowded=crowded),
-        drawn.convergence_deg,
-        units,
-    )
-    left_mm = drawn.width_mm - drawing.width_mm - in_columns.GUTTER_MM
-    if wide or crowded:
-        beside, columns = (
-            (0 if wide else in_columns.fit(steps, drawing.height_mm, left_mm)),
-            1,
+    gauges = tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units))
+    foot_mm = FOOT_MM + sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
+
+    def set_out(lower_mm: float) -> _SetOut:
+        """The page with a drawing that is lower by that."""
+        across_mm, high_mm = _room_mm(len(steps), drawn, wide=wide, crowded=crowded)
+        drawing = peg_drawing.draw(
+            field,
+            beds,
+            list(_around(drawn, field)),
+            (across_mm, high_mm - lower_mm),
+            drawn.convergence_deg,
+            units,
         )
-    else:
-        beside, columns = _beside(len(steps), drawing, drawn.width_mm)
-    room_mm = PAGE_MM - drawing.height_mm
-    below, across = _below(steps[beside:], len(jobs), room_mm, drawn.width_mm)
+        return _set_out(drawing, drawn, steps, len(jobs), wide=wide, crowded=crowded)
+
+    page = set_out(0.0)
+    lack_mm = page.taken_mm + foot_mm - (drawn.height_mm - paper.HEAD_MM)
+    if 0.0 < lack_mm < MOST_LOWER_MM and len(page.below) < 2 and not crowded:
+        # A page of its own for a few lines would be left at home. Fewer steps stand
+        # beside a lower drawing.
+        page = set_out(1.5 * lack_mm)
     return PegSheet(
         fill(WORDS["title"], units, plot=field.plot, number=len(beds)),
         (_sizes(field.bays, units), pegging.example(units)),
         _outfit(field, tape_m, units),
-        drawing.drawing(fill(WORDS["says"], units, plot=field.plot)),
-        columns,
-        tuple(steps[:beside]),
-        below,
-        across,
-        tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units)),
+        page.drawing.drawing(fill(WORDS["says"], units, plot=field.plot)),
+        page.columns,
+        tuple(steps[: page.beside]),
+        page.below,
+        page.across,
+        gauges,
         (
             _(WORDS["checks"]).format(limits=pegging.limits(units)),
             _(pegging.WORDS["ground"]),
             _(WORDS["cap"]),
         ),
-        foot_first=bool(below) and room_mm < in_columns.LEAST_MM,
+        foot_first=page.begins_below,
     )
 
 
 def _room_mm(
-    steps: int, width_mm: float, *, wide: bool, crowded: bool
+    steps: int, drawn: SitePlan, *, wide: bool, crowded: bool
 ) -> tuple[float, float]:
     """Room for a drawing: a page of its own where pegs would hide each other."""
     if crowded:
-        return width_mm, PAGE_MM
+        return drawn.width_mm, drawn.height_mm - REST_MM
     if wide:
-        return width_mm, WIDE_MM
+        return drawn.width_mm, WIDE_MM
     return NARROW_MM, TALL_MM if steps <= BESIDE else LESS_MM
 
 
+class _SetOut(NamedTuple):
+    """Where the steps of a sheet stand.
+
+    Attributes
+    ----------
+    beside, columns
+        How many of the first steps stand beside the drawing, in how many columns.
+    below, across
+        The others: in columns under it by page, then over the whole width.
+    begins_below
+        Whether those below begin a page of their own.
+    """
+
+    drawing: TapeDrawing
+    beside: int
+    columns: int
+    below: tuple[tuple[in_columns.Column, ...], ...]
+    across: tuple[Step, ...]
+    begins_below: bool
+    width_mm: float
+
+    @property
+    def taken_mm(self) -> float:
+        """Height of the drawing and of the columns under it on its page [mm]."""
+        if not self.below or self.begins_below:
+            return self.drawing.height_mm
+        columns = self.below[0]
+        each_mm = in_columns.width_mm(self.width_mm, len(columns))
+        return self.drawing.height_mm + max(
+            sum(in_columns.height_mm(step, each_mm) for step in column)
+            for column in columns
+        )
+
+
+def _set_out(
+    drawing: TapeDrawing,
+    drawn: SitePlan,
+    steps: Sequence[Step],
+    jobs: int,
+    *,
+    wide: bool,
+    crowded: bool,
+) -> _SetOut:
+    """Steps around a drawing; the last of them are jobs."""
+    left_mm = drawn.width_mm - drawing.width_mm - in_columns.GUTTER_MM
+    beside, columns = 0, 1
+    if not wide:
+        columns = 2 if not crowded and left_mm > TWO_COLUMNS_MM else 1
+        column_mm = in_columns.width_mm(left_mm, columns)
+        beside = in_columns.fit(steps, drawing.height_mm, column_mm, columns)
+    room_mm = drawn.height_mm - REST_MM - drawing.height_mm
+    below, across = _below(steps[beside:], jobs, room_mm, drawn)
+    begins = bool(below) and room_mm < in_columns.LEAST_MM
+    return _SetOut(drawing, beside, columns, below, across, begins, drawn.width_mm)
+
+
 def _below(
-    steps: Sequence[Step], jobs: int, room_mm: float, width_mm: float
+    steps: Sequence[Step], jobs: int, room_mm: float, drawn: SitePlan
 ) -> tuple[tuple[tuple[in_columns.Column, ...], ...], tuple[Step, ...]]:
     """Steps below a drawing in columns by page; the jobs across where they fill pages."""
-    across = COLUMNS if len(steps) > FEW else 2
-    rooms_mm = room_mm, NEXT_PAGE_MM
+    across, width_mm = COLUMNS if len(steps) > FEW else 2, drawn.width_mm
+    rooms_mm = room_mm, drawn.height_mm - REST_OF_NEXT_MM
     pages = tuple(in_columns.by_page(steps, rooms_mm, width_mm, across))
     if len(pages) < 2:
         return pages, ()
@@ -139,13 +204,6 @@ def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:
         Text(_(WORDS["why_tape"])),
         Lines(tuple(f"{first} – {second}" for first, second in field.wanted)),
     ]
-
-
-def _beside(count: int, drawing: PlanDrawing, width_mm: float) -> tuple[int, int]:
-    """How many steps stand beside a drawing, and in how many columns."""
-    columns = 2 if width_mm - drawing.width_mm > TWO_COLUMNS_MM else 1
-    room = columns * int(drawing.height_mm / STEP_MM)
-    return min(count, max(room, BESIDE)), columns
 
 
 def _around(drawn: SitePlan, field: FieldPegs) -> Iterator[tuple[str, BaseGeometry]]:

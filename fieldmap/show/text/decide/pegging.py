@@ -72,7 +72,7 @@ def limits(units: Units) -> str:
     Examples
     --------
     >>> " ".join(limits("metric").split())
-    'From peg to peg, a length may be wrong by up to 5 cm. From a corner or a post it may be wrong by up to 20 cm.'
+    'From peg to peg, a length may be wrong by up to 5 cm. If it is more, set these pegs again. From a corner or a post it may be wrong by up to 20 cm. If it is more, set the first pegs again.'
     """
     return _(WORDS["limits"]).format(
         shape=length(SHAPE_LIMIT_M, units), place=length(PLACE_LIMIT_M, units)
@@ -156,7 +156,7 @@ def row(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
 
 def _of_check(check: Check, units: Units, set_: Set) -> str:
     start = known(check.start)
-    return _(STEPS[check.kind]).format(
+    return _(STEPS["found" if check.kind == "found" else "checked"]).format(
         start=start[:1].upper() + start[1:],
         end=known(check.end),
         length=length(check.length_m, units, set_),
