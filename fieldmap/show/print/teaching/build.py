@@ -24,7 +24,7 @@ WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE = (
 # Low tunnels of other numbers are few where beds are standard; where they are not, the
 # commonest are shown and the crew's table has all.
 MOST_KINDS = 6
-CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 38.0, 4, 2.0, 56.0
+CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 33.0, 4, 2.0, 56.0
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
@@ -32,10 +32,10 @@ CLIPPED_M = 0.05  # less of an edge does not lie on the ground
 
 
 class Build(NamedTuple):
-    """Low tunnels that are built alike, on beds of one plot."""
+    """Low tunnels that are built alike."""
 
     low: LowTunnel
-    plot: str
+    plots: tuple[str, ...]
     beds: tuple[str, ...]
     pitch_m: float | None
 
@@ -89,15 +89,15 @@ def builds(
             continue
         under = low.under and low.under._replace(beds=("",) * len(low.under.beds))
         alike = low._replace(bed="", under=under)
-        found.setdefault((by_name[low.bed].plot, alike), []).append(low)
+        found.setdefault((by_name[low.bed].exists, alike), []).append(low)
     kinds = [
         Build(
             each[0],
-            plot,
+            tuple(dict.fromkeys(by_name[low.bed].plot for low in each)),
             tuple(low.bed for low in each),
-            None if by_name[each[0].bed].exists else each[0].span_m + path_m,
+            None if is_there else each[0].span_m + path_m,
         )
-        for (plot, _alike), each in found.items()
+        for (is_there, _alike), each in found.items()
     ]
     return sorted(kinds, key=lambda kind: -len(kind.beds))
 
@@ -169,7 +169,7 @@ def _front(
         WORDS["beds"]["one"],
         WORDS["beds"]["many"],
         len(kind.beds),
-        plot=kind.plot,
+        plot=names.listed(kind.plots),
         beds=names.runs_of_beds(kind.beds, order),
         length=quantities.length(low.length_m, units),
         width=pegging.length(low.span_m, units),
