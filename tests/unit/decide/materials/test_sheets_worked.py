@@ -292,6 +292,21 @@ def test_a_bed_under_two_covers_has_its_hoops_once_and_cloth_takes_no_bags():
     assert (low.anchors, low.anchor_kg, low.holds_to_m_s) == (0, 0.0, None)
 
 
+def test_hoops_are_those_for_the_cover_that_asks_most_of_them_or_the_first():
+    """Film each 1 m, fabric each 1.5 m; cloth asks least. Two fabrics ask alike."""
+
+    def hoops_for(*kinds):
+        sheets = [
+            alone(0, kind, (10 + 3 * at, 12 + 3 * at)) for at, kind in enumerate(kinds)
+        ]
+        _, listed = needs(sheets)
+        (low,) = listed.low_tunnels
+        return low.kind, low.spacing_m
+
+    assert hoops_for(FABRIC, FILM, CLOTH) == (FILM, 1.0)
+    assert hoops_for(CLOTH, "medium_fabric", FABRIC) == ("medium_fabric", 1.5)
+
+
 def test_a_whole_sheet_over_three_beds_is_weighed_in_paths_and_along_its_ends():
     """22 bags a bed, those of two beds in each path; ends 6.31 m wide: 7 bags each.
 

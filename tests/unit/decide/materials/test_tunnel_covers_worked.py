@@ -139,6 +139,14 @@ def test_the_crop_on_most_metres_for_most_days_says_from_when_to_when():
     assert (found.crop, found.from_day, found.to_day) == ("hot", 152, 243)
 
 
+def test_cloth_hangs_from_the_first_stay_of_a_crop_to_its_last():
+    """Until day 180 on one bed and from day 200 to 230 on the other."""
+    one, other = stay(days=(140, 160, 180)), stay(days=(200, 210, 230), bed="T1/2")
+    for stays in ((one, other), (other, one)):
+        (found,) = planned(*stays).shades
+        assert (found.from_day, found.to_day) == (152, 230)
+
+
 def test_cloth_that_is_owned_goes_first():
     owned = [{"kind": "shade_30", "width_m": 3.0, "length_m": 50.0}]
     (found,) = planned(stay(), owned=owned).shades

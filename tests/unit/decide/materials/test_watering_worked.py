@@ -80,14 +80,18 @@ def test_without_a_tap_headers_are_counted_and_pipe_is_not():
 
 
 def test_beds_that_run_east_have_a_header_that_runs_north():
-    def lying(name, south):
-        return Bed(name, "Home", shapely.box(0, south, 20, south + 1), 20.0, 1.0, 90.0,
-                   field="A", block=1)  # fmt: skip
+    def lying(name, south, west=0.0):
+        outline = shapely.box(west, south, west + 20, south + 1)
+        return Bed(name, "Home", outline, 20.0, 1.0, 90.0, field="A", block=1)
 
     beds = [lying("A1", 0.0), lying("A2", 1.5), lying("A3", 3.0)]
     found = pipes(beds[::-1], [("Well", Point(-5.0, 0.5))])
     assert found.header_m == pytest.approx(3.0)
     assert found.main_m == pytest.approx(5.0)
+    # From bed to bed though their ends are not in line: twice √(1.5² + 0.5²) m.
+    beds[1] = lying("A2", 1.5, west=0.5)
+    found = pipes(beds, [("Well", Point(-5.0, 0.5))])
+    assert found.header_m == pytest.approx(2 * math.hypot(1.5, 0.5))
 
 
 # ------------------------------------------------------------------ litres

@@ -15,6 +15,7 @@ from fieldmap.decide.weekly_jobs.venting import (
     Sun,
     SunnyBed,
     clear_days,
+    find,
     of_low_covers,
     of_tunnels,
 )
@@ -91,6 +92,31 @@ def test_low_film_counts_in_its_weeks_by_its_sunniest_bed():
     assert len(list(of_low_covers(plan, other, Materials(), sun()))) == 2
     bare = CropPlan(stays=(stay("A1", fabric),))
     assert list(of_low_covers(bare, beds, Materials(), sun())) == []
+
+
+def test_light_of_a_place_is_taken_over_that_of_level_open_ground():
+    """Level 4 MJ, in December none: 8 MJ on the tunnel in January are twice as much.
+
+    A bed with 4.8 MJ has a fifth more; the tunnel stands before the film of beds.
+    """
+    level = np.array([4.0] * 11 + [0.0])
+    place = SimpleNamespace(name="T1", size=SIZE)
+    film = CoverUse("clear_film", 71, 90, 9.0)
+    beds = [
+        SimpleNamespace(
+            bed=SimpleNamespace(name=name, plot="Home", width_m=1.0),
+            light=SimpleNamespace(sun_mj_m2_day=[mj] * 12),
+        )
+        for name, mj in (("A1", 4.8), ("A2", 9.9))
+    ]
+    plan = CropPlan(stays=(stay("A1", film),))
+    there = ([place], [[8.0] + [4.0] * 10 + [0.0]])
+    in_tunnel, on_beds = find(plan, beds, there, level, Materials(), sun(tmax=13.0))
+    assert (in_tunnel.name, on_beds.name) == ("T1", "Home")
+    assert in_tunnel.surely == (0, 1, 2, 3)
+    assert on_beds.lift_c[0] == pytest.approx(15.28, abs=0.01)
+    # December, with no light at all, heats nothing; its weeks have their middle from 48.
+    assert max(in_tunnel.maybe) < 48
 
 
 def test_clear_days_by_week_of_the_year_of_growing():
