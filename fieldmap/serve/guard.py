@@ -34,8 +34,8 @@ HEADERS = {
     "x-content-type-options": "nosniff",
 }
 OLD_ADDRESS = problem(
-    "This address is of an earlier run. Start fieldmap open again, and use the address"
-    " that it prints; what you drew is kept."
+    "This address is old. Start fieldmap open again, and use the address that it"
+    " prints. What you drew is kept."
 )
 FOREIGN = problem("This page answers only itself, on this machine.")
 TOO_MUCH = problem("That is more than a file of outlines may hold.")

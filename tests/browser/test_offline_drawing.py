@@ -78,7 +78,7 @@ def test_a_walk_becomes_a_plot_that_start_takes(walker, folder, tmp_path):
         walker.press("This is a corner")
     assert faults_of_access(page) == []
     walker.press("I am back at the start")
-    page.get_by_text("The start is 20 m off").first.wait_for()
+    page.get_by_text("The start is 20 m away").first.wait_for()
     walker.press("Close it straight")
     page.locator(".blank[data-blank=name], input[data-blank=name]").first.wait_for()
     page.locator("input[data-blank=name]").fill("Walked")
@@ -116,7 +116,7 @@ def test_an_unsure_place_is_not_drawn_and_what_was_walked_is_kept(walker):
     page.get_by_text("6 m walked").first.wait_for()
     page.reload()  # the phone is put away
     page.wait_for_selector("body[data-ready]")
-    walker.press("Go on with the walk of before")
+    walker.press("Go on with the earlier walk")
     page.get_by_text("6 m walked").first.wait_for()
 
 

@@ -388,7 +388,7 @@ def test_a_second_tab_reads_until_it_is_asked_to_write(browser, site):
     one.page.keyboard.press("Escape")
     one.word("a gate").click()
     one.page.mouse.click(760, 620)
-    one.page.get_by_text("Another tab has taken over").wait_for()
+    one.page.get_by_text("Another tab now writes").wait_for()
     context.close()
 
 
@@ -421,7 +421,7 @@ def test_a_stale_address_says_so_and_keeps_the_draft(browser, folder):
         with served(folder, first.port, "of-the-next-run") as again:
             tab.word("a gate").click()
             tab.page.mouse.click(700, 620)
-            tab.page.get_by_text("of an earlier run").first.wait_for()
+            tab.page.get_by_text("This address is old").first.wait_for()
             fresh = OpenPage(context, again.address)
             assert fresh.page.locator('.target[aria-label^="Gate"]').count() == 1
     context.close()
@@ -433,7 +433,7 @@ def test_a_file_that_was_changed_outside_asks_which_to_keep(desk, site):
     desk.page.get_by_text("Take back: drew Gate").wait_for()
     written(site.folder / "surroundings.geojson", HEDGE, HEDGE, HEDGE)
     desk.word("Save the place").click()
-    desk.page.get_by_text("the file holds 3 shapes now and this page 2").wait_for()
+    desk.page.get_by_text("now has 3 shapes, and this page has 2").wait_for()
     assert len(shapes(site, "surroundings.geojson")) == 3
     desk.word("Keep what is on this page").click()
     desk.page.get_by_text("Saved:").first.wait_for()
@@ -510,7 +510,7 @@ def test_a_mistake_of_ours_is_said_and_loses_nothing(desk, site, monkeypatch, ca
         "dialog", lambda dialog: dialog.accept()
     )  # what is not kept yet is warned of
     page.reload()
-    page.get_by_text("What you had drawn while nobody answered").wait_for()
+    page.get_by_text("What you drew while fieldmap did not answer").wait_for()
     assert page.locator('.target[aria-label^="Gate"]').count() == 1
     save(desk)
     assert len(shapes(site, "surroundings.geojson")) == 2

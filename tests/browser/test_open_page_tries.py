@@ -121,7 +121,7 @@ def test_a_plan_by_the_button_stopped_then_made_with_its_map_beside(desk, site):
     page.locator(".plan-steps li").first.wait_for()
     assert faults_of_access(page) == []
     desk.word("Stop", exact=True).click()
-    page.get_by_text("Stopped. The plan that was there is untouched.").first.wait_for()
+    page.get_by_text("Stopped. The old plan is unchanged.").first.wait_for()
     assert not (site.folder / "plan").exists()
     desk.word("Make the plan").click()
     page.locator("#map iframe").wait_for()
@@ -180,7 +180,7 @@ def test_a_plot_is_drawn_described_saved_and_planned_by_keys_alone(desk, site):
     page.locator(".plan-steps li").first.wait_for()
     tab_to(page, "Stop")
     page.keyboard.press("Enter")
-    page.get_by_text("Stopped. The plan that was there is untouched.").first.wait_for()
+    page.get_by_text("Stopped. The old plan is unchanged.").first.wait_for()
     assert faults_of_access(page) == []
 
 
@@ -189,7 +189,7 @@ def test_what_cannot_be_saved_is_said_before_a_plan_is_begun(desk):
     desk.word("one tree").click()
     page.mouse.click(760, 620)
     desk.word("Make the plan").click()
-    page.get_by_text("Not saved yet; your draft is kept.").wait_for()
+    page.get_by_text("Not saved yet. Your draft is kept.").wait_for()
     assert page.locator("#notice p").count() >= 1
     assert page.locator(".plan-steps").count() == 0
     page.keyboard.press("Escape")
@@ -290,7 +290,7 @@ def test_what_is_drawn_and_not_saved_is_tried_and_saved_with_the_change(desk, si
     page.keyboard.type("New Wall")
     page.keyboard.press("Enter")
     trying(desk)
-    page.get_by_text("drawn here; that is not saved yet").wait_for()
+    page.get_by_text("drawn here. This is not saved yet").wait_for()
     assert (site.folder / "surroundings.geojson").read_bytes() == before
     desk.word("New Wall", exact=True).last.click()  # take away
     answered(page)
@@ -352,7 +352,7 @@ def test_what_has_no_name_is_called_by_where_it_stands(desk, site):
 
 def test_both_pictures_show_which_way_the_cold_air_runs(desk):
     page = trying(desk)
-    page.get_by_text("Arrows: which way the cold air runs").wait_for()
+    page.get_by_text("Arrows show which way cold air runs").wait_for()
     desk.word("Low Hedge", exact=True).first.click()
     answered(page)
     for picture in ("#before", "#ground"):

@@ -196,8 +196,8 @@ def test_a_parcel_that_does_not_fit_says_why(desk):
     desk.page.mouse.click(x, y)
     # Whatever kind of space stands before a sign.
     said = " ".join(desk.page.inner_text("#three li:last-child").split())
-    assert "likely 100 days without frost, and 150 are asked for" in said
-    assert "0.1 ha of dry ground on slopes up to 8 %, and 1 ha is asked for" in said
+    assert "likely has 100 days without frost, and you ask for 150" in said
+    assert "0.1 ha of dry ground on slopes up to 8 %, and you ask for 1 ha" in said
 
 
 def test_all_of_it_works_by_keys(desk):
@@ -252,7 +252,7 @@ def test_a_parcel_is_found_by_the_beginning_of_its_name(desk):
 
 def test_cautions_stand_before_the_lists(desk):
     said = desk.page.inner_text(".cautions")
-    assert "A lease is decided on the ground." in said
+    assert "See the ground before you sign." in said
     assert "hang a thermometer in each parcel" in said
 
 

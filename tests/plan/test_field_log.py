@@ -79,10 +79,10 @@ def test_plantings_are_set_against_the_early_date_and_counted_by_fate(plan):
         date.fromisoformat(day) for day in ("2025-05-10", "2025-05-20", "2025-05-30")
     )
     assert lost.difference is None
-    assert "Planted on or after the day that was said: 1; lost to frost: 0." in (
+    assert "Planted on the day in the plan, or later: 1. Killed by frost: 0." in (
         sentences(found)
     )
-    assert "Planted before the day that was said: 1; lost to frost: 1." in (
+    assert "Planted before the day in the plan: 1. Killed by frost: 1." in (
         sentences(found)
     )
 
@@ -90,7 +90,7 @@ def test_plantings_are_set_against_the_early_date_and_counted_by_fate(plan):
 def test_a_loss_in_autumn_is_not_one_of_the_planting(plan):
     book = (happened("2025-05-25", "planted"), happened("2025-10-03", "lost"))
     assert any(
-        said.endswith("1; lost to frost: 0.")
+        said.endswith("1. Killed by frost: 0.")
         for said in sentences(reviewing.review(plan, book))
     )
 
@@ -125,13 +125,15 @@ def test_lows_that_were_as_predicted_count_in_the_mean(plan):
     book = [happened(f"2025-06-{day}", "low", "", 5.0) for day in (10, 12, 14, 16)]
     book.append(happened("2025-06-18", "low", "", 1.5))
     said = sentences(reviewing.review(plan, book))
-    assert "In the middle they ran 0.5 °C colder than was likely." in said
+    assert (
+        "The middle one of these lows was 0.5 °C colder than the plan expected." in said
+    )
 
 
 def test_a_morning_beyond_the_record_is_counted_and_not_guessed(plan):
     found = reviewing.review(plan, (happened("2026-05-03", "low", "", -1.0),))
     assert found.entries[0].difference is None
-    assert "1 of 1 lows are of mornings" in sentences(found)[0]
+    assert "For 1 of 1 lows, the weather record does not" in sentences(found)[0]
 
 
 def write(folder, *lines):

@@ -192,7 +192,7 @@ def test_windy_and_cloudy_nights_teach_nothing(planned):
     moved = hung.minima_c.set_axis(hung.minima_c.index + pd.Timedelta(days=60))
     lesson = lesson_of(planned, replace(hung, minima_c=moved))
     assert lesson.observed("a" * 64) is None
-    assert "nothing can be learnt yet" in sentences(lesson)[0]
+    assert "the plan learns nothing yet" in sentences(lesson)[0]
 
 
 def test_thermometers_that_hang_otherwise_are_reported_and_not_used(planned):

@@ -189,7 +189,7 @@ def test_a_file_changed_outside_is_written_over_only_where_that_is_chosen(folder
     (changed,) = answer.json()["changed"]
     assert changed["file"] == "surroundings.geojson"
     assert "3 shapes" in changed["words"]
-    assert "this page 1" in changed["words"]
+    assert "this page has 1" in changed["words"]
     assert len(shapes(folder, "surroundings.geojson")) == 3
     assert (
         tab.ask("POST", "save", draft=draft, over=["surroundings.geojson"]).status_code
