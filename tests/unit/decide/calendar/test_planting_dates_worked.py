@@ -192,6 +192,36 @@ def test_of_different_beds_each_has_its_own_light():
     np.testing.assert_array_equal(found.last_sowing[1, 0, 0], [103.0, 201.0])
 
 
+def test_under_a_film_growth_ends_where_what_comes_through_is_too_little():
+    """8 MJ are about 17 mol, of which tender crops need 12; a quarter is as 2 MJ above."""
+    here = farm(FROST)
+    shown = means(here, analysis(GROUND, 8.0), BEDS)
+    share = np.array([0.25, 1.0])
+    found = planting_dates.compute(here, shown, BEDS, light=share)
+    np.testing.assert_array_equal(found.grows_until, [[183.0, np.inf]])
+
+
+@pytest.mark.parametrize(("risk", "day"), [(0.5, 231.0), (0.1, 221.0)])
+def test_the_last_sowing_takes_the_risk_of_autumn(risk, day):
+    """600 degree days over 10 °C before day 281, at 15 or, in every other year, 10 a day.
+
+    So from day 241 or 221. Of 6 years each day 231 is the middle, and one year in ten is
+    none of the six that need 60 days.
+    """
+    weather = record()
+    cool = (weather.days.index.year % 2 == 0) & (weather.days["tmin_c"] > 0)
+    weather.days.loc[cool, "tmax_c"] = 20.0
+    grown = crop(
+        "frost",
+        sow_soil_c=limit(-20.0),
+        base_c=limit(10.0),
+        degree_days=growth(500, 600),
+    )
+    found = dates(farm(grown, weather=weather, risk={"autumn": risk}))
+    assert found.risks == (0.1,)
+    assert found.last_sowing[:, 0, 0].ravel() == pytest.approx(day)
+
+
 def test_without_a_frost_nights_let_it_out_from_the_first_day_and_none_ends_it():
     warm = record(warm=(1, 400))
     warm.days.loc[warm.days.index.month == 2] -= 6.0  # a place with seasons

@@ -210,6 +210,24 @@ def test_errors_are_carried_as_geometry_has_it():
     assert net.off_m(last) == pytest.approx(np.hypot(2 * one, 0.005), rel=0.3)
 
 
+def test_a_mark_on_a_string_is_as_sure_as_its_tape_along_and_as_its_ends_across():
+    """A string of 20 m from an exact post to one that is 0.4 m off, and 5 mm crooked.
+
+    A mark at 5 m, taped from the exact post: a quarter of 0.4 m across. Taped from the
+    other, over 15 m, it is off along the string by all of it.
+    """
+    net = Network()
+    sure, unsure = net.add_landmark((0, 0), 0.0), net.add_landmark((20, 0), 0.4)
+    from_sure = net.add_on_string((5, 0), sure, unsure, sure)
+    assert net.off_m(from_sure) == pytest.approx(np.hypot(0.1, 0.005))
+    from_unsure = net.add_on_string((5, 0), sure, unsure, unsure)
+    assert net.off_m(from_unsure) == pytest.approx(np.hypot(0.4, tape_error_m(15.0)))
+    # Between exact posts there is the tape along the string, and less than that across.
+    other = net.add_landmark((20, 0), 0.0)
+    mark = net.add_on_string((10, 0), sure, other, sure)
+    assert net.off_m(mark) == pytest.approx(tape_error_m(10.0))
+
+
 def test_what_two_pegs_share_does_not_make_their_distance_unsure():
     """A landmark 1 m off moves the pegs that hang on it by as much."""
     net = Network()

@@ -153,8 +153,12 @@ def test_a_piece_that_may_not_be_cut_lies_over_one_bed_alone():
     # The shorter one that reaches serves, whatever their order.
     found = allot(wants, [piece(100.0), piece(23.0)], Materials())
     assert len(found) == 2
-    # One that is too short covers a part.
+    # So the long one is left for a long bed, which saves less for each metre.
+    both = [want(0), want(1, length_m=60.0, weeks=5)]
+    assert given(both, [piece(100.0), piece(23.0)])[1] == ("light_fabric", 60.0)
+    # One that is too short covers a part, and of those the longest.
     assert given([want(0)], [piece(12.5)]) == {0: ("light_fabric", 10.0)}
+    assert given([want(0)], [piece(12.5), piece(17.5)]) == {0: ("light_fabric", 15.0)}
 
 
 def test_a_length_that_may_be_cut_goes_before_a_whole_piece():
