@@ -439,6 +439,59 @@ def test_a_tape_is_tried_from_the_twelve_nearest_places_alone():
     assert crew.in_reach((0.0, 0.0)) == [13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2]
 
 
+def strings_for(place, *posts):
+    """Ends of the strings on which marks are tried for a place."""
+    return [
+        tuple(end.at for end in ends) for ends in crew_on(level, *posts)._strings(place)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("east_m", "begins_at"),
+    # Half of 40 m and 5 m more, from either post.
+    [(4.0, [0.0]), (15.5, [0.0, 40.0]), (24.5, [40.0, 0.0]), (25.5, [40.0])],
+)
+def test_a_string_is_taped_from_its_nearer_end(east_m, begins_at):
+    found = strings_for((east_m, 3.0), (0.0, 0.0), (40.0, 0.0))
+    assert [start[0] for start, _end in found] == begins_at
+
+
+def test_strings_that_pass_near_and_begin_near_are_tried_first():
+    """A metre along a string counts as 0.2 m aside, at (2, 6) between four posts.
+
+    From (0, 10) down 2 + 0.2 · 4 = 2.8 m, from (0, 0) up 2 + 0.2 · 6 = 3.2. Along the
+    diagonal from (0, 10) the place lies 3.58 m on and 2.68 m aside: 3.4. From (0, 10) east
+    4 + 0.2 · 2 = 4.4.
+    """
+    south_west, south_east = (0.0, 0.0), (20.0, 0.0)
+    north_west, north_east = (0.0, 10.0), (20.0, 10.0)
+    posts = (south_west, south_east, north_west, north_east)
+    assert strings_for((2.0, 6.0), *posts) == [
+        (north_west, south_west),
+        (south_west, north_west),
+        (north_west, south_east),
+        (north_west, north_east),
+    ]
+
+
+def test_a_string_along_the_edge_of_the_plot_goes_before_one_across_it():
+    """The edge lies at 50 m; across the plot a string counts as 20 m farther away."""
+    edge, across = ((0.0, 50.0), (20.0, 50.0)), ((0.0, 35.0), (20.0, 35.0))
+    found = strings_for((2.0, 36.0), *edge, *across)
+    assert found[0] == edge
+    # From 32.5 m it is 17.5 m to the edge, and 2.5 m and 20 to the other.
+    assert strings_for((2.0, 32.5), *edge, *across)[0] == edge
+
+
+def test_marks_beyond_the_tape_hang_on_marks_at_whole_metres():
+    """With 30 m of tape each 28 m, 95 of 100 of it: from -40 m at -12 and 16, then at 30."""
+    crew = crew_on(level, (-40.0, 0.0), (40.0, 0.0))
+    number = crew._mark((30.0, 0.0), tuple(crew.landmarks))
+    places = [step.at for step in crew.steps]
+    assert places == [(-12.0, 0.0), (16.0, 0.0), (30.0, 0.0)]
+    assert crew.at(number) == (30.0, 0.0)
+
+
 def test_a_bearing_leads_from_the_first_tie_to_the_peg():
     """Due east on the grid, which is turned 2° from true north."""
     crew = crew_on(level, (0.0, 0.0), (10.0, -10.0), turn_deg=2.0)
