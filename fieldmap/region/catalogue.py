@@ -39,7 +39,9 @@ def write(place: Place, name: str) -> Path:
     for each in (*catalogue.get_items(recursive=True), catalogue):
         if isinstance(each, pystac.Item):
             each.make_asset_hrefs_relative()
-        text = json.dumps(each.to_dict(), indent=1, sort_keys=True, ensure_ascii=False)
+        # Links of a self-contained catalogue hold wherever its folder is moved.
+        found = each.to_dict(include_self_link=False)
+        text = json.dumps(found, indent=1, sort_keys=True, ensure_ascii=False)
         write_whole(Path(each.self_href), f"{text}\n".encode())
     return place.out / FILE
 

@@ -114,6 +114,9 @@ def test_the_catalogue_conforms_to_stac(made_valley, tmp_path):
     read.validate()
     items = list(read.get_items(recursive=True))
     assert items
+    # "Self-contained" of STAC best practices: the folder can be moved, or given away.
+    for each in path.parent.rglob("*.json"):
+        assert str(tmp_path) not in each.read_text("utf-8")
     for item in items:
         item.validate()
         for asset in item.assets.values():
