@@ -437,7 +437,7 @@ def _limit(layer: Layer, east: Singles, south: Singles, rate: float) -> None:
     for n in range(depth.size):
         out = max(east[n + 1], _ZERO) + max(-east[n], _ZERO)
         out += max(south[n + width], _ZERO) + max(-south[n], _ZERO)
-        if out * rate > depth[n]:
+        if out > _ZERO and out * rate > depth[n]:  # by rounding it may hold below 0
             share[n] = depth[n] / (out * rate) * (1.0 - 1e-6)
     for n in range(width, depth.size):
         east[n] *= share[n - 1] if east[n] > 0 else share[n]

@@ -178,7 +178,8 @@ __device__ __forceinline__ float given(const float* e, const float* s, const dou
                                        long long n, int width, double rate) {
   float out = fmaxf(e[n + 1], 0.0f) + fmaxf(-e[n], 0.0f);
   out += fmaxf(s[n + width], 0.0f) + fmaxf(-s[n], 0.0f);
-  return out * rate > h[n] ? (float)(h[n] / (out * rate) * (1.0 - 1e-6)) : 1.0f;
+  if (out == 0.0f || out * rate <= h[n]) return 1.0f;  // by rounding h may be below 0
+  return (float)(h[n] / (out * rate) * (1.0 - 1e-6));
 }
 
 __global__ void settle(Clock* clock, int width, long long cells,

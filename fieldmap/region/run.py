@@ -93,7 +93,12 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     place = Place.of(region)
     files.write_whole(place.out / MANIFEST, place.manifest().encode())
 
+    holds: dict[Path, set[str]] = {}
+
     def do(stage: str, *rounds: Sequence[Task]) -> None:
+        for path in chain.from_iterable(task.files for task in chain(*rounds)):
+            holds.setdefault(path.parent, set()).add(path.name)
+        _clear(holds)
         workers(
             stage, [[task for task in each if not task.is_done()] for each in rounds]
         )
@@ -114,13 +119,25 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     frames = list(work.frames(_keyed(wide)))
     parts = list(work.parts(_keyed(even), _keyed(frames)))
     spells, nights = work.nights(_keyed(parts), _keyed(wet))
-    if not all(task.is_done() for task in nights):
-        do("cold_air", frames, parts, *_left_of(spells), nights)
+    is_over = all(task.is_done() for task in nights)
+    before = [] if is_over else [frames, parts, *_left_of(spells)]
+    do("cold_air", *before, nights)
     shutil.rmtree(place.air, ignore_errors=True)
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
     reference_c = reference.reference_c(cold_c)
     do("offsets", list(work.offsets(_keyed(even), _keyed(nights), reference_c)))
+    for folder in (place.out / "layers").iterdir():
+        if folder not in holds:
+            shutil.rmtree(folder)
     return place
+
+
+def _clear(holds: Mapping[Path, set[str]]) -> None:
+    """Take away tiles that are made no more: who reads a layer takes all that lie there."""
+    for folder, names in holds.items():
+        for path in folder.glob("*.*"):
+            if path.name not in names:
+                path.unlink()
 
 
 def _keyed(made: Iterable[Task]) -> Keys:
@@ -148,6 +165,15 @@ class _Work:
     def _ground(self) -> tuple[Lattice, ...]:
         return self.place.lattices.ground
 
+    @cached_property
+    def _of_night(self) -> tuple[Tile, ...]:
+        """Tiles of the night that hold any known ground."""
+        return self._mapped("night")
+
+    @cached_property
+    def _crs(self) -> str:
+        return self.place.crs.to_wkt()
+
     def _mapped(self, layer: str) -> tuple[Tile, ...]:
         """Tiles of a layer that hold any known ground."""
         lattice = self.place.lattice(LAYERS[layer])
@@ -172,7 +198,7 @@ class _Work:
         named = {
             "work": work.__name__,
             "tile": list(tile),
-            "crs": self.place.crs.to_wkt(),
+            "crs": self._crs,
         }
         lattice = [[*map(float, vars(each).values())] for each in self._ground]
         inputs = {**inputs, **named, "lattice": lattice}
@@ -258,7 +284,7 @@ class _Work:
     def _by_wide(self) -> dict[Tile, list[Tile]]:
         """Mapped tiles of the night by the wide tile that holds them."""
         found: dict[Tile, list[Tile]] = {}
-        for tile in self._mapped("night"):
+        for tile in self._of_night:
             found.setdefault(wide_of(tile), []).append(tile)
         return found
 
@@ -357,24 +383,26 @@ class _Work:
     def _goes_on(self, tile: Tile) -> bool:
         """Whether there is ground around a tile that belongs to no mapped one."""
         bounds = self.place.lattices.night.bounds
-        others = set(self._beside(tile)).difference(self._mapped("night"))
+        others = set(self._beside(tile)).difference(self._of_night)
         return any(self.elevation.within(bounds(each)) for each in others)
 
     def parts(self, even: Keys, framed: Keys) -> Iterator[Task]:
         """What the air of each tile meets."""
         lattice = self.place.lattices.night
-        mapped = set(self._mapped("night"))
-        for tile in self._mapped("night"):
+        mapped = set(self._of_night)
+        for tile in self._of_night:
             there = grown(lattice.bounds(tile), of_tile.FINE_CELLS * lattice.cell_m)
-            night, inputs = self._over(there)
+            night, of_night = self._over(there)
             around = [each for each in self._beside(tile) if each in mapped]
-            inputs |= {
+            is_framed = self._goes_on(tile)
+            inputs = {
+                "shapes": of_night["shapes"],  # the run hangs on hours, no tile does
                 "ground": _keys(even, lattice, there),
-                "framed": framed.get(wide_of(tile), ""),
+                "framed": framed[wide_of(tile)] if is_framed else "",
                 "around": around,
             }
             made = [self.place.part_file(tile)]
-            given = {"tiles": around, "over": night}
+            given = {"tiles": around, "over": night, "is_framed": is_framed}
             yield self._task(tasks.part, tile, made, given, inputs)
 
     def nights(self, parts: Keys, wet: Keys) -> tuple[list[list[Task]], list[Task]]:
@@ -382,44 +410,37 @@ class _Work:
         settings = self.region.settings
         cell_m = self.place.lattices.night.cell_m
         begin_s = of_tile.spells_s(settings.night_hours, cell_m)
+        # All tiles hang on each other: one key for all that a spell makes of them.
+        together = key({"parts": [*parts.values()]})
         spells: list[list[Task]] = []
-        before = dict(parts)
         for number, between_s in enumerate(pairwise(begin_s), start=1):
             of = tasks.Spell(number, between_s, settings.night == "card")
-            spells.append([self._spell(tile, of, parts, before) for tile in parts])
-            before = {task.tile: task.key for task in spells[-1]}
+            of_spell = key({"parts": together, "spell": of})
+            spells.append([self._spell(tile, of, parts, of_spell) for tile in parts])
         ends = [
             self._task(
                 tasks.night,
-                tile,
+                task.tile,
                 ["night"],
                 {"number": len(spells)},
-                {"ran": ran, "wet": wet[wide_of(tile)]},
+                {"ran": task.key, "wet": wet[wide_of(task.tile)]},
             )
-            for tile, ran in before.items()
+            for task in spells[-1]
         ]
         return spells, ends
 
-    def _spell(self, tile: Tile, of: tasks.Spell, parts: Keys, before: Keys) -> Task:
-        around = [each for each in self._beside(tile) if each in parts]
-        inputs = {
-            "part": parts[tile],
-            "air": [before[each] for each in around],
-            "spell": of,
-        }
-        given = {
-            "tiles": [each for each in around if each != tile],
-            "of": of,
-        }
-        made = [self.place.air_file(tile, of.number)]
-        return self._task(tasks.spell, tile, made, given, inputs)
+    def _spell(self, tile: Tile, of: tasks.Spell, parts: Keys, its_key: str) -> Task:
+        around = [each for each in self._beside(tile) if each in parts and each != tile]
+        made = (self.place.air_file(tile, of.number),)
+        given = {"tiles": around, "of": of}
+        return Task(tasks.spell, self.place, tile, given, made, its_key)
 
     def offsets(
         self, even: Keys, ran: Keys, reference_c: tasks.Floats
     ) -> Iterator[Task]:
         """Offsets against the reference, and seasons."""
         season, station_m = self._season()
-        for tile in self._mapped("night"):
+        for tile in self._of_night:
             inputs = {
                 "ran": ran[tile],
                 "ground": even[tile],

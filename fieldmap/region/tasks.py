@@ -226,7 +226,7 @@ def wetness(
 def _by_night(place: Place, bounds: Bounds, cells: int) -> Raster:
     """Ground on cells of the night within bounds and some cells around."""
     around = grown(bounds, cells * place.lattices.night.cell_m)
-    return _known(layers.read(place, LAYERS["elevation_night_m"], around))
+    return _known(layers.read(place, LAYERS["elevation_night_m"], around), bounds)
 
 
 def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> str:
@@ -294,16 +294,15 @@ def _around(place: Place, bounds: Bounds) -> tuple[Raster, ...]:
     for name in GROUND:
         layer = LAYERS[name]
         there = grown(there, HALO_CELLS * place.lattice(layer).cell_m)
-        found.append(_known(layers.read(place, layer, there)))
+        found.append(_known(layers.read(place, layer, there), bounds))
     return tuple(found)
 
 
-def _known(ground: Raster) -> Raster:
-    """Without the outer rows and columns in which nothing is known; one cell is left."""
-    is_known = np.isfinite(ground.values)
-    if not is_known.any():
-        is_known[0, 0] = True
-    rows, cols = (np.flatnonzero(is_known.any(axis=axis)) for axis in (1, 0))
+def _known(ground: Raster, bounds: Bounds) -> Raster:
+    """Without the outer rows and columns beyond bounds in which nothing is known."""
+    is_kept = np.isfinite(ground.values)
+    is_kept[ground.window(bounds)] = True
+    rows, cols = (np.flatnonzero(is_kept.any(axis=axis)) for axis in (1, 0))
     return ground.clip((slice(rows[0], rows[-1] + 1), slice(cols[0], cols[-1] + 1)))
 
 
@@ -356,11 +355,17 @@ def _wide(place: Place, bounds: Bounds) -> Raster:
     """Coarse ground within bounds and around them."""
     layer = LAYERS["elevation_wide_m"]
     around_m = of_tile.WIDE_CELLS * place.lattice(layer).cell_m
-    return _known(layers.read(place, layer, grown(bounds, around_m)))
+    return _known(layers.read(place, layer, grown(bounds, around_m)), bounds)
 
 
 def part(
-    place: Place, tile: Tile, tiles: Sequence[Tile], over: of_tile.Night, key: str
+    place: Place,
+    tile: Tile,
+    tiles: Sequence[Tile],
+    over: of_tile.Night,
+    *,
+    is_framed: bool,
+    key: str,
 ) -> str:
     """What the air of one tile meets all night long.
 
@@ -374,6 +379,8 @@ def part(
         Those that are made, it and around it.
     over
         Parcels and surroundings.
+    is_framed
+        Whether coarse cells say how deep air lies where no tiles are.
     key
         Of all that goes into the file.
 
@@ -386,7 +393,7 @@ def part(
     bounds = lattice.bounds(tile)
     fine = _by_night(place, bounds, of_tile.FINE_CELLS)
     frame = None
-    if place.frame_file(tile).is_file():
+    if is_framed:
         frame = of_tile.Frame(**_kept(place.frame_file(tile), of_tile.Frame._fields))
     around = [lattice.bounds(each) for each in tiles]
     made = of_tile.part(fine, bounds, around, frame, over)
@@ -487,6 +494,7 @@ def night(place: Place, tile: Tile, number: int, key: str) -> str:
         Of the tile.
     """
     ran = _air(place, tile, number).depths(place.crs)
+    ran = ran.clip(ran.window_on(place.lattices.night.bounds(tile)))
     wet = layers.read(place, LAYERS["cold_air_wetness"], ran.bounds)
     made = ran.with_values(np.concatenate([ran.values, wet.values[np.newaxis]]))
     _write(place, tile, "night", made, key)

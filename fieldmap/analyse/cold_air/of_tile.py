@@ -267,7 +267,11 @@ class Airs(NamedTuple):
         return rows, cols
 
     def take(self, other: Self, bounds: Bounds) -> None:
-        """Lay what another has within bounds over what lies there."""
+        """Lay what another has within bounds over what lies there.
+
+        Where that is water to the other, which no air of it lies on, none lies here;
+        where it is missing here, it stays so.
+        """
         west, south, east, north = zip(self.bounds, other.bounds, bounds, strict=True)
         shared = max(west), max(south), min(east), min(north)
         if shared[0] >= shared[2] or shared[1] >= shared[3]:
@@ -277,7 +281,7 @@ class Airs(NamedTuple):
             here, there = (_wider(each, more) for each in windows)
             known = its[:, *there]
             cells = mine[:, *here]
-            cells[...] = np.where(np.isnan(known), cells, known)
+            cells[...] = np.where(np.isnan(known), 0 * cells, known)
 
 
 # How many more rows and columns than cells each field of `Airs` has.

@@ -95,6 +95,28 @@ def test_tiles_that_take_what_their_neighbours_have_are_as_cold_as_the_whole(
         assert (off_c(depth_m, one_piece_m[:, *tile]) < 0.02).all()
 
 
+def test_no_air_lies_where_a_neighbour_has_open_water():
+    """What one tile counts as land may be water in the other, which sees more of it."""
+    held = np.full((3, 4, 6), 2.0)
+    shapes = (0, 0), (0, 0), (0, 1), (1, 0)
+
+    def airs(west_m):
+        return of_tile.Airs(
+            *(
+                np.full((3, 4 + rows, 6 + cols), 2.0, np.float32)
+                for rows, cols in shapes
+            ),
+            np.array([west_m, 40.0, 10.0]),
+        )
+
+    mine, its = airs(0.0), airs(30.0)
+    its.depth_m[:, :, 1] = its.deepens_m_s[:, :, 1] = np.nan  # from 40 m to 50 m
+    mine.take(its, (30.0, 0.0, 90.0, 40.0))
+    held[:, :, 4] = 0.0
+    np.testing.assert_array_equal(mine.depth_m, held)
+    np.testing.assert_array_equal(mine.deepens_m_s, held)
+
+
 def test_a_tile_is_as_cold_as_the_whole_by_coarse_air_where_no_tiles_are(
     monkeypatch, valley, night, one_piece_m
 ):

@@ -796,3 +796,17 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
 def test_wrong_values_are_refused_in_words(call, words):
     with pytest.raises(ValueError, match=words):
         call()
+
+
+@ON_BOTH
+def test_air_that_runs_onto_sealed_ground_stays_known_and_is_all_there(computed_on):
+    """Cells that make no air give all they hold; rounding may leave less than none."""
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        ground = rng.uniform(0, 20, (20, 20))
+        makes = (rng.random((20, 20)) < 0.5).astype(float)
+        found = coldair.drain(ground, 5.0, makes, whole_night(ground, 0.5))
+        assert np.isfinite(found.depth_m).all(), seed
+        made_m3 = makes.sum() * 25.0 * 12.0 * 0.5
+        held_m3 = found.depth_m.sum() * 25.0
+        assert held_m3 + found.left_m3 == pytest.approx(made_m3, rel=1e-9), seed

@@ -97,6 +97,35 @@ def test_a_tile_that_is_gone_is_made_again_alone_with_the_same_bytes(made):
     assert gone.read_bytes() == bytes_before
 
 
+def test_tiles_that_are_made_no_more_go(made):
+    region, _ = made
+    folder = region.folder / "region/layers"
+    tile = sorted((folder / "elevation_night_m").iterdir())[0]
+    left = tile.with_name("1_1.tif"), folder / "no_layer/1_1.tif"
+    for path in left:
+        path.parent.mkdir(exist_ok=True)
+        shutil.copy(tile, path)
+    run.make_layers(region, read_region(region.folder)[1], run.in_process)
+    assert not any(path.exists() for path in left)
+    assert tile.exists()
+
+
+def test_a_tile_whose_ground_is_not_known_but_that_around_it_is(tmp_path):
+    folder = made_region.write_region(
+        tmp_path / "region", 2560.0, 10.0, night_hours=0.5
+    )
+    for path in (folder / "elevation").iterdir():
+        with rasterio.open(path, "r+") as source:
+            values = source.read()
+            # The western of two columns of tiles, and ten cells of the other.
+            values[..., : None if path.stem.endswith("_0") else 10] = source.nodata
+            source.write(values)
+    region, heights = read_region(folder)
+    place = run.make_layers(region, heights, run.in_process)
+    found = layers.read(place, LAYERS["offset_c"], inside(region))
+    assert 0 < np.isfinite(found.values).mean() < 1
+
+
 def test_tiles_are_cloud_optimised_and_say_their_unit(made):
     region, _ = made
     path = sorted((region.folder / "region/layers/sun_mj_m2_day").iterdir())[0]
