@@ -454,13 +454,13 @@ def test_the_year_in_sentences():
         (
             "2027-03-15",
             [
-                "Sow spinach on A1, 2,400 seeds, under clear film until 10 April. The last harvest is by 2 June."
+                "Sow spinach on A1: 2,400 seeds, under clear film until 10 April. The last harvest is by 2 June."
             ],
         ),
         (
             "2027-06-14",
             [
-                "Plant out pepper on A1, 100 plants, after spinach, under clear film until 9 July. The last harvest is by 1 October."
+                "Plant out pepper on A1: 100 plants, after spinach, under clear film until 9 July. The last harvest is by 1 October."
             ],
         ),
     ]
