@@ -89,6 +89,10 @@ def test_sampling_is_straight_between_cells_and_missing_outside():
     )
     assert found[0, 0, :2].tolist() == [2 * 4.25 + 3 * 7.5, 2 * 29 + 3 * 19]
     assert np.isnan(found[0, 0, 2])
+    # A cell that is missing on the far side leaves the last column and row as they are.
+    grids[0, :, 0] = grids[0, 0] = np.nan
+    last = footprint.sampled(grids, np.array([[29.0, 4.5]]), np.array([[7.5, 19.0]]))
+    assert last[0, 0].tolist() == [2 * 29 + 3 * 7.5, 2 * 4.5 + 3 * 19]
 
 
 def test_earth_on_a_plane_is_that_of_the_closed_form():

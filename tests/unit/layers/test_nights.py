@@ -115,6 +115,15 @@ def test_an_hour_off_the_trend_and_a_night_too_short_are_refused():
     assert np.isnan(nights.night_trend_c([np.nan], 1.0, -5.0, 15.0)).all()
 
 
+@pytest.mark.parametrize("missing", [0, 1, 2])
+def test_where_a_temperature_is_missing_no_hour_is_known(missing):
+    """Nor that it never comes so far, be it the limit, the evening or the morning."""
+    given = [1.0, 5.0, -1.0]
+    assert nights.hours_to_limit(*given, 11.0) == pytest.approx(6.0)
+    given[missing] = np.nan
+    assert np.isnan(nights.hours_to_limit(*given, 11.0))
+
+
 def test_kinds_of_night_are_still_mixed_and_windy():
     """Still stays still; of the others those of 4 m/s and more at 2 m are windy."""
     still = [True, True, False, False, False]
