@@ -106,7 +106,6 @@ def fields_on(known: Ground, store: Store, progress: Progress) -> Analysis:
     cold_air, remarks = offset.cold_air(
         site, smooth, window, runs_over, store, progress
     )
-    winds_deg = wind.bearings_deg(site.settings.wind, site.convergence_deg)
     return Analysis(
         terrain=TerrainFields(
             elevation_m=ground,
@@ -119,15 +118,40 @@ def fields_on(known: Ground, store: Store, progress: Progress) -> Analysis:
         light=_lit(stands, store, progress),
         cold_air=cold_air,
         wetness_index=water.wetness_index(runs_over.heights_m, shown, store),
-        wind_share=wind.shares(
-            smooth, window, site.surroundings, winds_deg, store, progress
-        ),
+        wind_share=wind_around(site, smooth, site.surroundings, store, progress),
         remarks=(
             *([Fact("light_of_clear_sky")] if sky.name == "clear sky" else []),
             *remarks,
             *([] if runs_over.cut is None else [Fact("water_from_beyond")]),
         ),
     )
+
+
+def wind_around(
+    site: Site,
+    smooth: Raster,
+    surroundings: gpd.GeoDataFrame,
+    store: Store,
+    progress: Progress,
+) -> Raster:
+    """Share of the open wind on the shown cells of a site, see `wind.shares`.
+
+    Parameters
+    ----------
+    site
+        The site, whose own surroundings are not read.
+    smooth
+        All of its smoothed ground.
+    surroundings
+        What stands around.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with the step where shelter must be computed.
+    """
+    winds_deg = wind.bearings_deg(site.settings.wind, site.convergence_deg)
+    window = _shown(smooth, site.plots)
+    return wind.shares(smooth, window, surroundings, winds_deg, store, progress)
 
 
 def with_more_around(
@@ -194,11 +218,7 @@ def with_other_surroundings(
         cold_air = offset.with_other_surroundings(
             cold_air, cold_air.night, site, shown, store, progress
         )
-    winds_deg = wind.bearings_deg(site.settings.wind, site.convergence_deg)
-    window = _shown(smooth, site.plots)
-    wind_share = wind.shares(
-        smooth, window, site.surroundings, winds_deg, store, progress
-    )
+    wind_share = wind_around(site, smooth, site.surroundings, store, progress)
     lit = _lit_anew(lit, things, reach, store, progress)
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
 

@@ -4,43 +4,25 @@ from __future__ import annotations
 
 import dataclasses
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from fieldmap.cli.refusals import refused
 from fieldmap.errors import SiteError
 from fieldmap.model.fact import Fact, Progress
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Iterable, Mapping
     from datetime import date
 
     from pyproj import CRS
 
-    from fieldmap.cache import Arrays, Pieces
+    from fieldmap.cache import Arrays
     from fieldmap.decide.layout.past_beds import History
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.model.crops import Crop
     from fieldmap.model.field_log import Happened
     from fieldmap.model.site import Site
     from fieldmap.output_folder import HandOver
-    from fieldmap.plan import Plan
-
-
-class _Begun(NamedTuple):
-    """Lists of evenings that are being drawn.
-
-    Attributes
-    ----------
-    show
-        All that draws.
-    asked
-        Waits for the lists and what of the pieces they used.
-    """
-
-    show: Any
-    pieces: Pieces
-    happened: tuple[Happened, ...]
-    asked: Callable[[], tuple[Mapping[str, Any], Arrays]]
 
 
 def handed_over(
@@ -61,7 +43,6 @@ def handed_over(
     """
     # Bad input is refused before anything slow is even loaded.
     from concurrent.futures import ThreadPoolExecutor
-    from contextlib import ExitStack
     from importlib import import_module
 
     from fieldmap.cache import Store
@@ -70,51 +51,48 @@ def handed_over(
     if not _is_compiled():
         progress(Fact("step_compiling"))
     # What draws is loaded while the plan is made; what makes it, before, as two threads
-    # are not to load the same.
-    from fieldmap.plan import make_plan
+    # are not to load the same. No thread is at work any more when a copy is made.
+    from fieldmap.plan import plan_as_it_is, with_what_ifs
 
     store = Store(site / ".fieldmap")
-    lists: list[_Begun] = []
-    with ThreadPoolExecutor(1) as beside, ExitStack() as drawing:
+    with ThreadPoolExecutor(1) as beside:
         loading = beside.submit(import_module, "fieldmap.show.all")
+        as_it_is = plan_as_it_is(read, store, progress, day)
+        show = loading.result()
+    log = site, read.settings.files.happened
+    happened = _happened(*log, as_it_is.history, read.crops, progress)
+    as_it_is = dataclasses.replace(as_it_is, happened=happened)
 
-        def begin_lists(made: Plan) -> None:
-            """Draw the lists of all evenings in a copy, which hang on no what-if."""
-            show = loading.result()
-            pieces = drawing.enter_context(show.kept(store))
-            log = site, read.settings.files.happened
-            happened = _happened(*log, made.history, read.crops, progress)
-            made = dataclasses.replace(made, happened=happened)
-            asked = drawing.enter_context(
-                show.apart(lambda: (show.tonight(made), pieces.used))
-            )
-            lists.append(_Begun(show, pieces, happened, asked))
+    with show.kept(store) as pieces:
 
-        made = make_plan(read, store, progress, day, begin_lists)
-        if not lists:
-            begin_lists(made)
-        show, pieces, happened, asked_lists = lists[0]
-        made = dataclasses.replace(made, happened=happened)
-        _say_what_moved(folder, read.crs, made.beds, progress)
+        def draw_lists() -> tuple[Mapping[str, Any], Arrays]:
+            return show.tonight(as_it_is), pieces.used
 
-        def draw_map() -> tuple[str, Arrays]:
-            # Made in one copy, and asked for in the other.
-            def evenings() -> Mapping[str, Any]:
-                found, used = asked_lists()
-                pieces.add(used)
-                return found
+        # They hang on no what-if.
+        with show.apart(draw_lists) as asked_lists:
+            made = with_what_ifs(as_it_is, store, progress)
+            _say_what_moved(folder, read.crs, made.beds, progress)
 
-            return show.map_html(made, evenings), pieces.used
+            def draw_map() -> tuple[str, Arrays]:
+                # Made in one copy, and asked for in the other.
+                def evenings() -> Mapping[str, Any]:
+                    lists: Mapping[str, Any]
+                    lists, used = asked_lists()
+                    pieces.add(used)
+                    return lists
 
-        with show.apart(draw_map) as asked:
+                return show.map_html(made, evenings), pieces.used
 
-            def map_file() -> dict[str, str]:
-                page, used = asked()
-                pieces.add(used)
-                return {"map.html": page}
+            with show.apart(draw_map) as asked:
 
-            sheets = {f"sheets/{name}": page for name, page in show.pdfs(made).items()}
-            show.files.write(made, folder, sheets, map_file)
+                def map_file() -> dict[str, str]:
+                    page, used = asked()
+                    pieces.add(used)
+                    return {"map.html": page}
+
+                pages = show.pdfs(made).items()
+                sheets = {f"sheets/{name}": page for name, page in pages}
+                show.files.write(made, folder, sheets, map_file)
     plots, units = list(read.plots["name"]), read.settings.units
     return HandOver(
         show.terminal.lines(made.beds, made.tunnels, plots, read.spring_month, units),

@@ -114,68 +114,64 @@ class Effect:
     facts: tuple[Fact, ...]
 
 
-def compute_effects(
-    site: Site,
-    known: tuple[Analysis, BedMeans],
-    beds: Sequence[Bed],
-    places: Sequence[TunnelPlace],
+class Present(NamedTuple):
+    """The place as it is, which a change is compared with."""
+
+    site: Site
+    analysis: Analysis
+    means: BedMeans
+    beds: Sequence[Bed]
+    places: Sequence[TunnelPlace]
+
+
+def compute_effect(
+    present: Present,
     dates: Dates,
+    alternative: Alternative,
     store: Store,
     progress: Progress,
-) -> tuple[Effect, ...]:
-    """Every change of the site beside the place as it is, with the same tunnels.
+) -> Effect:
+    """A change beside the place as it is, with the same tunnels.
 
     Parameters
     ----------
-    site
-        The site, with the changes of its surroundings to compare (`alternatives`);
-        without any the answer is empty.
-    known
-        The analysis of the place as it is, and what its beds get of it.
-    beds
-        The beds, in the order of the answers.
-    places
-        Tunnels that stand, before and after the change.
+    present
+        The place as it is, its beds in the order of the answer.
     dates
         Early and late dates of the beds as they are; where none are known, no days are
         compared.
+    alternative
+        The change: the surroundings as they would be, and the ground it touches.
     store
-        Keeps what was computed of each change, to use it again.
+        Keeps what was computed of the change, to use it again.
     progress
-        Is called with each change as its turn comes.
+        Is called with each step as it begins.
     """
-    analysis, now = known
+    site, analysis, now, beds, places = present
+    progress(Fact("step_what_if", change=alternative.name))
+    there = analysis_there(site, alternative, analysis, places, store, progress)
+    reach = shade.reach(alternative.changed, alternative.height_m)
+    kept_there = store.within(folder(alternative))
+    outlines, plots = [bed.outline for bed in beds], site.plots.geometry
+    means = bed_means(there, outlines, plots, kept_there, (now, reach))
+    earlier = np.empty((len(beds), 0))
+    if dates.known and beds:
+        would_be = planting_dates.early_of_reference_crop(site, means, beds)
+        with np.errstate(invalid="ignore"):  # never less never is not known
+            earlier = dates.early_draws - would_be
     drawn = offset.drawn(site.offset_factor)
-    effects = []
-    for alternative in site.alternatives:
-        progress(Fact("step_what_if", change=alternative.name))
-        there = analysis_there(site, alternative, analysis, places, store, progress)
-        reach = shade.reach(alternative.changed, alternative.height_m)
-        kept_there = store.within(folder(alternative))
-        outlines, plots = [bed.outline for bed in beds], site.plots.geometry
-        means = bed_means(there, outlines, plots, kept_there, (now, reach))
-        earlier = np.empty((len(beds), 0))
-        if dates.known and beds:
-            would_be = planting_dates.early_of_reference_crop(site, means, beds)
-            with np.errstate(invalid="ignore"):  # never less never is not known
-                earlier = dates.early_draws - would_be
-        of_beds = tuple(
-            _bed_effects(now, means, beds, earlier, site.spring_month, drawn)
-        )
-        nights = analysis.cold_air.night, there.cold_air.night
-        below = _below(site.plots.geometry, nights, site.convergence_deg)
-        effects.append(
-            Effect(
-                alternative.name,
-                alternative.changes,
-                gone_and_new(site.surroundings, alternative.surroundings),
-                there.cold_air.offset_c,
-                means,
-                of_beds,
-                _without_air(notable(of_beds), below),
-            )
-        )
-    return tuple(effects)
+    of_beds = tuple(_bed_effects(now, means, beds, earlier, site.spring_month, drawn))
+    nights = analysis.cold_air.night, there.cold_air.night
+    below = _below(site.plots.geometry, nights, site.convergence_deg)
+    return Effect(
+        alternative.name,
+        alternative.changes,
+        gone_and_new(site.surroundings, alternative.surroundings),
+        there.cold_air.offset_c,
+        means,
+        of_beds,
+        _without_air(notable(of_beds), below),
+    )
 
 
 def analysis_there(
@@ -222,16 +218,6 @@ def _standing(
     return standing_things(around, southern=season.southern)
 
 
-class Present(NamedTuple):
-    """The place as it is, which a change is compared with."""
-
-    site: Site
-    analysis: Analysis
-    means: BedMeans
-    beds: Sequence[Bed]
-    places: Sequence[TunnelPlace]
-
-
 class Likeliest(NamedTuple):
     """What a change would most likely do, before its range is known.
 
@@ -253,7 +239,7 @@ class Likeliest(NamedTuple):
 def likeliest_effect(
     present: Present, alternative: Alternative, store: Store
 ) -> Likeliest:
-    """A change beside the place as it is: the middle of what `compute_effects` says.
+    """A change beside the place as it is: the middle of what `compute_effect` says.
 
     Parameters
     ----------

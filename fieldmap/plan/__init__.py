@@ -1,6 +1,6 @@
 """What fits together: what is decided of a place, its ground, and changes around it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from functools import cached_property, partial
@@ -45,7 +45,9 @@ __all__ = [
     "Plan",
     "make_plan",
     "make_present",
+    "plan_as_it_is",
     "plans_of_what_ifs",
+    "with_what_ifs",
 ]
 
 
@@ -57,6 +59,9 @@ class Plan(Decided):
     ----------
     analysis
         The ground with the tunnels on it.
+    made_of
+        Digest of the site without its what-ifs, and of the day of planning: of all that
+        the rest hangs on but what-ifs and field log.
     what_ifs
         What each change of the surroundings that `site.toml` asks about would do.
     happened
@@ -64,6 +69,7 @@ class Plan(Decided):
     """
 
     analysis: Analysis
+    made_of: str
     what_ifs: tuple[what_if.Effect, ...] = ()
     happened: tuple[Happened, ...] = ()
 
@@ -136,13 +142,19 @@ class Plan(Decided):
 
 
 def make_plan(
-    site: Site,
-    store: Store,
-    progress: Progress,
-    today: date | None = None,
-    meanwhile: Callable[[Plan], None] | None = None,
+    site: Site, store: Store, progress: Progress, today: date | None = None
 ) -> Plan:
-    """A plan for a site: tunnels first, then beds around them, then their order.
+    """A plan for a site with its what-ifs; see `plan_as_it_is` and `with_what_ifs`."""
+    return with_what_ifs(plan_as_it_is(site, store, progress, today), store, progress)
+
+
+def plan_as_it_is(
+    site: Site, store: Store, progress: Progress, today: date | None = None
+) -> Plan:
+    """A plan without its what-ifs: tunnels first, then beds around them, then their order.
+
+    Of the what-ifs no more is computed than the air of their surroundings, which nothing
+    that is decided can change.
 
     Parameters
     ----------
@@ -155,9 +167,6 @@ def make_plan(
     today
         The day of planning, from which the list by week runs where the site names no
         other. None: from the year after the weather record.
-    meanwhile
-        Is called with the plan before its what-ifs are known, to begin what hangs on
-        none, unless a thread is still at work then. None: nothing is begun.
 
     Raises
     ------
@@ -169,8 +178,7 @@ def make_plan(
     asked = site.without_what_ifs
     of_place = digest((asked, today))
     known = analyse.ground_of(site, store)
-    nights = _nights(site.surroundings, site.alternatives, of_place, store)
-    with ahead.nights(known, nights) as all_ran:
+    with ahead.air(known, _around(site, of_place, store)):
         ground = analyse.fields_on(known, store, progress)
 
         def decided_anew() -> Decided:
@@ -185,12 +193,39 @@ def make_plan(
             each.name: getattr(decided, each.name) for each in fields(decided)
         }
         there = replace(site, last_year=decided.site.last_year)
-        plan = Plan(**known_so_far | {"site": there, "analysis": analysis})
-        if meanwhile and all_ran():
-            meanwhile(plan)
-        effects = _effects(decided, site, analysis, of_place, store, progress)
-    caution = [what_if.CAUTION] if effects else []
-    return replace(plan, what_ifs=effects, warnings=(*plan.warnings, *caution))
+    return Plan(
+        **known_so_far | {"site": there, "analysis": analysis, "made_of": of_place}
+    )
+
+
+def with_what_ifs(plan: Plan, store: Store, progress: Progress) -> Plan:
+    """A plan with what each change around would do, worked out where it is not known yet.
+
+    Parameters
+    ----------
+    plan
+        As `plan_as_it_is` made it.
+    store
+        Where unchanged results are taken from.
+    progress
+        Is called with each step as it begins.
+    """
+    present = what_if.Present(
+        plan.site,
+        plan.analysis,
+        plan.means,
+        [ranked.bed for ranked in plan.beds],
+        plan.tunnels,
+    )
+    found = []
+    for each in plan.site.alternatives:
+        there, of_change = _of_change(each, plan.made_of, store)
+        effect = partial(
+            what_if.compute_effect, present, plan.dates, each, store, progress
+        )
+        found.append(there.recall("effect", of_change, effect))
+    caution = [what_if.CAUTION] if found else []
+    return replace(plan, what_ifs=tuple(found), warnings=(*plan.warnings, *caution))
 
 
 def _of_change(
@@ -201,50 +236,16 @@ def _of_change(
     return there, digest((of_place, alternative))
 
 
-def _nights(
-    surroundings: gpd.GeoDataFrame,
-    alternatives: Sequence[Alternative],
-    of_place: str,
-    store: Store,
+def _around(
+    site: Site, of_place: str, store: Store
 ) -> list[tuple[gpd.GeoDataFrame, Store]]:
-    """What stands around in each night that will be asked for, the place as it is first."""
-    nights = [(surroundings, store)]
-    for each in alternatives:
-        there, of_change = _of_change(each, of_place, store)
-        if not there.has("effect", of_change):
-            nights.append((each.surroundings, there))
-    return nights
-
-
-def _effects(
-    decided: Decided,
-    site: Site,
-    analysis: Analysis,
-    of_place: str,
-    store: Store,
-    progress: Progress,
-) -> tuple[what_if.Effect, ...]:
-    """What each change would do, worked out where it is not known yet."""
-    beds = [ranked.bed for ranked in decided.beds]
-
-    def effect(alternative: Alternative) -> what_if.Effect:
-        asked, known = replace(site, alternatives=(alternative,)), decided.means
-        (found,) = what_if.compute_effects(
-            asked,
-            (analysis, known),
-            beds,
-            decided.tunnels,
-            decided.dates,
-            store,
-            progress,
-        )
-        return found
-
-    found = []
+    """Surroundings whose air will be asked for, those of the place as it is first."""
+    around = [(site.surroundings, store)]
     for each in site.alternatives:
         there, of_change = _of_change(each, of_place, store)
-        found.append(there.recall("effect", of_change, partial(effect, each)))
-    return tuple(found)
+        if not there.has("effect", of_change):
+            around.append((each.surroundings, there))
+    return around
 
 
 def make_present(
@@ -276,7 +277,7 @@ def make_present(
     """
     check_margin(site.margin_m, site.elevation.cell_size_m, site.settings.files)
     known = analyse.ground_of(site, store)
-    with ahead.nights(known, [(site.surroundings, store)]):
+    with ahead.air(known, [(site.surroundings, store)]):
         ground = analyse.fields_on(known, store, progress)
         placed = placed_on(site, ground, store, progress)
     return placed.present, placed.dates

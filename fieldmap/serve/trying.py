@@ -264,13 +264,9 @@ def prepared(
 
 def whole_effect(ready: Ready, alternative: Alternative) -> what_if.Effect:
     """What a plan would find of one change."""
-    site, analysis, means, beds, tunnels = ready.present
-    asked = replace(site, alternatives=(alternative,))
-    (effect,) = what_if.compute_effects(
-        *(asked, (analysis, means), beds, tunnels, ready.dates),
-        *(ready.store, lambda _step: None),
+    return what_if.compute_effect(
+        ready.present, ready.dates, alternative, ready.store, lambda _step: None
     )
-    return effect
 
 
 def picture(ready: Ready, offset_c: Any) -> dict[str, Any]:

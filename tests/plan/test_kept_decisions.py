@@ -1,5 +1,6 @@
 """What is decided of a place is kept, and made anew for all that it hangs on and no more."""
 
+import threading
 from dataclasses import fields, replace
 from datetime import date
 
@@ -9,12 +10,20 @@ from hedged import FACTS, GROUND, PLOT, STRIP
 from made_up import quietly, site, surroundings
 
 from fieldmap import plan as module
+from fieldmap.analyse.cold_air import flow
 from fieldmap.cache import Store
 from fieldmap.cache.digest import digest
 from fieldmap.decide import what_if
 from fieldmap.model.settings import Settings, WhatIf
 from fieldmap.model.site import Site
-from fieldmap.plan import Decided, Plan, decided, make_plan
+from fieldmap.plan import (
+    Decided,
+    Plan,
+    decided,
+    make_plan,
+    plan_as_it_is,
+    with_what_ifs,
+)
 from fieldmap.read import read_site
 from fieldmap.read.outlines.what_if import imagine
 
@@ -46,13 +55,13 @@ def done(monkeypatch):
     look = noting("looked into tunnels", decided._looked_into)
     monkeypatch.setattr(decided, "_looked_into", look)
     monkeypatch.setattr(module, "decide", noting("decided", module.decide))
-    effects = what_if.compute_effects
+    effect = what_if.compute_effect
 
-    def noted_effects(site, *more):
-        done.extend(each.name for each in site.alternatives)
-        return effects(site, *more)
+    def noted_effect(present, dates, alternative, *more):
+        done.append(alternative.name)
+        return effect(present, dates, alternative, *more)
 
-    monkeypatch.setattr(what_if, "compute_effects", noted_effects)
+    monkeypatch.setattr(what_if, "compute_effect", noted_effect)
     return done
 
 
@@ -142,27 +151,26 @@ def test_whoever_decides_sees_nothing_that_is_not_in_the_digest():
         each.name for each in fields(Decided)
     } == {
         "analysis",
+        "made_of",
         "what_ifs",
         "happened",
     }
 
 
-def test_what_hangs_on_no_change_is_begun_before_they_are_known(tmp_path, done):
-    """Not while a night still runs, as at first: a copy of the process is begun with it."""
-    begun = []
-
-    def begin(made):
-        begun.append((list(done), made.what_ifs, all_of(replace(made, warnings=()))))
-
-    def plan(width_m):
-        beds = asking().settings.beds.model_copy(update={"bed_width_m": width_m})
-        done.clear()
-        begun.clear()
-        made = asking(GONE, beds=beds)
-        return make_plan(made, Store(tmp_path), quietly, TODAY, begin)
-
-    plan(0.75)
-    made = plan(0.9)
-    before = all_of(replace(made, what_ifs=(), warnings=()))
-    assert begun == [(["decided"], (), before)]
-    assert done == ["decided", "No hedge"]
+def test_a_plan_as_it_is_asks_about_no_change_and_no_thread_is_left_at_work(
+    tmp_path, done
+):
+    """A copy of the process is made with it."""
+    store, before = Store(tmp_path), set(threading.enumerate())
+    as_it_is = plan_as_it_is(asking(GONE), store, quietly, TODAY)
+    assert done == ["looked into tunnels", "decided"]
+    assert as_it_is.what_ifs == ()
+    left = set(threading.enumerate()) - before
+    assert left <= set(flow._pool()._threads)
+    assert flow._pool()._work_queue.empty()
+    made = with_what_ifs(as_it_is, store, quietly)
+    assert done == ["looked into tunnels", "decided", "No hedge"]
+    assert [each.name for each in made.what_ifs] == ["No hedge"]
+    assert made.warnings == (*as_it_is.warnings, what_if.CAUTION)
+    plain = replace(made, what_ifs=(), warnings=as_it_is.warnings)
+    assert all_of(plain) == all_of(as_it_is)

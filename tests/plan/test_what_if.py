@@ -62,18 +62,11 @@ def ground_there(alternative, as_is, store):
 
 
 def weighed(alternative, store, **choices):
-    now = replace(site(GROUND, PLOT, HEDGE, **choices), alternatives=(alternative,))
+    now = site(GROUND, PLOT, HEDGE, **choices)
     as_is = analyse(now, store, lambda step: None)
-    (outcome,) = what_if.compute_effects(
-        now,
-        (as_is, means(now, as_is, [LOW_BED, HIGH_BED])),
-        [LOW_BED, HIGH_BED],
-        [],
-        NO_DATES,
-        store,
-        lambda step: None,
-    )
-    return as_is, outcome
+    beds = [LOW_BED, HIGH_BED]
+    present = what_if.Present(now, as_is, means(now, as_is, beds), beds, [])
+    return as_is, what_if.compute_effect(present, NO_DATES, alternative, store, quiet)
 
 
 WIND = {"wind": {"prevailing_from_deg": 180.0}}
@@ -222,18 +215,12 @@ def test_beds_out_of_reach_keep_their_light_to_the_last_bit(kept):
 def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     steps = []
     gone = imagined(take_away=("South Hedge",))
-    now = replace(site(GROUND, PLOT, HEDGE), alternatives=(gone,))
+    now = site(GROUND, PLOT, HEDGE)
     store = Store(tmp_path)
     as_is = analyse(now, store, steps.append)
-    what_if.compute_effects(
-        now,
-        (as_is, means(now, as_is, [LOW_BED])),
-        [LOW_BED],
-        [],
-        NO_DATES,
-        store,
-        steps.append,
-    )
+    beds = [LOW_BED]
+    present = what_if.Present(now, as_is, means(now, as_is, beds), beds, [])
+    what_if.compute_effect(present, NO_DATES, gone, store, steps.append)
     # Light of open ground hangs on no thing that stands there: once for both.
     assert steps.count(Fact("step_sun")) == 1
     # Without its one hedge nothing casts a shade there.
@@ -319,15 +306,8 @@ def test_where_no_air_was_let_run_it_is_said(kept):
     now = site(small, plots, wall)
     gone = imagined(wall, take_away=("Wall",))
     as_is = analyse(now, kept, lambda step: None)
-    (outcome,) = what_if.compute_effects(
-        replace(now, alternatives=(gone,)),
-        (as_is, means(replace(now, alternatives=(gone,)), as_is, [])),
-        [],
-        [],
-        NO_DATES,
-        kept,
-        lambda step: None,
-    )
+    present = what_if.Present(now, as_is, means(now, as_is, []), [], [])
+    outcome = what_if.compute_effect(present, NO_DATES, gone, kept, quiet)
     assert "Nobody knows what this does" in say_all(outcome.facts)[-1]
     assert len(outcome.facts) == 1
 
@@ -337,16 +317,14 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(kept
     crops = choose((), packaged_crops())
     now = replace(
         site(GROUND, PLOT, HEDGE),
-        alternatives=(gone,),
         crops=crops,
         weather=WeatherRecord(seasons()),
     )
     as_is = analyse(now, kept, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
     dates = planting_dates.compute(now, means(now, as_is, beds), beds)
-    (outcome,) = what_if.compute_effects(
-        now, (as_is, means(now, as_is, beds)), beds, [], dates, kept, lambda step: None
-    )
+    present = what_if.Present(now, as_is, means(now, as_is, beds), beds, [])
+    outcome = what_if.compute_effect(present, dates, gone, kept, quiet)
     low, high = outcome.beds
     assert 0 <= low.days_earlier[0] <= low.days_earlier[1] <= low.days_earlier[2]
     assert low.days_earlier[2] > 0

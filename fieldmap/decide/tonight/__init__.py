@@ -137,7 +137,8 @@ def _in_the_air(
     round_, stand, met = walk
     if forecast.wind == "windy":
         return list(_in_wind(round_, stand, forecast)), []
-    airs = [(each, round_.bare(each.stop, forecast)) for each in met]
+    air_on = round_.airs(forecast)
+    airs = [(each, air_on[each.stop.place]) for each in met]
     unknown = [each.standing.bed for each, bare in airs if math.isnan(bare.worst_c)]
     facts = [Fact("tonight_unknown_beds", beds=unknown)] if unknown else []
     return facts, [one for one in airs if not math.isnan(one[1].worst_c)]

@@ -128,20 +128,20 @@ class EveningRound:
         }
 
     @cached_property
-    def _bares(self) -> dict[tuple[int, Forecast], Bare]:
-        """What `bare` found; one forecast is asked for on many evenings."""
+    def _airs(self) -> dict[Forecast, dict[int, Bare]]:
+        """What `airs` found; one forecast is asked for on many evenings."""
         return {}
 
-    def bare(self, stop: Stop, forecast: Forecast) -> Bare:
-        """The forecast taken to a bed: height and offset enter once, in tenths.
+    def airs(self, forecast: Forecast) -> Mapping[int, Bare]:
+        """The forecast taken to each bed by its place: height and offset enter once, in tenths.
 
         Inside a walk-in tunnel with closed doors, with what its film is worth. Rounded as
         files show offsets, so that alike beds share an answer.
         """
-        key = stop.place, forecast
-        found = self._bares.get(key)
+        found = self._airs.get(forecast)
         if found is None:
-            found = self._bares[key] = self._bare(stop, forecast)
+            found = {stop.place: self._bare(stop, forecast) for stop in self.stops}
+            self._airs[forecast] = found
         return found
 
     def _bare(self, stop: Stop, forecast: Forecast) -> Bare:

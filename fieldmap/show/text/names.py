@@ -151,10 +151,7 @@ def on_beds(
     place = _places(tuple(order))
 
     def key(bed: str) -> tuple[object, ...]:
-        inside = INSIDE.fullmatch(bed) is not None
-        pieces = re.split(r"(\d+)", bed)
-        by_name = [int(each) if at % 2 else each for at, each in enumerate(pieces)]
-        return place.get(bed, len(place)), inside, by_name
+        return place.get(bed, len(place)), *_by_name(bed)
 
     said = [(run[0], each) for run in runs for each in _of_run(run)]
     in_part = sorted({name for name, *_ends in parts}, key=key)
@@ -165,6 +162,14 @@ def on_beds(
         several = _(texts(__name__, "parts")["several"])
         in_order.append(several.format(beds=listed([*map(bed, in_part)])))
     return in_order
+
+
+@lru_cache(maxsize=50_000)  # the beds of a large farm, many times over
+def _by_name(bed: str) -> tuple[object, ...]:
+    """By what beds sort that no order has: numbers as numbers, those in tunnels last."""
+    pieces = re.split(r"(\d+)", bed)
+    inside = INSIDE.fullmatch(bed) is not None
+    return inside, [int(each) if at % 2 else each for at, each in enumerate(pieces)]
 
 
 def _in_part(parts: Sequence[tuple[str, float, float]], units: Units) -> str:
@@ -315,9 +320,11 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
 
 def beds_in_runs(names: Sequence[str], order: Sequence[str]) -> list[list[str]]:
     """Runs of neighbours, as `runs_of_beds` lists them."""
-    place = dict(_places(tuple(order)))
-    before = ""
-    for name in sorted(set(names) - place.keys(), key=lambda name: (len(name), name)):
+    place = _places(tuple(order))
+    lacking = set(names) - place.keys()
+    if lacking:
+        place, before = dict(place), ""
+    for name in sorted(lacking, key=lambda name: (len(name), name)):
         tunnel = name.rpartition("/")[0]
         # A place is left between tunnels, which are no neighbours.
         place[name] = max(place.values(), default=0) + (1 if tunnel == before else 2)

@@ -76,8 +76,9 @@ class _Lists:
         self.places, self.units = places, units
         self.words: dict[str, int] = {}
         self.said: dict[tuple[Hashable, ...], PlotWords] = {}
-        self.lists: dict[str, dict[str, Any]] = {}
-        self.numbers: dict[str, int] = {}
+        self.airs: dict[tuple[Hashable, ...], str] = {}
+        self.lists: dict[Hashable, dict[str, Any]] = {}
+        self.numbers: dict[Hashable, int] = {}
         self.sets: dict[tuple[int, ...], int] = {}
 
     def of_spell(
@@ -124,23 +125,25 @@ class _Lists:
         made = {
             "answer": self._all(tonight.answer(advice)),
             "first": self._all(tonight.first(advice, self.units)),
-            "plots": [self._all((here.plot, here.air, *here.rest)) for here in plots],
-            "tasks": [
-                [
+            "plots": tuple(
+                self._all((here.plot, here.air, *here.rest)) for here in plots
+            ),
+            "tasks": tuple(
+                (
                     *self._all((words.what, words.piece)),
                     self._number(words.odds) if words.odds else -1,
                     at,
                     self._set(task.rows),
-                ]
+                )
                 for at, (here, words_of) in enumerate(
                     zip(advice.plots, plots, strict=True)
                 )
                 for task, words in zip(here.tasks, words_of.tasks, strict=True)
-            ],
+            ),
             "advice": self._all(tonight.how(advice)),
             "last": self._number(tonight.tomorrow(advice, self.units)),
         } | {each: self._set(rows[each]) for each in NOT_COVERED if each in rows}
-        key = str(made)
+        key = tuple(made.items())
         self.lists.setdefault(key, made)
         return self.numbers.setdefault(key, len(self.numbers))
 
@@ -151,7 +154,14 @@ class _Lists:
         if found is None:
             found = self.said[key] = tonight.plot_words(here, order, self.units)
             return found
-        return found._replace(air=tonight.air(here, self.units))
+        return found._replace(air=self._air(here))
+
+    def _air(self, here: PlotAdvice) -> str:
+        """The air of a plot in words; few differ in a year."""
+        key = here.worst_c, here.likely_c
+        if key not in self.airs:
+            self.airs[key] = tonight.air(here, self.units)
+        return self.airs[key]
 
     def _set(self, rows: Sequence[Row]) -> int:
         """The number of a set of beds; those inside tunnels are not drawn one by one."""
@@ -159,8 +169,8 @@ class _Lists:
         beds = tuple(self.places[name] for name in names if name in self.places)
         return self.sets.setdefault(beds, len(self.sets))
 
-    def _all(self, sentences: Sequence[str]) -> list[int]:
-        return [self._number(sentence) for sentence in sentences]
+    def _all(self, sentences: Sequence[str]) -> tuple[int, ...]:
+        return tuple(self._number(sentence) for sentence in sentences)
 
     def _number(self, sentence: str) -> int:
         return self.words.setdefault(sentence, len(self.words))

@@ -22,7 +22,7 @@ from fieldmap.model.settings import TunnelSize
 # ------------------------------------------------------------------ air on the beds
 def air(round_, low_c, sky="clear", wind="calm"):
     forecast = Forecast(low_c, sky, wind)
-    return [tuple(round_.bare(stop, forecast)) for stop in round_.stops]
+    return [*map(tuple, round_.airs(forecast).values())]
 
 
 COLD = ("A1", (-2.0, -1.0, 0.5))
