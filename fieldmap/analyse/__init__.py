@@ -186,14 +186,15 @@ def with_other_surroundings(
     analysis: Analysis,
     site: Site,
     things: StandingThings,
-    reach: Bounds,
     store: Store,
     progress: Progress,
 ) -> Analysis:
-    """The same ground with other things around: cold air anew, light where they reach.
+    """The same ground with other things around, in all that beds get of it.
 
     Cold air is compared with the reference as it is now, so that two analyses can be
-    laid side by side. Where no air was let run, cold air stays as it is.
+    laid side by side. Where no air was let run, cold air stays as it is. Of light only
+    what stands there is changed, from which that of beds follows: nobody is shown that
+    of cells as it would be.
 
     Parameters
     ----------
@@ -204,9 +205,6 @@ def with_other_surroundings(
     things
         What stands there then, with the tunnels that were placed, which shade and do no
         more.
-    reach
-        West, south, east, north in the site's CRS: outside it the change casts no
-        shade, and light is kept.
     store
         Where unchanged results are taken from.
     progress
@@ -219,7 +217,7 @@ def with_other_surroundings(
             cold_air, cold_air.night, site, shown, store, progress
         )
     wind_share = wind_around(site, smooth, site.surroundings, store, progress)
-    lit = _lit_anew(lit, things, reach, store, progress)
+    lit = replace(lit, shade=replace(lit.shade, things=things))
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
 
 
@@ -232,8 +230,7 @@ def likeliest_with_other_surroundings(
 ) -> Analysis:
     """As `with_other_surroundings`, but what beds get of it likeliest, and no more.
 
-    For who waits for it: cold air is that of the central run, and of light only what
-    stands there is changed, from which that of beds follows; wind is as it was.
+    For who waits for it: cold air is that of the central run, and wind is as it was.
 
     Parameters
     ----------

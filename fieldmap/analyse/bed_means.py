@@ -96,11 +96,12 @@ def bed_means(
         return zonal_means.means(raster, beds)
 
     ground, light, air = analysis.terrain, analysis.light, analysis.cold_air
-    lit = (
-        _light(light, beds, store)
-        if kept is None
-        else _lit_anew(light, beds, store, *kept)
-    )
+    if kept is None:
+        lit = _light(light, beds, store)
+        open_sun = np.nanmax(light.level_sun_mj_m2_day.values, axis=(1, 2))
+    else:
+        lit = _lit_anew(light, beds, store, *kept)
+        open_sun = kept[0].open_sun_mj_m2_day
     on_plots = ground.smooth_m.values[cells_in(plots, ground.smooth_m)]
     return BedMeans(
         place_m=shapely.get_coordinates(shapely.centroid(list(beds))),
@@ -116,7 +117,7 @@ def bed_means(
         water_share=means(analysis.water_gathers),
         wind_share=means(analysis.wind_share),
         middle_height_m=float(np.nanmedian(on_plots)),
-        open_sun_mj_m2_day=np.nanmax(light.level_sun_mj_m2_day.values, axis=(1, 2)),
+        open_sun_mj_m2_day=open_sun,
         is_flow_known=air.night is not None,
     )
 
@@ -128,11 +129,11 @@ def _lit_anew(
     now: BedMeans,
     reach: Bounds,
 ) -> Arrays:
-    """The same light but of the beds within reach."""
+    """The same light but of the beds within reach; that of cells is not read."""
     lit = {name: getattr(now, name).copy() for name in LIGHT}
     near = np.flatnonzero(shapely.intersects(list(beds), shapely.box(*reach))).tolist()
     if near:
-        anew = _light(light, [beds[at] for at in near], store)
+        anew = _dimmed(light, [beds[at] for at in near], store)
         for name in LIGHT:
             lit[name][..., near] = anew[name]
     return lit
@@ -142,6 +143,11 @@ def _light(light: LightFields, beds: Sequence[BaseGeometry], store: Store) -> Ar
     """Light on beds; beside things that stand, from points of the beds themselves."""
     if not light.shade.exists:
         return {name: zonal_means.means(getattr(light, name), beds) for name in LIGHT}
+    return _dimmed(light, beds, store)
+
+
+def _dimmed(light: LightFields, beds: Sequence[BaseGeometry], store: Store) -> Arrays:
+    """Light of open ground on beds, less what things take from points of the beds."""
     cells = light.sky_view
     open_light = {
         name: zonal_means.means(cells.with_values(values), beds)

@@ -182,7 +182,7 @@ def analysis_there(
     store: Store,
     progress: Progress,
 ) -> Analysis:
-    """The ground as a change would leave it, with the same tunnels.
+    """The ground as a change would leave it, with the same tunnels; of light that of beds.
 
     Parameters
     ----------
@@ -204,7 +204,6 @@ def analysis_there(
         analysis,
         changed,
         _standing(alternative, places, site.season),
-        shade.reach(alternative.changed, alternative.height_m),
         store.within(folder(alternative)),
         progress,
     )

@@ -183,8 +183,8 @@ def on_beds(shade: Shade, outlines: Sequence[BaseGeometry], store: Store) -> Flo
     store
         Where unchanged results are taken from.
     """
-    if not len(outlines):
-        return np.zeros((len(PARTS), 12, 0))
+    if not len(outlines) or not shade.exists:
+        return np.zeros((len(PARTS), 12, len(outlines)))
     points = spread.on_outlines(outlines, shade.things.prisms.sides)
 
     def compute() -> Arrays:
