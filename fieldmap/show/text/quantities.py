@@ -438,9 +438,9 @@ def against(over_c: float, units: Units) -> str:
     Examples
     --------
     >>> against(-3.0, "metric"), against(0.5, "us")
-    ('3.0 °C under', '0.9 °F above')
+    ('3.0 °C colder than', '0.9 °F warmer than')
     """
-    text = _("{degrees} under") if over_c < 0 else _("{degrees} above")
+    text = _("{degrees} colder than") if over_c < 0 else _("{degrees} warmer than")
     return text.format(degrees=signed(abs(over_c), units).removeprefix("+"))
 
 

@@ -177,8 +177,8 @@ def test_a_site_is_described_by_what_was_found(site_folder, says):
         "60 by 60 cells of 10 m (0.60 by 0.60 km), all known",
         "heights 201.5 to 378.5 m",  # the plane at its corner cells
         "2015-01-01 to 2016-12-31 (2.0 years)",
-        "2 minima and 1 maxima of 731 days",
-        "Readings left out, as they cannot be: 1",
+        "2 lows and 1 highs of 731 days",
+        "Readings left out, because they cannot be right: 1",
         "2015-01-04",
         "Wind: not given, so it is left out",
     )

@@ -150,7 +150,7 @@ def test_noise_gives_no_factor_but_the_bias_stays(planned):
     hung = thermometers(0.0, -2.0, noise_c=1.0)
     lesson = lesson_of(planned, hung)
     assert lesson.observed("a" * 64).offset_factor is None
-    assert any("Luck alone could give that" in said for said in sentences(lesson))
+    assert any("Luck alone could give such" in said for said in sentences(lesson))
     assert lesson.observed("a" * 64).bias_c.central < -1.0
 
 
@@ -160,7 +160,7 @@ def test_two_thermometers_tell_how_the_ground_runs_against_the_station(planned):
     assert lesson.observed("a" * 64).offset_factor is None
     assert lesson.observed("a" * 64).bias_c.central == pytest.approx(-3.0, abs=0.015)
     said = "\n".join(sentences(lesson))
-    assert "On 5 still nights, your ground was 3.0 °C under the station" in said
+    assert "On 5 still nights, your ground was 3.0 °C colder than the station" in said
     assert "could not be checked yet" in said
 
 
@@ -168,13 +168,13 @@ def test_one_night_is_reported_and_not_used(planned):
     hung = thermometers(1.0, -3.0, colder_c=(0.0,), nights=1, noise_c=0.0)
     lesson = lesson_of(planned, hung)
     assert lesson.observed("a" * 64) is None
-    assert any("3.0 °C under" in said for said in sentences(lesson))
+    assert any("3.0 °C colder than" in said for said in sentences(lesson))
 
 
 def test_a_factor_that_is_hardly_believable_is_held_and_that_is_said(planned):
     lesson = lesson_of(planned, thermometers(3.0, -2.0, noise_c=0.1))
     assert lesson.observed("a" * 64).offset_factor.central == 2.0
-    assert any("The next plan takes 2" in said for said in sentences(lesson))
+    assert any("The next plan uses 2" in said for said in sentences(lesson))
 
 
 def test_what_was_learnt_before_does_not_count_twice(planned):

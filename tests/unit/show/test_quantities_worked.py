@@ -210,8 +210,11 @@ def test_degrees_of_a_difference():
 
 
 def test_above_and_under_have_no_sign_and_a_tenth():
-    assert both(quantities.against, -2.0) == ("2.0 °C under", "3.6 °F under")
-    assert both(quantities.against, 0.0) == ("0.0 °C above", "0.0 °F above")
+    assert both(quantities.against, -2.0) == (
+        "2.0 °C colder than",
+        "3.6 °F colder than",
+    )
+    assert both(quantities.against, 0.0) == ("0.0 °C warmer than", "0.0 °F warmer than")
     assert both(quantities.signed, -2.0) == ("−2.0 °C", "−3.6 °F")
     assert both(quantities.signed, 0.25) == ("+0.2 °C", "+0.5 °F")  # half to even; .45
 
@@ -406,7 +409,7 @@ FORMED = {
     "pipe": (2.0, "2.00 m", "6 ft 6.75 in"),
     "difference": (-2.0, "2 °C colder", "4 °F colder"),
     "temperature": (-5.0, "−5 °C", "23 °F"),
-    "against": (-2.0, "2.0 °C under", "3.6 °F under"),
+    "against": (-2.0, "2.0 °C colder than", "3.6 °F colder than"),
     "signed": (2.0, "+2.0 °C", "+3.6 °F"),
     "factor": ((0.6, 1.2, 1.9), *["1.2 (0.6 to 1.9)"] * 2),
     "fall": (5.0, "drops 50 cm in 10 m", "drops 6 in in 10 ft"),
