@@ -123,6 +123,14 @@ def test_one_clear_film_may_be_worth_nothing_and_is_expected_under_the_measured_
     assert gain.central < 1.3 < gain.high
 
 
+def test_a_double_film_may_be_worth_nothing_and_at_most_twice_a_single_one():
+    # No measurement seen: nobody is promised that it keeps a frost off.
+    one, two = COVERS["clear_film"].gain_c, COVERS["double_film"].gain_c
+    assert two.low == 0
+    assert one.central < two.central <= 2 * one.central
+    assert two.high <= 2 * one.high
+
+
 def test_the_thicker_fabric_keeps_more_warmth_and_less_light():
     for thinner, thicker in itertools.pairwise(FABRICS):
         assert thicker.gain_c > thinner.gain_c

@@ -25,12 +25,20 @@ def middle_of(made):
     )
 
 
-@hypothesis.given(st.floats(0, 180), st.floats(-0.3, 0.3), st.floats(-0.3, 0.3))
+@hypothesis.given(
+    st.floats(0, 180),
+    st.floats(-0.3, 0.3),
+    st.floats(-0.3, 0.3),
+    # Ends on points, or between them, where points count in part.
+    st.sampled_from([(20.0, 6.0), (7.3, 3.4)]),
+)
 @hypothesis.settings(deadline=None, max_examples=40)
-def test_a_plane_has_its_own_slopes_whatever_the_bearing(bearing_deg, east, north):
+def test_a_plane_has_its_own_slopes_whatever_the_bearing(
+    bearing_deg, east, north, size_m
+):
     made, values = on_lattice(bearing_deg, lambda x, y: 50 + east * x + north * y)
     found = footprint.under(
-        footprint.summed(values, SPACING_M), middle_of(made), (20.0, 6.0)
+        footprint.summed(values, SPACING_M), middle_of(made), size_m
     )
     angle = np.radians(bearing_deg)
     assert found.along[0] == pytest.approx(

@@ -163,6 +163,17 @@ def test_a_plot_three_degrees_under_the_station_is_said_so():
     assert placed.central_c == -3
 
 
+def test_places_add_what_the_scatter_of_nights_leaves_of_their_own():
+    """Two nights at three places: 0 and 0, 3 and 1, -3 and -1 °C over the station.
+
+    Means 0, 2 and -2 °C have a variance of 8 / 2 = 4. Of it nights make 2 / 2 = 1: four
+    readings lie 1 °C off their place's mean, 4 over (2 - 1) · (3 - 1) is 2. So 3 are left,
+    and 3 / 3 = 1 of the mean of three places.
+    """
+    over_c = np.array([[0.0, 3.0, -3.0], [0.0, 1.0, -1.0]])
+    assert loggers._places_variance(over_c, 0.0) == pytest.approx((1.0, 2.0))
+
+
 def test_the_range_of_a_bias_is_that_of_students_t():
     # Reference: scipy's t interval of a mean.
     over = np.random.default_rng(11).normal(-2, 1, 12)

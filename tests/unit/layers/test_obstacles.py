@@ -129,6 +129,22 @@ def test_on_a_plane_a_band_rises_with_the_ground(slope):
     assert high == pytest.approx(slope + 3 / 10, abs=1e-4)
 
 
+@pytest.mark.parametrize("turn", [0, 1, 2, 3])
+def test_a_fence_stands_on_the_ground_right_under_it(turn):
+    """A bank of 5 m begins 9.5 m to the east, and rises to the middle of the next cell.
+
+    A fence of 3 m at 9.4 m stands at its foot. So it does to the north, west and south.
+    """
+    heights_m = np.where(np.arange(40) >= 30, 5.0, 0.0) * np.ones((40, 1))
+    ground = Ground(np.rot90(heights_m, turn).copy(), -20.0, 20.0, 1.0)
+    fence = ring(9.4, -5, 9.5, 5)
+    for _quarter in range(turn):  # east to north, as the ground
+        fence = np.column_stack([-fence[:, 1], fence[:, 0]])
+    found = bands(Prisms.of([[fence]], [0.0], [3.0]), ground, HERE, 4)
+    ((_, high, *_), *_rest) = toward(found, (1 - turn) % 4)
+    assert high == pytest.approx(angle(3, 9.4), abs=1e-4)
+
+
 @pytest.mark.parametrize("cell_m", [1.0, 2.0, 10.0, 30.0])
 def test_cells_of_the_ground_make_no_difference_on_a_plane(cell_m):
     ground = tilted(0.05, 0.1, cell_m, cells=max(4, round(240 / cell_m)))

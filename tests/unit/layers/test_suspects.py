@@ -60,6 +60,9 @@ def test_nights_that_are_all_alike_leave_no_thermometer_stuck():
         ([0, -1, -2, -8], [0, 1, 2, 3], [0, 0, 0, 1]),
         # Twice as far apart as the ground says is no outlier.
         ([0, -2, -4, -6], [0, 1, 2, 3], [0, 0, 0, 0]),
+        # Two 6 °C apart on alike ground are as far from a third between them, whatever
+        # the factor; at that of the ground it lies 2.4 and 3.6 °C from them.
+        ([0, 6, 1.4], [0, 0, 1], [0, 1, 0]),
         # Two and two: nothing says which are right.
         ([0, 0, 9, 9], [0, 0, 0, 0], [1, 1, 1, 1]),
         ([0, 3.1], [0, 0], [1, 1]),
