@@ -318,7 +318,9 @@ def plans_of_what_ifs(plan: Plan, store: Store, progress: Progress) -> tuple[Pla
                 means=effect.means,
                 dates=dates,
                 beds=tuple(ranked),
-                cold_pockets=pockets.find(site.plots.geometry, there, behind),
+                cold_pockets=pockets.find(
+                    site.plots.geometry, site.surroundings, there, behind
+                ),
                 what_ifs=(),
             )
         )

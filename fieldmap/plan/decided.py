@@ -338,7 +338,7 @@ def decide(
         tunnel_sun_mj_m2_day=placed.tunnel_sun_mj_m2_day,
         materials=bought,
         stakes=driven,
-        cold_pockets=pockets.find(plots, analysis, behind),
+        cold_pockets=pockets.find(plots, site.surroundings, analysis, behind),
         sun_spells=placed.sun_spells,
         warnings=(
             *(*site.remarks, *site.weather.left_out, *analysis.remarks),

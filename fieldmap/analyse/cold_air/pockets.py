@@ -4,6 +4,7 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import shapely
 from rasterio import features
 from shapely.geometry import box, shape
 from shapely.geometry.base import BaseGeometry
@@ -25,7 +26,10 @@ BEHIND_WITHIN_M = 10.0
 
 
 def find(
-    plots: gpd.GeoSeries, analysis: Analysis, barriers: tuple[Barrier, ...]
+    plots: gpd.GeoSeries,
+    surroundings: gpd.GeoDataFrame,
+    analysis: Analysis,
+    barriers: tuple[Barrier, ...],
 ) -> gpd.GeoDataFrame:
     """Places that are likely colder than the middle of the plots, the coldest first.
 
@@ -33,6 +37,8 @@ def find(
     ----------
     plots
         Outlines in the site's CRS; their median offset is the middle.
+    surroundings
+        As `Site` has them; what lies under buildings is no pocket.
     analysis
         Offsets and depths on the shown cells; a cell without an offset is in no pocket.
     barriers
@@ -56,8 +62,12 @@ def find(
             cold.astype(np.uint8), cold, connectivity=4, transform=depth_m.transform
         )
     ]
+    is_building = surroundings["kind"] == "building"
+    roofed = shapely.union_all(surroundings.geometry[is_building].to_numpy())
     found = [
-        _coldest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
+        _coldest(analysis, outline)
+        for outline in outlines
+        if outline.difference(roofed).area >= AREA_M2
     ]
     found.sort(
         key=lambda pocket: (pocket["offset_central_c"], pocket["geometry"].bounds)

@@ -52,11 +52,15 @@ def test_cold_air_stands_behind_a_hedge_across_the_slope():
     made_up = site(GROUND, PLOT, hedge())
     found = pockets.find(
         made_up.plots.geometry,
+        made_up.surroundings,
         dammed,
         barriers.find(made_up.surroundings, dammed, made_up.convergence_deg),
     )
     assert len(found) >= 1
     assert found.geometry.iloc[0].distance(plot_box(100, -44, 300, -42)) < 5
+    # Under a roof as large as all of them none is left.
+    roofed = surroundings(("building", found.union_all().envelope, {"height_m": 4.0}))
+    assert pockets.find(made_up.plots.geometry, roofed, dammed, ()).empty
 
 
 @pytest.mark.parametrize(

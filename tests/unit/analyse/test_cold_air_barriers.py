@@ -36,7 +36,9 @@ def holding(made, shown):
 
 
 def cold_pockets(made, shown):
-    found = pockets.find(made.plots.geometry, shown, holding(made, shown))
+    found = pockets.find(
+        made.plots.geometry, made.surroundings, shown, holding(made, shown)
+    )
     return named_pockets(found)
 
 

@@ -1,4 +1,4 @@
-"""What a bed says of itself when it is touched: few words, each text once."""
+"""What beds, plots and tunnels say of themselves when touched: few words, each text once."""
 
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -18,11 +18,12 @@ def cards(
     beds: Sequence[RankedBed],
     dates: Dates,
     tunnels: Sequence[TunnelPlace],
+    plots: Sequence[str],
     units: Units,
     *,
     by_station: bool,
 ) -> dict[str, Any]:
-    """Of beds, column by column; of tunnels, a list of sentences each.
+    """Of beds, column by column; of plots a sentence, of tunnels a list of them each.
 
     Parameters
     ----------
@@ -32,6 +33,8 @@ def cards(
         Planting dates of these beds; without dates their card names no day.
     tunnels
         The walk-in tunnels in the order of the plan.
+    plots
+        Names of all plots.
     units
         "metric" or "us", for degrees and lengths.
     by_station
@@ -49,6 +52,10 @@ def cards(
             name: column([said(at, bed) for at, bed in enumerate(beds)])
             for name, said in columns.items()
         },
+        "plots": [
+            _of_plot([bed for bed in beds if bed.bed.plot == plot], units)
+            for plot in plots
+        ],
         "tunnels": [
             of_tunnel(tunnel, units, by_station=by_station) for tunnel in tunnels
         ],
@@ -81,6 +88,11 @@ def _ground(bed: RankedBed, units: Units) -> str:
     return phrase("bed_card", units, length_m=float(round(bed.bed.length_m)))
 
 
+def _of_plot(beds: Sequence[RankedBed], units: Units) -> str:
+    together_m = float(round(sum(bed.bed.length_m for bed in beds)))
+    return phrase("plot_card", units, number=len(beds), length_m=together_m)
+
+
 def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[str]:
     """How large a tunnel is, where it points, and how cold its place is.
 
@@ -97,8 +109,11 @@ def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[st
     size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))
     said = (
         size,
-        phrase("long_side_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
-        cold_air.night(tunnel.offset_c, units, by_station=by_station),
+        phrase("it_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
+        phrase(
+            "on_still_nights",
+            night=cold_air.night(tunnel.offset_c, units, by_station=by_station),
+        ),
     )
     return [f"{names.started(each)}." for each in said]
 

@@ -66,6 +66,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
             plan.beds,
             plan.dates,
             plan.tunnels,
+            plots,
             units,
             by_station=site.station_cell is not None,
         ),

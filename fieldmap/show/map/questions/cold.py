@@ -95,7 +95,7 @@ def view(
                     if tick.at > 0
                 }
             ),
-            extras=("pockets", "marks", *extras),
+            extras=("pockets", "marks-cold", *extras),
             plots=tuple((each.plot, _under_name(each, shown)) for each in plots),
         ),
         ramp=legend,

@@ -134,17 +134,17 @@ def _answer(
     beds: Sequence[RankedBed], first: Sequence[int], days: Days, dates: Dates
 ) -> tuple[Run, ...]:
     (crop,) = (each for each in dates.crops if each.name == dates.reference_crop)
-    begins = days.ends[0]
+    begins, word = days.ends[0], names.start_word(crop.name, how(crop))
     when = days.when("from_day_on", begins)
     if len(first) == len(beds):
-        start = phrase(f"alike {how(crop)}", crop=crop.name, when=when)
+        start = phrase(f"alike {word}", crop=crop.name, when=when)
         return answer(phrase("none_first"), start, phrase("none_first_why"))
     last = float(np.nanmax(days.of_beds[list(first)])) if first else begins
     all_of_them = "" if last <= begins else "all_"
     return answer(
         _lead(beds, first),
         phrase(
-            f"{all_of_them}first {how(crop)}",
+            f"{all_of_them}first {word}",
             crop=crop.name,
             when=when,
             all=days.when("from_day_on", last),

@@ -102,7 +102,8 @@ def _jobs(stay: Stay, bed: int, how: Mapping[str, str]) -> Iterator[Job]:
 
 
 def _dated(stay: Stay, bed: int, how: Mapping[str, str]) -> Iterator[Job]:
-    yield Job(stay.from_day, how.get(stay.crop, "set out"), stay.crop, "", bed)
+    start = names.start_word(stay.crop, how.get(stay.crop, "set out"))
+    yield Job(stay.from_day, start, stay.crop, "", bed)
     yield Job(stay.harvest_day, "ready", stay.crop, "", bed)
     yield Job(stay.to_day, "end", stay.crop, "", bed)
     for use in stay.covers:

@@ -62,7 +62,7 @@ def sun(
         answer=_sun_answer(plots, month),
         picture=Picture(
             ground=ground,
-            extras=("marks",),
+            extras=("marks-sun",),
             plots=tuple((each.plot, spots.hours(each.hours)) for each in plots),
         ),
         ramp=legend,

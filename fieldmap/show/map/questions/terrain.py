@@ -139,7 +139,7 @@ def water(
         answer=answer(*said),
         picture=Picture(
             ground=Ground(WATER, wetness.with_values(at)),
-            extras=("marks",),
+            extras=("marks-water",),
             outlined=tuple(
                 number
                 for number, bed in enumerate(beds)

@@ -17,6 +17,13 @@ from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.decide.tunnels.describe import drain_line, noon_shadow
 from fieldmap.decide.what_if import Effect
 from fieldmap.model.raster import Bounds, Raster
+from fieldmap.model.site import (
+    DRIES_FIRST,
+    PUDDLES,
+    SNOW_LEAVES_FIRST,
+    WHITE_AT_DAWN,
+    Mark,
+)
 from fieldmap.plan import Plan
 from fieldmap.show.kept import cells, written
 from fieldmap.show.map.data.shapes import planned_bounds
@@ -32,6 +39,15 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.site.analysis import named_pockets
 
 __all__ = ["codes", "field", "frame_of", "kinds", "scene"]
+
+Outlined = Callable[[Iterable[tuple[BaseGeometry, str]], str], list[things.Thing]]
+
+# What the grower saw, by the question that it tells of.
+SEEN_FOR = {
+    "cold": (WHITE_AT_DAWN,),
+    "sun": (SNOW_LEAVES_FIRST,),
+    "water": (PUDDLES, DRIES_FIRST),
+}
 
 
 def frame_of(plots: gpd.GeoDataFrame, tunnels: Sequence[TunnelPlace]) -> Frame:
@@ -76,10 +92,7 @@ def scene(plan: Plan) -> dict[str, Any]:
                 ),
                 "pocket",
             ),
-            "marks": outlined(
-                ((mark.outline, _(mark.seen)) for mark, _answer, _fact in plan.marks),
-                "mark",
-            ),
+            **_of_what_was_seen([each.mark for each in plan.marks], outlined),
             **{
                 f"change-{number}": shown
                 for number, shown in enumerate(_changes(plan.what_ifs, outlined))
@@ -99,6 +112,19 @@ def scene(plan: Plan) -> dict[str, Any]:
     }
 
 
+def _of_what_was_seen(
+    marks: Sequence[Mark], outlined: Outlined
+) -> dict[str, list[things.Thing]]:
+    """Outlines of what the grower saw, by the question that it tells of."""
+    return {
+        f"marks-{question}": outlined(
+            ((each.outline, _(each.seen)) for each in marks if each.seen in tells),
+            "mark",
+        )
+        for question, tells in SEEN_FOR.items()
+    }
+
+
 def _lie_of_the_land(
     heights_m: Raster, plots: gpd.GeoSeries, frame: Frame, units: Units
 ) -> dict[str, Any]:
@@ -113,9 +139,6 @@ def _lie_of_the_land(
         }
 
     return written("lie_of_land", inputs | cells("heights", heights_m), write)
-
-
-Outlined = Callable[[Iterable[tuple[BaseGeometry, str]], str], list[things.Thing]]
 
 
 def _of_tunnels(

@@ -2,7 +2,7 @@
 // What a thing says of itself: a box beside it with a line to it, never over it; where
 // there is no room, and on a phone, a sheet under the map.
 const fieldCallout = (() => {
-  const { add, byId, cell, data, fill, narrow, say } = fieldPage;
+  const { add, byId, cell, data, fill, locale, narrow, say } = fieldPage;
   const { map, field, container } = fieldMap;
   const WIDTH = 318;
   const MOST_WORDS = 60;
@@ -84,7 +84,11 @@ const fieldCallout = (() => {
       for (const text of data.cards.tunnels[thing.index] || []) para(text);
       way(fill(say.all_about, { name: thing.name }), () => fieldTables.open("tunnels", `tunnel-${thing.index}`));
     }
-    if (thing.kind === "plot") para((fieldAnswers.question().pictures[fieldAnswers.asked().at].plots.find((/** @type {any} */ one) => one.name === thing.name) || {}).sub);
+    if (thing.kind === "plot") {
+      const { sub } = fieldAnswers.question().pictures[fieldAnswers.asked().at].plots.find((/** @type {any} */ one) => one.name === thing.name) || {};
+      if (sub) para(`${sub[0].toLocaleUpperCase(locale)}${sub.slice(1)}.`);
+      para(data.cards.plots[data.plots.indexOf(thing.name)]);
+    }
     if (thing.text) para(thing.text);
   }
   function place() {

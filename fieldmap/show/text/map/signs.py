@@ -11,7 +11,7 @@ CHANGE_LABELS = texts(__name__, "change_labels")
 
 # What to take care of where a thing stands.
 NEAR = texts(__name__, "near")
-LEAVES = texts(__name__, "leaves")
+LEAVES, OF_TREES = texts(__name__, "leaves"), texts(__name__, "leaves_of_trees")
 
 
 def kind(sign: str) -> str:
@@ -48,7 +48,7 @@ def card(
     else:
         found = [phrase("thing_and_height", units, thing=said, height_m=height_m)]
     if leaf in LEAVES:
-        found.append(_(LEAVES[leaf]))
+        found.append(_((OF_TREES if sign == "trees" else LEAVES)[leaf]))
     if holds_cold_air:
         found.append(phrase("thing_holds_cold_air"))
     if sign in NEAR:
