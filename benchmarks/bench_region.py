@@ -116,9 +116,10 @@ def write_region(folder: Path, km: float, cell_m: float, hours: float = HOURS) -
 
 def alone(task: run.Task, step: int) -> run.Task:
     """A task whose neighbours are not made: as much work, with nothing taken from them."""
-    if step == 1 or task.work is not tasks.spell:
+    without = {tasks.part: {"is_framed": False}, tasks.spell: {"tiles": []}}
+    if step == 1 or task.work not in without:
         return task
-    return task._replace(given={**task.given, "tiles": []})
+    return task._replace(given={**task.given, **without[task.work]})
 
 
 def one_run(folder: Path, share: int) -> dict[str, object]:
@@ -129,16 +130,16 @@ def one_run(folder: Path, share: int) -> dict[str, object]:
 
     def worker(stage: str, rounds: run.Rounds) -> None:
         # What later stages read must be there.
-        step = 1 if stage in ("heights", "water") else share
-        some = [[alone(task, step) for task in todo[::step]] for todo in rounds]
-        begun = time.process_time()
-        run.in_process(stage, some)
-        asked, did = (sum(map(len, each)) for each in (rounds, some))
-        # What stands in for the others counts as many times.
-        spent = (time.process_time() - begun) * asked / max(1, did)
-        cpu[stage] = cpu.get(stage, 0.0) + spent
-        done, all_of_it = tiles.get(stage, (0, 0))
-        tiles[stage] = done + did, all_of_it + asked
+        step = 1 if stage in ("heights", "hollows", "water") else share
+        for todo in rounds:
+            some = [alone(task, step) for task in todo[::step]]
+            begun = time.process_time()
+            run.in_process(stage, [some])
+            # What stands in for the others counts as many times.
+            spent = (time.process_time() - begun) * len(todo) / max(1, len(some))
+            cpu[stage] = cpu.get(stage, 0.0) + spent
+            done, all_of_it = tiles.get(stage, (0, 0))
+            tiles[stage] = done + len(some), all_of_it + len(todo)
 
     run.make_layers(region, heights, worker)
     west, south, east, north = region.bounds
