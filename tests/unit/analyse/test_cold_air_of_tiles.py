@@ -34,6 +34,25 @@ def valley():
     return raster(ground, CELL_M)
 
 
+def test_water_of_coarse_ground_arrives_at_the_lowest_fine_cell():
+    """Coarse cells of 10 m fall to the south; 200 m² enter each cell of the third row.
+
+    Of its four fine cells of 5 m the lowest is the last in the first column, the first in
+    the second; unknown ones get nothing.
+    """
+    coarse = np.array([[4.0, 4], [3, 3], [2, 2], [1, 1]])
+    fine = np.array([[9.0, 8, 5, 6], [8, 7, 9, np.nan], [1, 1, 1, 1], [1, 1, 1, 1]])
+    found = of_tile.arriving_m2(
+        raster(fine, 5.0), raster(coarse, 10.0), (slice(2, 4), slice(0, 2))
+    )
+    assert found.tolist() == [[0, 0, 200, 0], [0, 200, 0, 0], [0] * 4, [0] * 4]
+    fine[:2, :2] = np.nan
+    found = of_tile.arriving_m2(
+        raster(fine, 5.0), raster(coarse, 10.0), (slice(2, 4), slice(0, 2))
+    )
+    assert found.sum() == 200.0
+
+
 @pytest.fixture(scope="module")
 def night():
     plain = gpd.GeoDataFrame({"ground": []}, geometry=[], crs=CRS)
