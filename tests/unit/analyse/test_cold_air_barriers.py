@@ -57,7 +57,7 @@ def test_a_pocket_stands_behind_the_nearest_of_what_is_near_and_the_coldest_is_f
     """Pockets of 20 m by 20 m: 1 °C colder with hedges 4 m and 8 m to the south, 2 °C
     colder with one 12 m to the south, which is over 10 m away.
     """
-    offset_c = np.zeros((200, 200))
+    made, offset_c = site(GROUND, PLOT), np.zeros((200, 200))
     offset_c[100:110, 50:60], offset_c[100:110, 150:160] = -1.0, -2.0
     shown = analysis(GROUND, offset_c=offset_c)
     # Rows 100 to 109 of 2 m lie 0 m to -20 m from the corner, columns 50 to 59 at 100 m.
@@ -70,7 +70,9 @@ def test_a_pocket_stands_behind_the_nearest_of_what_is_near_and_the_coldest_is_f
         for name, west, south in strips
     ]
     for things in (held, held[::-1]):
-        found = pockets.find(site(GROUND, PLOT).plots.geometry, shown, tuple(things))
+        found = pockets.find(
+            made.plots.geometry, made.surroundings, shown, tuple(things)
+        )
         assert found["behind"].tolist() == ["", "Near"]
         assert found["offset_central_c"].tolist() == [-2.0, -1.0]
         assert found["area_m2"].tolist() == [400.0, 400.0]

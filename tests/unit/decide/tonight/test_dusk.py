@@ -21,7 +21,7 @@ from made_up_evening import (
 )
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
-from fieldmap.decide.tonight.dusk import Dusk, DuskLine, dusk_line
+from fieldmap.decide.tonight.dusk import Dusk, DuskLine, _at, dusk_line
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.model.site import TypicalYear
@@ -69,6 +69,18 @@ def year(warmest_c=14.0, slope=0.5):
     )
     light = pd.DataFrame(0.0, index=times, columns=["ghi", "dni", "dhi"])
     return TypicalYear(light, pd.Series(air_c, times), 45.0, 15.0, 100.0)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "found_c"),
+    [(0, 10.0), (15, 9.0), (30, 8.0), (60, 6.0), (-45, 10.0), (-90, np.nan)],
+)
+def test_air_between_two_readings_lies_on_a_straight_line(minutes, found_c):
+    """10 °C from 19 h to 20 h and 6 °C at 21 h; before 19 h nothing was read."""
+    times = pd.date_range("2001-05-06 19:00", periods=3, freq="h", tz=ZONE)
+    air_c = pd.Series([10.0, 10.0, 6.0], times)
+    when = times[1] + pd.Timedelta(minutes=minutes)
+    assert _at(air_c, when) == pytest.approx(found_c, nan_ok=True)
 
 
 def test_the_line_of_a_made_up_year_is_found_again():

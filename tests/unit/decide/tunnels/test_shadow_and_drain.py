@@ -39,6 +39,15 @@ def test_the_shadow_at_noon_is_as_long_as_the_sun_is_low(latitude, month, north_
         )
 
 
+def test_the_shadow_of_mid_march_is_that_of_coopers_declination():
+    """Day 2.5 · 365 / 12 = 76.04: 23.45 · sin(360 · (284 + 76.04) / 365) = -2.00°.
+
+    At 45° the sun is 47.00° off the zenith: 3 · tan 47.00° = 3.217 m.
+    """
+    shadow = noon_shadow(tunnel(), 45.0, 2, 0.0)
+    assert shadow.bounds[3] - 6.0 == pytest.approx(3.217, abs=0.005)
+
+
 def test_the_shadow_falls_to_true_north():
     """Grid north 90° right of true north puts the shadow in the grid's west."""
     shadow = noon_shadow(tunnel(), 68.3, JUNE, 90.0)

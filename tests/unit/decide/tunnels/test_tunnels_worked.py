@@ -318,6 +318,9 @@ def test_a_line_is_too_near_by_what_the_film_and_its_clearance_reach_beyond_it()
     assert amounts(around=ahead)[0].line_m == pytest.approx(23.0 - 17.0)
     moved = SIZE.model_copy(update={"positions": 2})
     assert amounts(around=ahead, size=moved)[0].line_m == pytest.approx(23.0 - 7.0)
+    # A line that crosses the ridge is too near by all that the film reaches.
+    over = surroundings(("overhead line", LineString([(-50, 0), (50, 0)]), {}))
+    assert amounts(around=over)[0].line_m == pytest.approx(23.0)
 
 
 @pytest.mark.parametrize(
