@@ -510,7 +510,7 @@ def test_a_mistake_of_ours_is_said_and_loses_nothing(desk, site, monkeypatch, ca
         "dialog", lambda dialog: dialog.accept()
     )  # what is not kept yet is warned of
     page.reload()
-    page.get_by_text("What you drew while fieldmap did not answer").wait_for()
+    page.get_by_text("What you drew while this page got no answer").wait_for()
     assert page.locator('.target[aria-label^="Gate"]').count() == 1
     save(desk)
     assert len(shapes(site, "surroundings.geojson")) == 2
