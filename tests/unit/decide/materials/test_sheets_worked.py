@@ -183,6 +183,10 @@ def test_neighbours_under_one_sheet_get_and_lose_it_within_a_week():
 def test_beds_with_a_lane_between_them_or_under_other_covers_are_no_run():
     lane = (0.6, None, 0.6, 0.6)
     assert over(laid(wants(0, 1, 2), [piece()] * 2, lane)) == [(0, (0, 1)), (1, (2,))]
+    # Nor where the bed on the far side of the lane wants its cover a week later.
+    later = [*wants(1, 2), *wants(0, weeks=(11, 14))]
+    lane = (None, 0.6, 0.6, 0.6)
+    assert over(laid(later, [piece()] * 2, lane)) == [(0, (1, 2)), (1, (0,))]
     other = [*wants(0, 2), *wants(1, kind=FILM)]
     found = laid(other, [piece(), piece(), piece(kind=FILM)])
     assert sorted(over(found)) == [(0, (0,)), (1, (2,)), (2, (1,))]

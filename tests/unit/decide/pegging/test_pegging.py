@@ -448,8 +448,15 @@ def strings_for(place, *posts):
 
 @pytest.mark.parametrize(
     ("east_m", "begins_at"),
-    # Half of 40 m and 5 m more, from either post.
-    [(4.0, [0.0]), (15.5, [0.0, 40.0]), (24.5, [40.0, 0.0]), (25.5, [40.0])],
+    # Half of 40 m and 5 m more, from either post, and 5 m before it.
+    [
+        (-5.5, []),
+        (-4.5, [0.0]),
+        (4.0, [0.0]),
+        (15.5, [0.0, 40.0]),
+        (24.5, [40.0, 0.0]),
+        (25.5, [40.0]),
+    ],
 )
 def test_a_string_is_taped_from_its_nearer_end(east_m, begins_at):
     found = strings_for((east_m, 3.0), (0.0, 0.0), (40.0, 0.0))
