@@ -48,6 +48,10 @@ SHADE = 0.16  # of the ground's colour between its darkest and its brightest slo
 HALO = DAY.ground_high
 
 
+# Share of a name that may lie upon others.
+MOST_COVERED = 0.1
+
+
 class _Name(NamedTuple):
     """A name to be written at one of some places: the middle of its lower edge."""
 
@@ -337,7 +341,10 @@ class GroundDrawing:
         return whole
 
     def _placed_names(self) -> Iterable[str]:
-        """The largest first; each where it covers least of those before."""
+        """The largest first; each where it covers least of those before.
+
+        Of what is not bold, a name that would be hard to read there is left out.
+        """
         taken = list(self._taken)
         for name in sorted(self._names, key=lambda each: -each.size_px):
 
@@ -346,7 +353,10 @@ class GroundDrawing:
                 return sum(here.intersection(other).area for other in taken)
 
             place = min(name.places, key=covered)
-            taken.append(name.box(place))
+            here = name.box(place)
+            if name.style != _BOLD and covered(place) > MOST_COVERED * here.area:
+                continue
+            taken.append(here)
             yield _text(name.text, place, name.size_px, name.style)
 
     def ground(self, colours: npt.NDArray[np.uint8], on: Raster) -> Image.Image:
