@@ -151,7 +151,7 @@ def _(text: str) -> str:
     return current().texts.get(text, text)
 
 
-def plural(one: str, many: str, number: int, **places: str) -> str:
+def plural(one: str, many: str, number: int, /, **places: str) -> str:
     """The text for a number of things, with `{number}` and other places filled in.
 
     Parameters
@@ -163,7 +163,8 @@ def plural(one: str, many: str, number: int, **places: str) -> str:
     number
         How many things. The language chooses its form by it.
     **places
-        What fills the other places of the text, by name.
+        What fills the other places of the text, by name; under "number", how the number
+        is written where it is not in plain digits.
 
     Examples
     --------
@@ -171,10 +172,12 @@ def plural(one: str, many: str, number: int, **places: str) -> str:
     ('one bed', '3 beds')
     >>> plural("one bed of {all}", "{number} beds of {all}", 2, all="52")
     '2 beds of 52'
+    >>> plural("{number} seed", "{number} seeds", 1320, number="1,320")
+    '1,320 seeds'
     """
     here = current()
     forms = here.forms.get(one, (one, many))
-    return forms[here.form(number)].format(number=number, **places)
+    return forms[here.form(number)].format(**{"number": number, **places})
 
 
 def problem_in_words(problem: Problem | str) -> str:

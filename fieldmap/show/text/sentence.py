@@ -133,8 +133,7 @@ def fill(text: Text, units: Units, **values: Any) -> str:
     if "none" in entry and not values["number"]:
         return _(entry["none"]).format(**places)
     if "one" in entry:
-        number = places.pop("number")
-        return plural(entry["one"], entry["many"], number, **places)
+        return plural(entry["one"], entry["many"], values["number"], **places)
     return _(entry["text"]).format(**places)
 
 

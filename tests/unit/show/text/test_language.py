@@ -21,6 +21,7 @@ from fieldmap.model.surroundings import KINDS
 from fieldmap.show.print.paper import Sheet, pdf
 from fieldmap.show.text import language, names
 from fieldmap.show.text.language import _, plural, spoken
+from fieldmap.show.text.sentence import fill
 from layers.cover import COVERS
 
 ROOT = Path(__file__).parents[4]
@@ -96,6 +97,16 @@ def test_texts_are_translated_and_what_is_not_stays_english(polish):
 def test_plurals_follow_the_rules_of_the_language(polish, number, said):
     with spoken(polish):
         assert plural("one bed", "{number} beds", number) == said
+
+
+@pytest.mark.parametrize(
+    ("number", "said"), [(1, ": 1 semilla"), (12345, ": 12.345 semillas")]
+)
+def test_a_number_in_groups_of_three_has_its_plural_form(number, said):
+    """Spanish groups digits by a point from five digits on (CLDR)."""
+    text = {"one": ": {number} seed", "many": ": {number} seeds", "number": "thousands"}
+    with spoken(language.of_site("es", "metric")):
+        assert fill(text, "metric", number=number) == said
 
 
 def test_dates_are_written_as_in_the_locale():
