@@ -347,17 +347,17 @@ class GroundDrawing:
         """
         taken = list(self._taken)
         for name in sorted(self._names, key=lambda each: -each.size_px):
-
-            def covered(place: tuple[float, float], name: _Name = name) -> float:
-                here = name.box(place)
-                return sum(here.intersection(other).area for other in taken)
-
-            place = min(name.places, key=covered)
-            here = name.box(place)
-            if name.style != _BOLD and covered(place) > MOST_COVERED * here.area:
+            boxes = [name.box(place) for place in name.places]
+            common = shapely.intersection(
+                np.array(boxes)[:, None], np.array(taken, object)
+            )
+            covered = shapely.area(common).sum(axis=1)
+            best = int(covered.argmin())
+            here = boxes[best]
+            if name.style != _BOLD and covered[best] > MOST_COVERED * here.area:
                 continue
             taken.append(here)
-            yield _text(name.text, place, name.size_px, name.style)
+            yield _text(name.text, name.places[best], name.size_px, name.style)
 
     def ground(self, colours: npt.NDArray[np.uint8], on: Raster) -> Image.Image:
         """Colours (rows, cols, 3) of cells, smoothed over the picture; white beyond."""

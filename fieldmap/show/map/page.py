@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
+from functools import partial
 from typing import Any, NamedTuple
 
 from markupsafe import Markup
@@ -63,7 +64,7 @@ def map_html(
     tables = tuple(all_tables(plan))
     place = scene.scene(plan)
     still_pictures = still.of_questions(still.scenery(plan), shown, settings.units)
-    lists = tonight(plan) if tonight_lists is None else tonight_lists()
+    lists = tonight_lists or partial(tonight, plan)
     data = script_data(plan, Parts(asked, tables, lists))
     background = _background(settings.map)
     page = html.page(

@@ -1,6 +1,6 @@
 """What the page's script works with, as data."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from fieldmap.cache.digest import digest
@@ -23,11 +23,17 @@ from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 
 
 class Parts(NamedTuple):
-    """What the page shows, which its script needs as data too."""
+    """What the page shows, which its script needs as data too.
+
+    Attributes
+    ----------
+    tonight
+        Gives what `tonight` gives; asked when all else is known, as it takes longest.
+    """
 
     asked: Asked
     tables: Sequence[Table]
-    tonight: Mapping[str, Any]
+    tonight: Callable[[], Mapping[str, Any]]
 
 
 def tonight(plan: Plan) -> Mapping[str, Any]:
@@ -48,7 +54,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
     frame = scene.frame_of(site.plots, plan.tunnels)
     beds = [(bed.bed.name, bed.bed.plot) for bed in plan.beds]
     plots = [str(name) for name in site.plots["name"]]
-    return {
+    known = {
         "questions": [
             {
                 "key": question.key,
@@ -71,7 +77,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
             by_station=site.station_cell is not None,
         ),
         "grows": script(plan.crop_plan, parts.asked.places, parts.asked.steps),
-        "tonight": parts.tonight,
+        "tonight": {},
         "film": film.film(analysis.cold_air, frame),
         "tables": packed_tables.packed(parts.tables),
         "edge": _corners(ground),
@@ -90,6 +96,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
         "say": labels.labels(),
         "units": _units(units),
     }
+    return known | {"tonight": parts.tonight()}
 
 
 def drawn(picture: Picture, frame: Frame) -> Mapping[str, Any]:

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 import shapely
 from shapely import affinity
-from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout.beds import Bed
@@ -153,14 +152,15 @@ def draw(
     return drawn
 
 
-def _hatch(outline: BaseGeometry, every_m: float) -> Iterator[BaseGeometry]:
+def _hatch(outline: BaseGeometry, every_m: float) -> Iterable[BaseGeometry]:
     """Lines across a bed, so that no one takes a path for one."""
     west, south, east, north = outline.bounds
     rise = east - west
-    for low in np.arange(south - rise, north, every_m):
-        line = LineString([(west, low), (east, low + rise)]).intersection(outline)
-        if line.length > 0:
-            yield line
+    low = np.arange(south - rise, north, every_m)
+    starts, ends = (np.full(len(low), west), low), (np.full(len(low), east), low + rise)
+    whole = shapely.linestrings(np.transpose([starts, ends], (2, 0, 1)))
+    lines = np.asarray(shapely.intersection(whole, outline))
+    return lines[shapely.length(lines) > 0]
 
 
 def _frames(drawn: TapeDrawing, field: FieldPegs, view: View) -> None:
