@@ -142,6 +142,15 @@ def test_water_comes_from_the_ground_above_and_not_from_below(cells, cell_size_m
     assert found.rain.from_m2 == pytest.approx(20 * 97, rel=0.06 + 0.06 * cell_size_m)
 
 
+def test_where_hardly_any_water_comes_no_drain_is_dug():
+    """On level ground only cells beside it may drain there, far from 200 m²."""
+    level = plane()
+    home = site(level, {"Home": plot_box(40, 40, 160, 160)})
+    found = describe.describe(home, analysis(level), SIZE, candidates(), 0, "T1")
+    assert found.rain.from_m2 < 200.0
+    assert found.rain.drain_m == 0.0
+
+
 @pytest.mark.parametrize(("grid_deg", "drain_m"), [(36.87, 6.0), (126.87, 20.0)])
 def test_the_drain_is_as_long_as_the_side_that_faces_uphill(grid_deg, drain_m):
     """Water runs to 216.87°: along a ridge at 36.87°, onto the long side at 126.87°."""
