@@ -335,15 +335,22 @@ def test_what_is_not_there_is_said(desktop):
     desktop.get_by_role("searchbox").fill("")
 
 
+def test_no_part_of_the_page_is_named_as_a_question_is(desktop, plan):
+    """A browser scrolls to the part whose id stands in the address (HTML, "Fragments")."""
+    asked = {each.key for each in Asked(plan).questions}
+    ids = desktop.evaluate("[...document.querySelectorAll('[id]')].map(({ id }) => id)")
+    assert asked.isdisjoint(ids)
+
+
 def test_all_about_a_bed_opens_its_row_made_only_then(desktop, plan):
     ask(desktop, "early")
-    assert desktop.locator("#beds table").count() == 0
+    assert desktop.locator("#table-beds table").count() == 0
     bed = plan.beds[2]
     find(desktop, bed.bed.name).get_by_role("button", name="All about").click()
     row = desktop.locator("#bed-2")
     row.wait_for()
     assert say(bed.reasons[0], "metric") in row.inner_text()
-    desktop.evaluate("document.querySelector('#beds').open = false; scrollTo(0, 0)")
+    desktop.evaluate("document.querySelector('#table-beds').open = false; scrollTo(0, 0)")
 
 
 # ---- The ground, place, measure
@@ -608,9 +615,9 @@ def test_a_hostile_name_shows_as_text_and_breaks_nothing(
         ask(page, key)
         assert page.evaluate("document.documentElement.scrollWidth") <= 390, key
     page.evaluate("document.querySelectorAll('details').forEach((d) => d.open = true)")
-    page.locator("#beds tbody th button").first.wait_for(state="attached")
+    page.locator("#table-beds tbody th button").first.wait_for(state="attached")
     assert page.locator(".site bdi").text_content() == name
-    assert page.locator("#beds tbody th").first.text_content() == name
+    assert page.locator("#table-beds tbody th").first.text_content() == name
     assert alerts == []
     assert opened.complaints == []
     assert opened.outside_requests() == []

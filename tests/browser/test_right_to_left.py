@@ -54,9 +54,9 @@ def test_long_texts_from_right_to_left_stay_within_a_narrow_phone(
         ask(page, key)
         assert page.evaluate("document.documentElement.scrollWidth") <= 360, key
         assert page.evaluate("document.documentElement.scrollLeft") == 0, key
-    page.evaluate("document.querySelector('#beds').open = true")
+    page.evaluate("document.querySelector('#table-beds').open = true")
     begins = "element => getComputedStyle(element).textAlign"
-    cell = page.locator("#beds td").first
+    cell = page.locator("#table-beds td").first
     cell.wait_for()
     assert cell.evaluate(begins) in ("right", "start")
     page.locator("#others").click()

@@ -47,7 +47,7 @@ const fieldTables = (() => {
       add("p", say.too_old, place);
       return;
     }
-    const table = (await tables())[place.id];
+    const table = (await tables())[place.dataset.table];
     if (!table.ids.length) {
       add("p", table.empty, place);
       return;
@@ -80,7 +80,7 @@ const fieldTables = (() => {
   }
   /** Open a table, and show the row of an id in it. @param {string} id @param {string} [rowId] */
   async function open(id, rowId) {
-    const place = byId(id);
+    const place = byId(`table-${id}`);
     place.open = true;
     await fillIn(place);
     let line = rowId ? byId(rowId) : null;
