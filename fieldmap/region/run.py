@@ -120,8 +120,9 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     parts = list(work.parts(_keyed(even), _keyed(frames)))
     spells, nights = work.nights(_keyed(parts), _keyed(wet))
     is_over = all(task.is_done() for task in nights)
-    before = [] if is_over else [frames, parts, *_left_of(spells)]
-    do("cold_air", *before, nights)
+    if not is_over:
+        do("far_air", frames, parts)
+    do("cold_air", *([] if is_over else _left_of(spells)), nights)
     shutil.rmtree(place.air, ignore_errors=True)
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
     reference_c = reference.reference_c(cold_c)
