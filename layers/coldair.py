@@ -208,7 +208,13 @@ class Air:
     def at_sunset(
         cls, elevation_m: Grid, production_share: Grid, flow: Flow = CENTRAL
     ) -> Self:
-        """No air yet; it will deepen as it is made. Parameters as of `drain`."""
+        """No air yet; it will deepen as it is made.
+
+        Parameters
+        ----------
+        elevation_m, production_share, flow
+            As in `drain`. The depth of a missing cell is missing.
+        """
         rows, cols = elevation_m.shape
         none_yet = np.where(np.isnan(elevation_m), np.nan, 0.0)
         return cls(
@@ -379,12 +385,14 @@ def run_on(
 
     Parameters
     ----------
-    elevation_m, cell_size_m, production_share, flow, barriers
+    elevation_m, cell_size_m, production_share
         As in `drain`, of the part.
     air
         What lies and flows there at the start.
     spell
         How long, and what lies beyond.
+    flow, barriers
+        As in `drain`.
 
     Returns
     -------
