@@ -5,10 +5,12 @@ import re
 from dataclasses import replace
 
 import geopandas as gpd
+import numpy as np
 import pypdf
 import pytest
 from fields_to_peg import at, deep, narrow, pegged, rough, wide
 from made_up import CRS, plot_box, surroundings
+from shapely.affinity import rotate
 from shapely.geometry import Point, box
 
 from fieldmap.decide.pegging.field_pegs import Tunnel
@@ -16,7 +18,7 @@ from fieldmap.decide.pegging.model import Check, FieldPegs
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
-from fieldmap.show.print.pegs import peg_sheet
+from fieldmap.show.print.pegs import peg_drawing, peg_sheet
 from fieldmap.show.print.pegs.peg_drawing import TIE, View
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
@@ -105,6 +107,32 @@ def test_the_gate_is_at_the_foot_of_the_drawing(height):
     near, far = (view.at(field.pegs[row[0]].at) for row in bay.rows)
     assert far[1] > near[1] + 20
     assert far[0] == pytest.approx(near[0], abs=0.2)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 57.0, -110.0])
+def test_north_and_uphill_on_the_drawing_are_those_of_the_ground(height, turn_deg):
+    """What lies north of a corner is drawn where the arrow points, however it is seen."""
+    plot = plot_box(50, 50, 90, 90)
+    frame = rotate(box(*at(67, 60), *at(73, 80)), turn_deg)
+    tunnel = Tunnel("T1", frame, 20.0, 6.0, 0.0, 1.5)
+    field = pegged(plot, [], height, tunnels=[tunnel])
+    svg = peg_drawing.draw(field, [], [], (120.0, 160.0), 2.0, "metric").drawing("").svg
+    uphill_deg, north_deg = map(float, re.findall(r'g transform="rotate\((\S+) ', svg))
+    view = View(field)
+    corner = view.at(at(70, 70))
+
+    def seen_deg(east_m, north_m):
+        right, up = np.subtract(view.at(at(70 + east_m, 70 + north_m)), corner)
+        return np.degrees(np.arctan2(right, up))
+
+    # True north lies 2° to the left of the grid's.
+    assert apart_deg(north_deg, seen_deg(0.0, 10.0) - 2.0) < 0.1
+    up = np.radians(field.uphill_deg)
+    assert apart_deg(uphill_deg, seen_deg(10 * np.sin(up), 10 * np.cos(up))) < 0.1
+
+
+def apart_deg(one, other):
+    return abs((one - other + 180.0) % 360.0 - 180.0)
 
 
 def test_a_walked_field_asks_for_lengths_and_prints_no_peg():

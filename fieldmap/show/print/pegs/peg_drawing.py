@@ -126,7 +126,7 @@ def draw(
     _frames(drawn, field, view)
     if field.uphill_deg is not None:
         drawn.uphill(field.uphill_deg - view.turn_deg, _(UPHILL))
-    drawn.compass(convergence_deg - view.turn_deg)
+    drawn.compass(convergence_deg + view.turn_deg)
     drawn.bar(units)
     pegs = [
         (view.at(peg.at), many or peg.role in LESSER) for peg in field.pegs.values()
