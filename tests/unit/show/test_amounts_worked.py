@@ -5,7 +5,6 @@ A foot is 0.3048 m, a US gallon 3.785412 litres, an inch 25.4 mm; a litre a seco
 of which a gallon has 231: 0.623 gallons.
 """
 
-import re
 from types import SimpleNamespace
 
 import geopandas as gpd
@@ -23,7 +22,6 @@ from fieldmap.review.compare import Row, Value
 from fieldmap.show.layer_styles import PaperStyle
 from fieldmap.show.print import landowner
 from fieldmap.show.print.ground import ground_facts
-from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import door_card
@@ -91,22 +89,6 @@ def test_the_landowner_reads_of_cold_air_by_names_that_are_known_there():
         ("Barn", ()),
         ("", ()),
     ]
-
-
-def test_names_on_a_plan_keep_off_each_other_where_there_is_room():
-    """At 1 : 50, 1 m is 20 mm: a name of 2 letters of 4 mm is 4.5 mm or 0.22 m wide."""
-    drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
-    assert drawn.scale == 50
-    near, free = shapely.Point(2.1, 2.0), shapely.Point(2.1, 3.0)
-    drawn.name_first_free([shapely.Point(2.0, 2.0)], "T1", 4.0)
-    drawn.name_first_free([near, free], "T2", 4.0)
-    drawn.name_first_free([near], "T3", 4.0)
-    far = [shapely.Point(4.0, 4.0), shapely.Point(3.0, 3.0)]
-    drawn.name_first_free(far, "T4", 4.0, [box(4, 4, 5, 5)])
-    svg = drawn.drawing("").svg
-    heights = [float(y) for y in re.findall(r'<text x="[^"]+" y="([^"]+)"', svg)]
-    # From the top, half a letter lower: the margin of 9, 3 or 2 m of paper, and 1.44.
-    assert heights == pytest.approx([70.44, 50.44, 70.44, 50.44])
 
 
 def test_a_change_of_a_spot_is_shown_to_a_tenth_of_a_degree():

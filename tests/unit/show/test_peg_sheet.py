@@ -11,7 +11,7 @@ import pytest
 from fields_to_peg import at, deep, narrow, pegged, rough, wide
 from made_up import CRS, plot_box, surroundings
 from shapely.affinity import rotate
-from shapely.geometry import Point, box
+from shapely.geometry import LineString, Point, box
 
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, FieldPegs
@@ -29,16 +29,17 @@ def height():
     return rough(1, 0.02, 0.07)
 
 
-def drawn(field, plot, beds, units="metric"):
+def drawn(field, plot, beds, units="metric", others=()):
     plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[plot], crs=CRS)
-    things = surroundings(("gate", Point(at(60, 50)), {}))
+    things = surroundings(("gate", Point(at(60, 50)), {}), *others)
     return SitePlan(
         plots, things, (), beds, (), Staking((field,)), 0.0, units, 182.0, 271.0
     )
 
 
-def pages(field, plot, beds, units="metric", size="a4"):
-    sheet = peg_sheet.sheet(drawn(field, plot, beds, units), field, 30.0, [1.0])
+def pages(field, plot, beds, units="metric", size="a4", others=()):
+    shown = drawn(field, plot, beds, units, others)
+    sheet = peg_sheet.sheet(shown, field, 30.0, [1.0])
     made = paper.pdf(paper.Sheet("Crew", "Farm", "made", (sheet,)), size)
     read = pypdf.PdfReader(io.BytesIO(made))
     return [" ".join(page.extract_text().split()) for page in read.pages]
@@ -133,6 +134,20 @@ def test_north_and_uphill_on_the_drawing_are_those_of_the_ground(height, turn_de
 
 def apart_deg(one, other):
     return abs((one - other + 180.0) % 360.0 - 180.0)
+
+
+def test_a_power_line_over_beds_is_said_on_the_page_of_their_field(height):
+    plot, beds = narrow(height)
+    field = pegged(plot, beds, height)
+    caution = "under an overhead power line"
+    assert not any(caution in page for page in pages(field, plot, beds))
+    over = beds[0].outline.centroid
+    line = LineString([(over.x - 50, over.y - 50), (over.x + 50, over.y + 50)])
+    (said,) = pages(
+        field, plot, beds, others=[("overhead line", line, {"height_m": 8.0})]
+    )
+    assert caution in said
+    assert "no hoops, long pipes or tall tools" in said
 
 
 def test_a_walked_field_asks_for_lengths_and_prints_no_peg():

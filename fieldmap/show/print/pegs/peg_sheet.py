@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 from shapely.geometry.base import BaseGeometry
 
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.cautions import near_overhead_lines, of_beds
 from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
@@ -26,7 +28,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import pegging
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units, length
-from fieldmap.show.text.sentence import fill
+from fieldmap.show.text.sentence import fill, say
 
 WORDS = texts("fieldmap.show.text.print.pegs", "sheet")
 TUNNEL = texts("fieldmap.show.text.print.pegs", "tunnel")
@@ -41,6 +43,7 @@ COLUMNS, FEW, REST_MM, REST_OF_NEXT_MM = 3, 9, 56.0, 13.0
 # What must not be forgotten, with its frame; above a gauge; how much lower a drawing may be
 # for the foot to stand on its page.
 FOOT_MM, GAUGE_GAP_MM, MOST_LOWER_MM = 30.0, 2.0, 24.0
+CAUTION_MM = 9.0  # of two lines
 
 
 def bold(number: str) -> str:
@@ -74,7 +77,9 @@ def sheet(
     steps = [*pegs, *jobs]
     crowded = peg_drawing.is_crowded(field)
     gauges = tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units))
-    foot_mm = FOOT_MM + sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
+    cautions = tuple(_of_lines_above(drawn, beds))
+    foot_mm = FOOT_MM + CAUTION_MM * len(cautions)
+    foot_mm += sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
 
     def set_out(lower_mm: float) -> _SetOut:
         """The page with a drawing that is lower by that."""
@@ -106,12 +111,20 @@ def sheet(
         page.across,
         gauges,
         (
+            *cautions,
             _(WORDS["checks"]).format(limits=pegging.limits(units)),
             _(pegging.WORDS["ground"]),
             _(WORDS["cap"]),
         ),
         foot_first=page.begins_below,
     )
+
+
+def _of_lines_above(drawn: SitePlan, beds: Sequence[Bed]) -> Iterator[str]:
+    """What a crew must know of power lines over the beds of its field."""
+    near = near_overhead_lines(drawn.surroundings, beds)
+    for fact in of_beds(beds, near, [False] * len(beds)):
+        yield say(fact, drawn.units)
 
 
 def _room_mm(
