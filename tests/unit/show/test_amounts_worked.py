@@ -5,6 +5,7 @@ A foot is 0.3048 m, a US gallon 3.785412 litres, an inch 25.4 mm; a litre a seco
 of which a gallon has 231: 0.623 gallons.
 """
 
+import re
 from types import SimpleNamespace
 
 import geopandas as gpd
@@ -22,6 +23,7 @@ from fieldmap.review.compare import Row, Value
 from fieldmap.show.layer_styles import PaperStyle
 from fieldmap.show.print import landowner
 from fieldmap.show.print.ground import ground_facts
+from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import door_card
@@ -89,6 +91,21 @@ def test_the_landowner_reads_of_cold_air_by_names_that_are_known_there():
         ("Barn", ()),
         ("", ()),
     ]
+
+
+def test_names_stand_beside_a_thing_off_other_names_or_not_at_all():
+    """At 1 : 50 a square of 1 m is 20 mm: a name of 4 mm stands 3.2 mm off its edge."""
+    drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
+    thing = box(2, 2, 3, 3)
+    (_, top), (_, foot) = drawn.at((2.5, 3.0)), drawn.at((2.5, 2.0))
+    for name in ("Barn", "Shed"):
+        assert drawn.name_beside(thing, name, 4.0, [], bold=False)
+    everywhere = [box(0, 0, 5, 5)]
+    assert not drawn.name_beside(thing, "Mill", 4.0, everywhere, bold=False)
+    svg = drawn.drawing("").svg
+    heights = [float(y) for y in re.findall(r'<text x="[^"]+" y="([^"]+)"', svg)]
+    # A text stands on its line: .36 of 4 mm below its middle. Above first, then below.
+    assert heights == pytest.approx([top - 3.2 + 1.44, foot + 3.2 + 1.44], abs=0.01)
 
 
 def test_a_change_of_a_spot_is_shown_to_a_tenth_of_a_degree():
