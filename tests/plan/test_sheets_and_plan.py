@@ -106,7 +106,7 @@ def test_pictures_of_the_year_count_the_beds_of_the_crop_plan(facts, sheet):
     beds = {bed["name"] for bed in facts["beds"] if bed["plot"] == plot}
     said = re.findall(
         r"(\d+) (\w+)(?:(?:, | and )\d+ \w+)*: (\d+) of (\d+) beds"
-        r"(?: have plants\. (\d+) (?:is|are))?",
+        r"(?: have plants\. (\d+) beds? (?:has|have) a cover)?",
         first,
     )
     assert said
@@ -321,7 +321,7 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     # A bed counts where half of it or more lies in a pocket; some lie on its edge.
     assert int(cold) == pytest.approx(len(in_pocket(layers)), abs=2)
     least, most = re.search(
-        r"most level bed (.+?), the steepest (.+?)\. ", page
+        r"most level bed (.+?)\. The steepest bed (.+?)\. ", page
     ).groups()
     slopes = [bed["slope_percent"] for bed in facts["beds"]]
     assert drop_percent(least) == pytest.approx(min(slopes), abs=0.51)
