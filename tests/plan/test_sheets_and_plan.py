@@ -82,14 +82,14 @@ def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, she
         tender = {it["crop"] for it in stays if kinds.get(it["crop"]) in TENDER}
         hardy = {stay["crop"] for stay in stays} - tender
         out = re.match(
-            r"From (\d+) (\w+) on, plants grow there that frost can kill: (.+)\.", said
+            r"From (\d+) (\w+) on, crops grow there that frost can kill: (.+)\.", said
         )
         if "We plan no bed there" in said:
             assert not beds
         elif "We plan no crop" in said:
             assert f"the {len(beds)} bed" in said
             assert not stays
-        elif "Only plants that survive some frost" in said:
+        elif "All crops that we harvest there survive some frost" in said:
             listed = set(re.split(", | and ", said.rpartition(": ")[2].rstrip(".")))
             assert listed == hardy
             assert not tender

@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.decide.what_if import Effect
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground import year
@@ -48,6 +49,7 @@ PICTURES_MM, PERSON_M = 91.0, 1.7
 # The head of the page; the key of the map and the head of the pictures; the words below
 # a row of pictures, and below all of them.
 TITLE_MM, KEY_MM, CAPTION_MM, FOOT_MM = 16.0, 32.0, 7.0, 6.0
+LEAST_EARTH_M3 = 0.5  # that is written: less rounds to none
 DRY_MONTHS = (4, 9)  # of the north: from and until which water is asked for
 
 
@@ -142,16 +144,7 @@ def _map(the: Proposal) -> Iterator[paper.Block]:
 
 def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
     drawn = the.drawn
-    planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
-    yield paper.Text(
-        fill(
-            WORDS["what"],
-            units,
-            number=len(drawn.beds),
-            planted_m2=planted_m2,
-            built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
-        )
-    )
+    yield paper.Text(" ".join(_what(drawn, the.crop_plan, units)))
     for place in [each for each in the.cold if each.plots][:MOST_POCKETS]:
         yield _cold(place, the.crop_plan, units)
     yield paper.Heading(_(WATER[f"head_{units}"]))
@@ -159,6 +152,22 @@ def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
     if drawn.tunnels or the.lows:
         yield paper.Heading(_(HEIGHTS["head"]))
         yield _heights(drawn, the.lows, units)
+
+
+def _what(drawn: SitePlan, crop_plan: CropPlan, units: Units) -> Iterator[str]:
+    """How much is asked for, how much of it is cropped, and what of it can go again."""
+    yield fill(
+        WORDS["what"],
+        units,
+        number=len(drawn.beds),
+        planted_m2=round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0),
+        built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
+    )
+    in_grass = {bed.name for bed in drawn.beds} & set(crop_plan.untended)
+    if in_grass:
+        yield fill(WORDS["in_grass"], units, number=len(in_grass))
+    digs = any(_dug(drawn.tunnels, units))
+    yield _(WORDS["away_but_ground" if digs else "away"])
 
 
 def _cold(place: ColdPlace, crop_plan: CropPlan, units: Units) -> paper.Lead:
@@ -339,6 +348,7 @@ def _agreement(drawn: SitePlan) -> Iterator[paper.Block]:
             _thing("tunnel", units, tunnel=each.name, **dict(each.size))
             for each in drawn.tunnels
         ),
+        *_dug(drawn.tunnels, units),
         _thing("hoops", units),
         (_(THINGS["water"]), ""),
         _thing("old", units),
@@ -350,6 +360,16 @@ def _agreement(drawn: SitePlan) -> Iterator[paper.Block]:
         tuple((*row, "", "", "") for row in things),
         (5.8, 5.0, 2.2, 3.4, 2.4),
     )
+
+
+def _dug(tunnels: Sequence[TunnelPlace], units: Units) -> Iterator[tuple[str, ...]]:
+    """What the places of the tunnels need of the ground: drains, and earth to move."""
+    for each in tunnels:
+        if each.rain.drain_m:
+            yield _thing("drain", units, tunnel=each.name, drain_m=each.rain.drain_m)
+    earth_m3 = sum(each.ground.level_pad_m3 for each in tunnels)
+    if earth_m3 >= LEAST_EARTH_M3:
+        yield _thing("earth", units, earth_m3=earth_m3)
 
 
 def _thing(kind: str, units: Units, **values: object) -> tuple[str, ...]:
