@@ -350,7 +350,9 @@ def test_all_about_a_bed_opens_its_row_made_only_then(desktop, plan):
     row = desktop.locator("#bed-2")
     row.wait_for()
     assert say(bed.reasons[0], "metric") in row.inner_text()
-    desktop.evaluate("document.querySelector('#table-beds').open = false; scrollTo(0, 0)")
+    desktop.evaluate(
+        "document.querySelector('#table-beds').open = false; scrollTo(0, 0)"
+    )
 
 
 # ---- The ground, place, measure

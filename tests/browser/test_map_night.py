@@ -18,6 +18,7 @@ from fieldmap.show.map import map_html, scene
 from fieldmap.show.map.data import film
 from fieldmap.show.map.data.script import drawn as drawn_by_script
 from fieldmap.show.map.questions import Asked
+from fieldmap.show.map.questions import cold as questions_cold
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map.labels import HEADINGS, LABELS
@@ -100,12 +101,22 @@ def test_moments_are_shown_in_hours_and_minutes(hours, words):
 # ---- The film on the page
 
 
+@pytest.mark.parametrize("by_station", [False, True])
+def test_the_legend_says_what_its_degrees_are_compared_with(plan, by_station):
+    shown = questions_cold.Shown("metric", by_station=by_station, air_ran=True)
+    offset_c = plan.analysis.cold_air.offset_c
+    note = questions_cold.view(offset_c, plan.beds, shown, (), ()).note
+    assert f"how much colder than {shown.than}" in note
+
+
 def test_it_stands_at_the_end_plays_when_asked_and_stops_with_the_question(desktop):
     ask(desktop, "cold")
     hour = desktop.get_by_role("slider", name=LABELS["hour"])
     last = hour.get_attribute("max")
     assert hour.input_value() == last
-    desktop.get_by_role("button", name=LABELS["play"]).click()
+    # The button says how far the film goes: what stands under it at its end.
+    end = desktop.locator("#moment").inner_text()
+    desktop.get_by_role("button", name=LABELS["play"].format(moment=end)).click()
     desktop.wait_for_function(
         "() => Number(document.getElementById('hour').value) === 2"
     )

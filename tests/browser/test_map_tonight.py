@@ -127,3 +127,24 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     assert LABELS["next_evening"].format(run=next_day) in said
     assert page.page.locator("#date-shown").is_hidden()
     page.close()
+
+
+def test_the_name_of_a_crop_finds_the_beds_on_which_it_grows(desktop, plan):
+    """On any step of the season: those of the plan whose stay holds its day."""
+    ask(desktop, "grows")
+    first, second = (each.bed.name for each in plan.beds[:2])
+    box, found = desktop.get_by_role("searchbox"), desktop.locator("#found")
+    box.fill("spinach")
+    shown = plain(found.inner_text())
+    assert f"on {first} to {second}." in shown
+    assert LABELS["not_found"].format(text="spinach") not in shown
+    starts = plan.weekly_jobs.starts
+    desktop.clock.set_fixed_time(f"{starts.year}-05-10T12:00")
+    box.fill("Spin")
+    assert plain(found.locator("li").first.inner_text()) == (
+        LABELS["grows_on"].format(crop="Spinach", beds=f"{first} to {second}")
+    )
+    assert found.get_by_role("button").all_inner_texts()[0].startswith(first)
+    desktop.keyboard.press("Enter")
+    assert desktop.locator("#callout h2").inner_text().endswith(first)
+    box.fill("")

@@ -99,7 +99,9 @@ def view(
             plots=tuple((each.plot, _under_name(each, shown)) for each in plots),
         ),
         ramp=legend,
-        note=phrase("cold_note") if shown.air_ran else phrase("cold_not_known"),
+        note=phrase("cold_note", than=shown.than)
+        if shown.air_ran
+        else phrase("cold_not_known"),
         more=tuple(more),
     )
 

@@ -1,7 +1,7 @@
 "use strict";
 // The night as a film, played only when it is asked for.
 const fieldFilm = (() => {
-  const { byId, data, say } = fieldPage;
+  const { byId, data, fill, say } = fieldPage;
   const { film } = data;
   const FRAME_MS = 450;
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
@@ -9,7 +9,7 @@ const fieldFilm = (() => {
   function stop() {
     window.clearInterval(playing);
     playing = 0;
-    byId("play").textContent = say.play;
+    byId("play").textContent = fill(say.play, { moment: film.captions[film.captions.length - 1] });
   }
   function turn(/** @type {number} */ at) {
     byId("hour").value = String(at);

@@ -113,5 +113,18 @@ const fieldGrows = (() => {
       next: next ? { day: next.day, said: next.ofBed[next.beds.indexOf(bed)] } : null,
     };
   }
-  return Object.freeze({ ofBed, go, inSeason });
+  /** Where crops of a name stand on the step that holds today, or on that shown; and ever. @param {string} text @returns {{crop: string, day: string, now: number[], ever: number[]}[]} */
+  function ofCrop(text) {
+    if (!steps.length || !text) return [];
+    const wanted = text.toLocaleLowerCase(fieldPage.locale);
+    const { day, until } = steps[inSeason() ? stepOn(today()) : step];
+    return Object.entries(crops).flatMap((/** @type {[string, string]} */ [crop, name]) => {
+      const own = name.toLocaleLowerCase(fieldPage.locale).includes(wanted) ? stays.filter((/** @type {any[]} */ stay) => stay[1] === crop) : [];
+      if (!own.length) return [];
+      const bedsOf = (/** @type {any[][]} */ some) => [...new Set(some.map(([bed]) => bed))].filter((bed) => bed < data.beds.length);
+      const now = own.filter((/** @type {any[]} */ stay) => doing(stay, until));
+      return [{ crop: name, day, now: bedsOf(now), ever: bedsOf(own) }];
+    });
+  }
+  return Object.freeze({ ofBed, ofCrop, go, inSeason });
 })();
