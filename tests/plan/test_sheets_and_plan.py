@@ -399,13 +399,59 @@ def test_the_walk_says_how_its_slopes_lie(facts, sheet):
         )
 
 
+DATE = r"(\d+) (\w+) (\d+)"
+
+
+def iso(day, month, year):
+    return f"{year}-{MONTHS.index(month) + 1:02d}-{int(day):02d}"
+
+
+def first_evening(page):
+    """Of those for which the night sheet says that it holds."""
+    found = re.search(rf"(?:still nights from|For the night of) {DATE}", page)
+    return iso(*found.groups())
+
+
+def test_the_night_sheet_and_the_map_say_the_same_of_the_same_evening(
+    planned_demo, sheet
+):
+    """For every low of the sheet: the evenings, the hour, the minutes and the metres."""
+    (page,) = sheet("tonight")
+    text = (planned_demo / "plan" / "map.html").read_text("utf-8")
+    held = re.search(r'id="fieldmap-data">(.*?)</script>', text, re.DOTALL)
+    lists = json.loads(held[1])["tonight"]
+    first = first_evening(page)
+    (evening,) = [
+        each for each in lists["evenings"] if each["from"] <= first <= each["until"]
+    ]
+    last = re.search(rf"still nights from {DATE} to {DATE}", page)
+    until = iso(*last.groups()[3:]) if last else first
+    assert (evening["from"], evening["until"]) == (first, until)
+    minutes = re.search(r"minutes of work for two people ((?:\d+ )+)", page)[1].split()
+    carried = {
+        kind: re.search(rf"this much {kind} \(we own \d+ m\) ((?:\d+ m ?)+)", page)[1]
+        for kind in ("light fabric", "slitted film")
+    }
+    done_by = re.search(r"Be done by (\d+:\d+)", page)[1]
+    for at, low in enumerate((4, 2, 0, -2, -4, -6)):
+        column = lists["lows"].index(f"{low}\N{NO-BREAK SPACE}°C".replace("-", "−"))
+        found = lists["lists"][evening["lists"]["still_night"][column]]
+        said = " ".join(
+            " ".join(lists["words"][number] for number in found["first"]).split()
+        )
+        about = re.search(r"about (\d+) minutes", said)
+        assert (about[1] if about else "0") == minutes[at]
+        assert not about or f"Be done by {done_by}" in said
+        for kind, row in carried.items():
+            taken = re.search(rf"(\d+) m of {kind}", said)
+            assert (taken[1] if taken else "0") == re.findall(r"\d+", row)[at]
+
+
 def test_the_night_sheet_is_one_page_of_what_stands_on_its_day(facts, sheet):
     (page,) = sheet("tonight")
-    day, month, year = re.search(
-        r"grows in each bed on (\d+) (\w+) (\d+)", page
-    ).groups()
-    on = f"{MONTHS.index(month) + 1:02d}-{int(day):02d}"
-    assert year == "2026"
+    evening = first_evening(page)
+    on = evening[5:]
+    assert evening.startswith("2026-")
     standing = {
         stay["bed"]: stay["crop"]
         for stay in facts["crop_plan"]["stays"]

@@ -19,8 +19,6 @@ from fieldmap.model.settings import Units
 LOWS_ON_WALL = {"metric": (4, 2, 0, -2, -4, -6), "us": (40, 36, 32, 28, 24, 20)}
 # A sheet is made for the evening of these weeks on which most wants a cover (a choice).
 WEEKS_AHEAD = timedelta(weeks=6)
-# Days whose hours stand on the sheet: from its evening on, two weeks apart.
-HOURS, APART = 6, timedelta(weeks=2)
 
 
 class Laid(NamedTuple):
@@ -77,24 +75,26 @@ class Matrix(NamedTuple):
 
     Attributes
     ----------
-    day
-        The evening whose beds it holds for.
+    day, until
+        The first and the last evening on which the same stands, as hard and as old in
+        weeks: the sheet holds for these and no others.
     lows
         In the units of the site.
     covers, minutes
         For each low.
-    hours
-        When work is done, on that evening and on some after it.
+    night
+        Of those evenings the one on which work has to be done the earliest.
     plan_order
         As `EveningRound.plan_order`.
     """
 
     day: date
+    until: date
     lows: tuple[int, ...]
     blocks: tuple[Block, ...]
     covers: tuple[tuple[UsedCover, ...], ...]
     minutes: tuple[int, ...]
-    hours: tuple[NightHours, ...]
+    night: NightHours
     plan_order: tuple[str, ...]
 
 
@@ -121,14 +121,14 @@ def matrix(
     lows = LOWS_ON_WALL[units]
     forecasts = [_still(low, units) for low in lows]
     advices = tuple(evenings.advise_spell(spell, forecasts))
-    days = [spell.stand.day + number * APART for number in range(HOURS)]
     return Matrix(
         spell.stand.day,
+        spell.until,
         lows,
         tuple(_blocks(advices)),
         tuple(each.covers for each in advices),
         tuple(each.minutes for each in advices),
-        tuple(evenings.nights(days)),
+        spell.shortest,
         evenings.round_.plan_order,
     )
 

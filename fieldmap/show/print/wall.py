@@ -3,25 +3,29 @@
 One page: crops by plot down, lows across.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from fieldmap.decide.materials.cover_size import is_film
-from fieldmap.decide.tonight.answer import PAIR, WARMING
+from fieldmap.decide.tonight.answer import PAIR, WARMING, parts_of
 from fieldmap.decide.tonight.matrix import Block as PlotBlock
-from fieldmap.decide.tonight.matrix import Cell, Laid, Matrix
+from fieldmap.decide.tonight.matrix import Cell, Laid, Line, Matrix
 from fieldmap.show.print.paper import Block, Lines, WallSheet
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.tonight import clock
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import plain_low
-from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 from layers.cover import FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
 
 WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 STEPS = ("no_wind", "cover_nothing", "tie", "find", "do")
-FILLED_LATER = ("holds_for", "to_gate", "colder", "carry", "part", "rest")
+FILLED_LATER = (
+    *("holds_for", "holds_once", "done_by"),
+    *("to_gate", "colder", "carry", "part", "rest"),
+)
+DASH = "–"  # where nothing is to be done, so that boxes with work stand out
 SLITTED = "slitted_film"
 SAME_C = 0.25  # under half of the step that people are shown
 
@@ -61,25 +65,61 @@ def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
 
 def filled(matrix: Matrix, units: Units) -> dict[str, Any]:
     """What the template sets, as text."""
+    shown = [_shown(matrix, at, units) for at in range(len(matrix.lows))]
     return {
-        "holds_for": _(WORDS["holds_for"]).format(
-            day=language.date_in_words(matrix.day)
-        ),
+        "holds_for": _holds_for(matrix),
         "lows": [plain_low(low) for low in matrix.lows],
-        "blocks": [_block(each, matrix.plan_order, units) for each in matrix.blocks],
-        "carry": list(_carried(matrix, units)),
-        "minutes": [str(each) for each in matrix.minutes],
-        "done_by": [
-            [
-                language.day(night.day.month, night.day.day),
-                "" if night.done_by is None else clock(night.done_by),
-            ]
-            for night in matrix.hours
+        "blocks": [
+            _block(each, matrix.plan_order, shown, units) for each in matrix.blocks
         ],
+        "carry": list(_carried(matrix, shown, units)),
+        "minutes": [str(each) for each in matrix.minutes],
+        "done_by": ""
+        if matrix.night.done_by is None
+        else _(WORDS["done_by"]).format(clock=clock(matrix.night.done_by)),
     }
 
 
-def _block(block: PlotBlock, order: Sequence[str], units: Units) -> dict[str, Any]:
+def _holds_for(matrix: Matrix) -> str:
+    """The evenings for which the sheet holds."""
+    first = language.date_in_words(matrix.day)
+    last = language.date_in_words(matrix.until)
+    key = "holds_once" if first == last else "holds_for"
+    return _(WORDS[key]).format(first=first, last=last)
+
+
+# Metres in a box as they are printed, by the crops of its line and what is laid there.
+Shown = Mapping[tuple[tuple[str, ...], Laid], float]
+
+
+def _shown(matrix: Matrix, at: int, units: Units) -> Shown:
+    """Lengths of one low in whole metres or feet that add up to what is carried.
+
+    Each is rounded to the nearest. Where their sum is not the rounded sum, those that
+    rounding changed most go the other way.
+    """
+    unit_m = 1 / FEET_PER_METRE if units == "us" else 1.0
+    exact = {
+        (line.crops, laid): laid.cover_m / unit_m
+        for block in matrix.blocks
+        for line in block.lines
+        for laid in line.cells[at].laid
+    }
+    whole = {box: round(length) for box, length in exact.items()}
+    for kind in WARMING:
+        boxes = [box for box in exact if kind in parts_of(box[1].kind)]
+        over = sum(whole[box] for box in boxes) - round(sum(exact[b] for b in boxes))
+        alone = [box for box in boxes if box[1].kind == kind]
+        step = 1 if over > 0 else -1
+        alone.sort(key=lambda box: step * (exact[box] - whole[box]))
+        for box in alone[: abs(over)]:
+            whole[box] -= step
+    return {box: length * unit_m for box, length in whole.items()}
+
+
+def _block(
+    block: PlotBlock, order: Sequence[str], shown: Sequence[Shown], units: Units
+) -> dict[str, Any]:
     degrees = quantities.degrees(round(block.colder_c * 2) / 2, units)
     is_known = block.gate_m == block.gate_m
     way = quantities.whole_length(block.gate_m, units) if is_known else ""
@@ -96,7 +136,10 @@ def _block(block: PlotBlock, order: Sequence[str], units: Units) -> dict[str, An
             {
                 "beds": names.runs_of_beds(line.beds, order),
                 "crop": names.started(names.listed(translated(line.crops))),
-                "cells": [_cell(cell, line.beds, order, units) for cell in line.cells],
+                "cells": [
+                    _cell(cell, line, order, here, units)
+                    for cell, here in zip(line.cells, shown, strict=True)
+                ],
             }
             for line in block.lines
         ],
@@ -104,39 +147,52 @@ def _block(block: PlotBlock, order: Sequence[str], units: Units) -> dict[str, An
 
 
 def _cell(
-    cell: Cell, line: Sequence[str], order: Sequence[str], units: Units
+    cell: Cell, line: Line, order: Sequence[str], shown: Shown, units: Units
 ) -> dict[str, Any]:
     """What stands in one box: covers with their metres, or a word."""
     word = "" if cell.verdict == "cover" else _(WORDS[cell.verdict])
+    if cell.verdict == "leave" and not cell.laid:
+        word = DASH
     return {
-        "laid": [_laid(laid, line, order, units) for laid in cell.laid],
+        "laid": [
+            _laid(laid, line.beds, order)
+            | {"length": quantities.whole_length(shown[line.crops, laid], units)}
+            for laid in cell.laid
+        ],
         "word": _(WORDS["rest"]).format(word=word) if word and cell.laid else word,
         "verdict": cell.verdict,
     }
 
 
-def _laid(
-    laid: Laid, line: Sequence[str], order: Sequence[str], units: Units
-) -> dict[str, Any]:
-    """A cover and its metres; which beds of the line it lies on if not on all of all."""
+def _laid(laid: Laid, line: Sequence[str], order: Sequence[str]) -> dict[str, Any]:
+    """A cover, and which beds of the line it lies on if not on all of all."""
     sign = "pair" if laid.kind == PAIR else "film" if is_film(laid.kind) else "fabric"
     beds = "" if laid.is_all else names.runs_of_beds(laid.beds, order)
     if beds and set(laid.beds) == set(line):
         beds = _(WORDS["part"]).format(beds=beds)
     return {
         "sign": sign,
-        "length": quantities.whole_length(laid.cover_m, units),
         "unsure": laid.odds == "unsure",
         "beds": beds,
     }
 
 
-def _carried(matrix: Matrix, units: Units) -> Iterator[list[str]]:
-    """Of each cover that is owned: its name, and what is carried at each low."""
+def _carried(
+    matrix: Matrix, shown: Sequence[Shown], units: Units
+) -> Iterator[list[str]]:
+    """Of each cover that is owned: its name, and at each low the sum of its boxes."""
     for kind in WARMING:
         uses = [use for each in matrix.covers for use in each if use.kind == kind]
         if uses:
             owned = quantities.whole_length(uses[0].owned_m, units)
             cover = names.cover_name(kind)
             said = _(WORDS["carry"]).format(cover=cover, length=owned)
-            yield [said, *(quantities.whole_length(use.used_m, units) for use in uses)]
+            sums = [
+                sum(
+                    length
+                    for (_c, laid), length in here.items()
+                    if kind in parts_of(laid.kind)
+                )
+                for here in shown
+            ]
+            yield [said, *(quantities.whole_length(each, units) for each in sums)]

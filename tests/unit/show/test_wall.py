@@ -1,11 +1,12 @@
 """The sheet for the shed wall says in each box what lies where, and when to open it."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from types import SimpleNamespace
 
 import pytest
 
 from fieldmap.decide.tonight.matrix import Block, Cell, Laid, Line, Matrix
+from fieldmap.decide.tonight.work import NightHours
 from fieldmap.show.print import wall
 
 BEDS = ("B1", "B2", "B3")
@@ -16,11 +17,14 @@ def sheet(cells, beds=BEDS, owned="light_fabric", units="metric"):
     used = SimpleNamespace(kind=owned, used_m=10.0, owned_m=60.0)
     matrix = Matrix(
         day=date(2026, 4, 15),
+        until=date(2026, 4, 18),
         lows=tuple(range(len(cells))),
         blocks=(Block("Shelf", 6.0, 0.0, (line,)),),
         covers=tuple((used,) for _ in cells),
         minutes=(0,) * len(cells),
-        hours=(),
+        night=NightHours(
+            date(2026, 4, 15), datetime(2026, 4, 15, 19, 40, tzinfo=UTC), None
+        ),
         plan_order=beds,
     )
     return wall.blocks(matrix, units)[0]
@@ -53,9 +57,44 @@ def test_a_cover_over_all_beds_names_none_and_there_is_no_rest():
     assert box["word"] == ""
 
 
-def test_where_nothing_is_laid_one_word_says_it():
-    (box,) = boxes(Cell("leave", ()))
-    assert (box["laid"], box["word"]) == ([], "no cover")
+def test_where_nothing_is_laid_one_word_says_it_and_a_dash_that_nothing_is_needed():
+    dash, word = boxes(Cell("leave", ()), Cell("short", ()))
+    assert (dash["laid"], dash["word"]) == ([], "–")
+    assert (word["laid"], word["word"]) == ([], "no cover left")
+
+
+def test_the_sheet_says_for_which_evenings_it_holds_and_by_when_work_is_done():
+    """Done an hour before a sunset at 19:40."""
+    filled = sheet((Cell("leave", ()),)).matrix
+    assert "from 15 April 2026 to 18 April 2026" in filled["holds_for"]
+    assert filled["done_by"] == "Be done by 18:40."
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "printed", "carried"),
+    [
+        # 17.4 + 97.0 = 114.4: nothing changes.
+        ((17.4, 97.0), "metric", ("17 m", "97 m"), "114 m"),
+        # 16.55 + 97.7 = 114.25: 17 and 98 are one too many, and 16.55 is changed more.
+        ((16.55, 97.7), "metric", ("16 m", "98 m"), "114 m"),
+        # 1.4 + 2.45 + 3.4 = 7.25: 1, 2 and 3 are one too few, and 2.45 is changed most.
+        ((1.4, 2.45, 3.4), "metric", ("1 m", "3 m", "3 m"), "7 m"),
+        # 5 m are 16.404 ft, twice 32.81, so 33: one of the two is 17.
+        ((5.0, 5.0), "us", ("17 ft", "16 ft"), "33 ft"),
+    ],
+)
+def test_what_is_carried_is_the_sum_of_what_the_boxes_say(
+    metres, units, printed, carried
+):
+    beds = ("B1", "B2", "B3")
+    pieces = tuple(
+        Laid("light_fabric", length_m, (name,), False, "likely")
+        for name, length_m in zip(beds, metres, strict=False)
+    )
+    made = sheet((Cell("short", pieces),), beds, units=units).matrix
+    (box,) = made["blocks"][0]["lines"][0]["cells"]
+    assert tuple(laid["length"] for laid in box["laid"]) == printed
+    assert made["carry"][0][1] == carried
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ def to_cover(sheet: Matrix | None, units: Units) -> Table:
     }
     blocks = () if sheet is None else sheet.blocks
     lines = [(block.plot, line) for block in blocks for line in block.lines]
-    day = () if sheet is None else (tonight.beds_of(sheet.day),)
+    day = () if sheet is None else (tonight.beds_of(sheet.day, sheet.until),)
     return table("tonight", columns, lines, (*day, label("tonight_note")))
 
 

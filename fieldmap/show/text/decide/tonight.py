@@ -393,9 +393,10 @@ def _crop(row: Row) -> str:
 
 
 # ------------------------------------------------------------------ lows side by side
-def beds_of(day: date) -> str:
-    """For the beds of which evening lows stand side by side."""
-    return _(CELLS["beds_of"]).format(day=language.date_in_words(day))
+def beds_of(first: date, last: date) -> str:
+    """For the beds of which evenings lows stand side by side."""
+    days = names.run([language.date_in_words(day) for day in (first, last)])
+    return _(CELLS["beds_of"]).format(days=days)
 
 
 def cell(found: Cell, order: Sequence[str], units: Units) -> str:

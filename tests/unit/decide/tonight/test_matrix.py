@@ -5,7 +5,7 @@ What stands is harmed at 0 °C at the screen, known exactly.
 """
 
 import json
-from datetime import date, timedelta
+from datetime import date
 from types import SimpleNamespace
 
 import pytest
@@ -172,12 +172,14 @@ def test_a_sheet_is_made_for_the_next_weeks_in_which_most_wants_a_cover():
     assert sheet() is None
 
 
-def test_minutes_and_hours_stand_for_each_low_and_every_two_weeks():
+def test_minutes_stand_for_each_low_and_one_hour_for_the_evenings_of_the_sheet():
     made = sheet(stay("A1", "hut", 100, 130), owned=[roll("light_fabric", 30.0)])
     # Laid: 3 + 20 / 8 = 5.5 and 20 m of way: 10 minutes; nothing at other lows.
     assert made.minutes == (0, 0, 10, 0, 0, 0)
-    days = [night.day for night in made.hours]
-    assert days == [made.day + timedelta(14 * n) for n in range(6)]
+    # Sown on 10 April and up after ten days, on Monday the 20th, a week older on the next:
+    # one list until the 26th, done by the earliest of its sunsets.
+    assert (made.day, made.until) == (date(2026, 4, 20), date(2026, 4, 26))
+    assert made.night.day == made.day
 
 
 # ------------------------------------------------------------------ one night everywhere
