@@ -27,6 +27,7 @@ from fieldmap.show.text.language import (
     translated,
     written,
 )
+from fieldmap.show.text.map.answers import change_of_nights
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
 
@@ -115,10 +116,10 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
             paper.Lead(f"{names.started(word)}:", said)
             for word, said in _words(the.cold)
         ),
-        *_agreement(the.drawn),
+        *_agreement(the.drawn, the.crop_plan),
         paper.Heading(_("To talk about")),
         paper.Points(tuple(_to_talk_about(the.drawn))),
-        *_changes(the.effects, units),
+        *_changes(the.effects, the.drawn.beds, units),
         paper.cautions("", CAUTIONS),
         paper.Heading(_("Agreed")),
         paper.Lines(translated(WORDS["agreed"])),
@@ -144,7 +145,7 @@ def _map(the: Proposal) -> Iterator[paper.Block]:
 
 def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
     drawn = the.drawn
-    yield paper.Text(" ".join(_what(drawn, the.crop_plan, units)))
+    yield paper.Text(" ".join(_what(drawn, units)))
     for place in [each for each in the.cold if each.plots][:MOST_POCKETS]:
         yield _cold(place, the.crop_plan, units)
     yield paper.Heading(_(WATER[f"head_{units}"]))
@@ -154,8 +155,8 @@ def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
         yield _heights(drawn, the.lows, units)
 
 
-def _what(drawn: SitePlan, crop_plan: CropPlan, units: Units) -> Iterator[str]:
-    """How much is asked for, how much of it is cropped, and what of it can go again."""
+def _what(drawn: SitePlan, units: Units) -> Iterator[str]:
+    """How much is asked for, and what of it can go again."""
     yield fill(
         WORDS["what"],
         units,
@@ -163,11 +164,7 @@ def _what(drawn: SitePlan, crop_plan: CropPlan, units: Units) -> Iterator[str]:
         planted_m2=round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0),
         built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
     )
-    in_grass = {bed.name for bed in drawn.beds} & set(crop_plan.untended)
-    if in_grass:
-        yield fill(WORDS["in_grass"], units, number=len(in_grass))
-    digs = any(_dug(drawn.tunnels, units))
-    yield _(WORDS["away_but_ground" if digs else "away"])
+    yield _(WORDS["away"])
 
 
 def _cold(place: ColdPlace, crop_plan: CropPlan, units: Units) -> paper.Lead:
@@ -332,18 +329,18 @@ def _reasons(the: Proposal, units: Units) -> Iterator[str]:
     if the.first.plots:
         yield fill(REASONS["first"], units, plots=list(the.first.plots))
     for each in the.drawn.tunnels:
-        reasons = " ".join(say_all(each.reasons[:2], units))
+        light = [it for it in each.reasons if it.kind == "tunnel_winter_light"]
+        reasons = " ".join(say_all(light or each.reasons[:1], units))
         yield fill(REASONS["tunnel"], units, tunnel=each.name, reasons=reasons)
     if the.years is not None:
         yield fill(REASONS["record"], units, first=the.years[0], last=the.years[1])
 
 
-def _agreement(drawn: SitePlan) -> Iterator[paper.Block]:
+def _agreement(drawn: SitePlan, crop_plan: CropPlan) -> Iterator[paper.Block]:
     """What comes onto the ground, with room to write how long it stays."""
     units = drawn.units
-    planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
     things = (
-        _thing("beds", units, number=len(drawn.beds), area_m2=planted_m2),
+        _beds(drawn, crop_plan),
         *(
             _thing("tunnel", units, tunnel=each.name, **dict(each.size))
             for each in drawn.tunnels
@@ -358,15 +355,29 @@ def _agreement(drawn: SitePlan) -> Iterator[paper.Block]:
     yield paper.Table(
         translated(WORDS["agreement"]),
         tuple((*row, "", "", "") for row in things),
-        (5.8, 5.0, 2.2, 3.4, 2.4),
+        (5.6, 6.0, 2.1, 3.0, 2.1),
     )
+
+
+def _beds(drawn: SitePlan, crop_plan: CropPlan) -> tuple[str, ...]:
+    """How many beds on how much ground, and how many of them are not cropped."""
+    planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
+    what, beds = _thing("beds", drawn.units, number=len(drawn.beds), area_m2=planted_m2)
+    in_grass = {bed.name for bed in drawn.beds} & set(crop_plan.untended)
+    if in_grass:
+        beds = _(THINGS["in_grass"]).format(beds=beds, number=len(in_grass))
+    return what, beds
 
 
 def _dug(tunnels: Sequence[TunnelPlace], units: Units) -> Iterator[tuple[str, ...]]:
     """What the places of the tunnels need of the ground: drains, and earth to move."""
-    for each in tunnels:
-        if each.rain.drain_m:
-            yield _thing("drain", units, tunnel=each.name, drain_m=each.rain.drain_m)
+    drains = [
+        fill(THINGS["drain"], units, tunnel=each.name, drain_m=each.rain.drain_m)
+        for each in tunnels
+        if each.rain.drain_m
+    ]
+    if drains:
+        yield _(THINGS["drains"]), ", ".join(drains)
     earth_m3 = sum(each.ground.level_pad_m3 for each in tunnels)
     if earth_m3 >= LEAST_EARTH_M3:
         yield _thing("earth", units, earth_m3=earth_m3)
@@ -395,15 +406,18 @@ def _to_talk_about(drawn: SitePlan) -> Iterator[str]:
     yield from translated((TALK["permit"], TALK["neighbours"]))
 
 
-def _changes(effects: Sequence[Effect], units: Units) -> tuple[paper.Block, ...]:
+def _changes(
+    effects: Sequence[Effect], beds: Sequence[Bed], units: Units
+) -> tuple[paper.Block, ...]:
     """Changes around that were computed: nothing is done without the owner's word."""
     if not effects:
         return ()
+    plot_of = {bed.name: bed.plot for bed in beds}
     rows = (
         (
             mark,
             " ".join(say_all(effect.changes, units)),
-            say(effect.facts[0], units),
+            " ".join(_does(effect, plot_of, units)),
             "",
         )
         for mark, effect in zip(MARKS, effects, strict=False)
@@ -412,9 +426,17 @@ def _changes(effects: Sequence[Effect], units: Units) -> tuple[paper.Block, ...]
         paper.Heading(_(WORDS["changes"])),
         paper.Text(_(WORDS["your_word"])),
         paper.Table(
-            translated(WORDS["change_columns"]), tuple(rows), (0.6, 3.2, 5.0, 2.4)
+            translated(WORDS["change_columns"]), tuple(rows), (0.6, 2.8, 6.2, 1.8)
         ),
     )
+
+
+def _does(effect: Effect, plot_of: Mapping[str, str], units: Units) -> Iterator[str]:
+    """What a change does to nights, gain and loss, on the beds and beyond the plots."""
+    nights = list(change_of_nights(effect.beds, plot_of, units))
+    yield from nights or [say(effect.facts[0], units)]
+    beyond = [fact for fact in effect.facts[1:] if fact.kind == "below_is_colder"]
+    yield from say_all(beyond, units)
 
 
 def places_of_changes(

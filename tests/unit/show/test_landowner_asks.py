@@ -22,14 +22,9 @@ def drawn(*tunnels, units="metric"):
     return SimpleNamespace(beds=beds, tunnels=tunnels, units=units)
 
 
-def asked(plan, untended=()):
-    return " ".join(landowner._what(plan, CropPlan(untended=untended), plan.units))
-
-
-def rows(plan):
-    (table,) = (
-        each for each in landowner._agreement(plan) if isinstance(each, paper.Table)
-    )
+def rows(plan, untended=()):
+    agreement = landowner._agreement(plan, CropPlan(untended=untended))
+    (table,) = (each for each in agreement if isinstance(each, paper.Table))
     return {row[0]: row[1] for row in table.rows}
 
 
@@ -37,25 +32,21 @@ def test_drains_and_moved_earth_are_agreed_on_by_metres_and_volume():
     """Pads of 5.2 and 2.6 m³ are 7.8 m³ together."""
     plan = drawn(tunnel("T1", 26.0, 5.2), tunnel("T2", 16.5, 2.6))
     found = rows(plan)
-    assert found["Drain beside tunnel T1"] == "26 m long"
-    assert found["Drain beside tunnel T2"] == "16.5 m long"
+    assert found["Drains beside tunnels"] == "T1: 26 m, T2: 16.5 m"
     earth = found["Earth dug away under the tunnels"]
     assert earth == "up to 8 m³, put on their low side"
-    assert asked(plan).endswith(
-        "We can take beds and tunnels away again. Page 2 also lists what we dig."
-    )
+    (*_asked, away) = landowner._what(plan, "metric")
+    assert away == "We can take beds and tunnels away again."
 
 
 @pytest.mark.parametrize("tunnels", [(), (tunnel("T1", 0.0, 0.4),)])
-def test_where_nothing_is_dug_all_can_be_taken_away(tunnels):
+def test_where_nothing_is_dug_no_row_asks_for_it(tunnels):
     plan = drawn(*tunnels)
     assert not any("Drain" in row or "Earth" in row for row in rows(plan))
-    assert asked(plan).endswith("We can take all of this away again.")
 
 
 def test_the_owner_reads_how_many_of_the_beds_stay_in_grass():
     """Of three beds two stay in grass; a bed inside a tunnel is none of the three."""
-    said = asked(drawn(), untended=("A1", "A3", "T1/2"))
-    assert "3 beds" in said
-    assert "2 of the beds stay in grass and clover." in said
-    assert "grass" not in asked(drawn())
+    found = rows(drawn(), untended=("A1", "A3", "T1/2"))
+    assert found["Beds, without the paths"] == "3 beds, 30 m², 2 in grass"
+    assert rows(drawn())["Beds, without the paths"] == "3 beds, 30 m²"

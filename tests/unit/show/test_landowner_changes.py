@@ -6,12 +6,19 @@ from types import SimpleNamespace
 import pytest
 from shapely.geometry import Point, box
 
+from fieldmap.decide.what_if import BedEffect
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.show.print import landowner, paper
 from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.text.map.answers import change_of_nights
 
 PLOT = box(20, 20, 80, 60)
 HEDGE = box(20, 62, 80, 64)
+BEDS = [
+    SimpleNamespace(name=name, plot=plot)
+    for name, plot in (("A1", "Upper"), ("A2", "Upper"), ("B1", "Lower"))
+]
 
 
 def change(name, ground, fact):
@@ -20,6 +27,7 @@ def change(name, ground, fact):
         ground={"gone": ground},
         changes=(fact,),
         facts=(Fact("what_if_cold_as_now"),),
+        beds=(),
     )
 
 
@@ -33,7 +41,7 @@ BANK = change(
 def table(effects):
     return next(
         each
-        for each in landowner._changes(effects, "metric")
+        for each in landowner._changes(effects, BEDS, "metric")
         if isinstance(each, paper.Table)
     )
 
@@ -46,8 +54,35 @@ def test_each_change_says_what_is_asked_and_leaves_room_for_who_does_it():
     assert {row[-1] for row in rows} == {""}
 
 
+def moved(bed, central_c, days=None):
+    return BedEffect(bed, 0.0, Estimate(*(central_c,) * 3), days, 0.0, {})
+
+
+def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():
+    """Beds A1 and A2 gain .3 and 1.1 °C, B1 loses .3 °C, and so does ground outside."""
+    both = (
+        moved("A1", 0.3),
+        moved("A2", 1.1, Estimate(3.0, 16.0, 30.0)),
+        moved("B1", -0.3, Estimate(-4.0, -2.0, 0.0)),
+    )
+    outside = Fact("below_is_colder", degrees_c=0.4, area_m2=220.0, direction=0.0)
+    facts = (Fact("what_if_cold", effect=both[1]), outside)
+    ((_mark, _what, does, _who),) = table(
+        [SimpleNamespace(**{**vars(AWAY), "beds": both, "facts": facts})]
+    ).rows
+    assert does.replace("\u00a0", " ") == (
+        "On still nights two beds in Upper get warmer. Bed A2 changes most, by about 1.1 °C. First day to plant on bed A2: 16 days earlier (3 to 30 days). On still nights one bed in Lower gets colder: B1, by about 0.3 °C. Outside the plots, 220 m² of ground would be up to 0.4 °C colder on still nights. Most of it lies to the north of the plots."
+    )
+
+
+def test_days_that_a_change_takes_are_said_where_they_are_sure():
+    lost = moved("B1", -0.9, Estimate(-12.0, -8.0, -3.0))
+    said = " ".join(change_of_nights([lost], {"B1": "Lower"}, "metric"))
+    assert said.endswith("First day to plant on bed B1: 8 days later (3 to 12 days).")
+
+
 def test_without_changes_nothing_is_asked():
-    assert landowner._changes([], "metric") == ()
+    assert landowner._changes([], BEDS, "metric") == ()
 
 
 @pytest.mark.parametrize("effects", [[GAP], [GAP, AWAY, BANK]])

@@ -1,6 +1,6 @@
 """The question what a change of what stands around would do."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -16,8 +16,7 @@ from fieldmap.show.map.questions.view import (
     View,
     answer,
 )
-from fieldmap.show.text import names, quantities
-from fieldmap.show.text.decide import what_if as change_words
+from fieldmap.show.text import quantities
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say, say_all
@@ -79,8 +78,7 @@ def _answer(
         if fact.kind.startswith("what_if_")
         and fact.kind not in ("what_if_scatter", "what_if_cold_as_now", "what_if_cold")
     ]
-    beds = [effect.beds[at] for at in changed if effect.beds[at].moves_cold_air]
-    cold = list(_cold(beds, plot_of, units))
+    cold = list(words.change_of_nights(effect.beds, plot_of, units))
     said = say_all(telling[: max(0, MOST_FACTS - len(cold))], units)
     if now.cold_air.night is None:
         said = [phrase("change_unknown"), *said[:1]]
@@ -90,27 +88,6 @@ def _answer(
         words.counted("change_beds", len(changed)) if changed else phrase("change_none")
     )
     return answer(lead, *said)
-
-
-def _cold(
-    beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
-) -> Iterator[str]:
-    """Which beds are less cold, what days the first of them gains; which are colder."""
-    for kind, side in (("less_cold", 1.0), ("colder", -1.0)):
-        here = [bed for bed in beds if side * bed.offset_c.central > 0]
-        if not here:
-            continue
-        most = max(here, key=lambda bed: side * bed.offset_c.central)
-        yield words.counted(
-            f"change_{kind}",
-            len(here),
-            plots=names.listed(list(dict.fromkeys(plot_of[bed.bed] for bed in here))),
-            bed=most.bed,
-            degrees=quantities.degrees(round(abs(most.offset_c.central), 1), units),
-        )
-        days = change_words.days(most.days_earlier, units)
-        if days and side > 0:
-            yield phrase("change_days", bed=most.bed, days=days)
 
 
 def _end_c(effect: Effect, now: Analysis) -> float:

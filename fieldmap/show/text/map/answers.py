@@ -1,11 +1,14 @@
 """Pieces of the answers that the map gives: counts in words, plots, reasons."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.fact import Fact
-from fieldmap.show.text import names
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import what_if
 from fieldmap.show.text.language import _, month_name
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
 NUMBERS: Sequence[str] = texts(__name__, "numbers")["words"]
@@ -44,6 +47,45 @@ def counted(kind: str, number: int, **places: object) -> str:
 def beds(number: int) -> str:
     """A number of beds, with the noun."""
     return phrase("count_of_beds", number=number, count=f"{number:,}")
+
+
+def change_of_nights(
+    beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
+) -> Iterator[str]:
+    """Which beds a change makes less cold or colder, and what days that is worth.
+
+    Days that are lost are said where they are sure.
+
+    Parameters
+    ----------
+    beds
+        What the change does to each bed.
+    plot_of
+        Name of the plot of each bed, by name of the bed.
+    units
+        "metric" or "us", for degrees.
+    """
+    for kind, side in (("less_cold", 1.0), ("colder", -1.0)):
+        here = [
+            bed
+            for bed in beds
+            if bed.moves_cold_air and side * bed.offset_c.central > 0
+        ]
+        if not here:
+            continue
+        most = max(here, key=lambda bed: side * bed.offset_c.central)
+        yield counted(
+            f"change_{kind}",
+            len(here),
+            plots=names.listed(list(dict.fromkeys(plot_of[bed.bed] for bed in here))),
+            bed=most.bed,
+            degrees=quantities.degrees(round(abs(most.offset_c.central), 1), units),
+        )
+        moved = most.days_earlier
+        is_sure = moved is not None and moved.high < 0
+        if moved is not None and (side > 0 or is_sure):
+            days = what_if.days(moved, units)
+            yield phrase("change_days", bed=most.bed, days=days)
 
 
 def why_later(reasons: Sequence[Fact]) -> str:
