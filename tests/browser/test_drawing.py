@@ -2,6 +2,7 @@
 
 import base64
 import io
+import math
 from pathlib import Path
 
 import made_up_farm
@@ -192,6 +193,31 @@ def test_what_grows_is_said_of_few_runs_those_first_that_matter_most(field):
     assert "crop 80 two beds" in [each["text"] for each in said]
     for each in said:
         assert all(apart(each, other) > 0 for other in said if other is not each)
+
+
+def test_a_number_stands_at_the_end_of_its_bed_towards_the_gate_and_nearest_to_it(
+    field,
+):
+    """Beds lie end to end in pairs, from west to east; the gate lies west of them."""
+    beds = (1, 20, 41, 62, 91)
+    numbered = [{"bed": bed, "n": n} for n, bed in enumerate(beds, 1)]
+    field("field.show(given)", made_up_farm.grows(BEDS) | {"numbered": numbered})
+    boxes = field(
+        "Array.from({ length: given }, (_, bed) => field.boxOf(field.bed(bed)))", BEDS
+    )
+    words = {each["text"]: each for each in field("field.words()")}
+    for n, bed in enumerate(beds, 1):
+        at = words[str(n)]
+        x, y = (at["left"] + at["right"]) / 2, (at["top"] + at["bottom"]) / 2
+        away = [
+            math.hypot(
+                max(box["left"] - x, x - box["right"], 0),
+                max(box["top"] - y, y - box["bottom"], 0),
+            )
+            for box in boxes
+        ]
+        assert away[bed] <= min(away) + 0.1  # a tenth of a pixel
+        assert x < (boxes[bed]["left"] + boxes[bed]["right"]) / 2
 
 
 @pytest.mark.parametrize(

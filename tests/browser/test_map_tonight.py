@@ -85,7 +85,12 @@ def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wi
     spell = first_spell(plan)
     (advice,) = plan.evenings.advise_spell(spell, [Forecast(float(low), sky, wind)])
     shown = plain(desktop.locator("body").inner_text())
-    for sentence in words.answer(advice):
+    what, *others = words.answer(advice)
+    lead = LABELS["at_low"].format(
+        low=low_in_words(low, "metric"), what=what[0].lower() + what[1:]
+    )
+    assert plain(desktop.locator(".answer:visible").inner_text()).startswith(lead)
+    for sentence in others:
         assert sentence in shown
     for here in words.by_plot(advice, "metric"):
         for sentence in (here.air, *here.rest, *(task.what for task in here.tasks)):
@@ -121,11 +126,13 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     page.page.reload()
     page.page.wait_for_function("window.fieldmap !== undefined")
     ask(page.page, "tonight")
-    said = plain(page.page.locator(".answer:visible").inner_text())
-    assert said.startswith(LABELS["not_tonight"])
     next_day = page.page.locator("#spell option:checked").inner_text()
-    assert LABELS["next_evening"].format(run=next_day) in said
-    assert page.page.locator("#date-shown").is_hidden()
+    dated = plain(page.page.locator("#date-shown").inner_text())
+    assert dated == LABELS["next_evening"].format(run=next_day)
+    # What follows is of that evening and the low that is shown.
+    low = plain(page.page.locator("#low").inner_text())
+    said = plain(page.page.locator(".answer:visible").inner_text())
+    assert said.startswith(f"At {low}: ")
     page.close()
 
 

@@ -154,6 +154,11 @@ const fieldBeds = (() => {
       return -Math.atan2(this.axes[6 * bed + 3], this.axes[6 * bed + 2]);
     }
 
+    /** Length in metres. @param {number} bed */
+    long(bed) {
+      return 2 * Math.hypot(this.axes[6 * bed + 2], this.axes[6 * bed + 3]);
+    }
+
     /** Width in metres. @param {number} bed */
     width(bed) {
       return 2 * Math.hypot(this.axes[6 * bed + 4], this.axes[6 * bed + 5]);

@@ -439,22 +439,35 @@ const fieldNames = (() => {
     for (const { lines, places } of found) labels.put(lines, places);
   }
 
-  /** Round numbers in walking order. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
+  /** The end of a bed that is nearest to a gate, 1 or -1; without a gate the first. @param {FieldSheet["scene"]} scene @param {number} bed */
+  function gateEnd(scene, bed) {
+    const gates = scene.things.things.filter(({ kind }) => kind === "gate");
+    const away = (/** @type {number} */ side) => {
+      const [east, north] = scene.beds.along(bed, side);
+      return Math.min(...gates.map(({ box }) => Math.hypot((box[0] + box[2]) / 2 - east, (box[1] + box[3]) / 2 - north)));
+    };
+    return away(1) < away(-1) ? 1 : -1;
+  }
+
+  /** Round numbers in walking order, each nearer to its own bed than to any other. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
   function numbers(sheet, numbered) {
     const { ctx, view, labels, colours, palette, scene } = sheet;
     const r = 14;
     for (const { bed, n, done } of numbered) {
       if (!view.shows(scene.beds.box(bed))) continue;
-      const ends = [-1, 1, -0.5, 0.5, 0].map((side) => {
-        const [east, north] = scene.beds.along(bed, side);
-        const turn = scene.beds.turn(bed);
-        const off = Math.abs(side) === 1 ? side * (r + 4) : 0;
-        return { x: view.x(east) + off * Math.cos(turn), y: view.y(north) + off * Math.sin(turn) };
-      });
+      const gate = gateEnd(scene, bed);
+      const halves = scene.beds.long(bed) / 2;
+      // Beyond the end towards the gate, else on the bed from there on, else beyond the other end.
+      const outside = 1 + (r + 4) / view.scale / halves;
+      const ends = [outside, 0.9, 0.7, 0.45, 0.2, 0, -0.3, -0.6, -0.9, -outside].map((side) => scene.beds.along(bed, gate * side))
+        .filter(([east, north]) => [-1, bed].includes(scene.beds.at(east, north, scene.beds.away(bed, east, north))))
+        .map(([east, north]) => ({ x: view.x(east), y: view.y(north) }));
       const boxOf = (/** @type {{x: number, y: number}} */ { x, y }) => ({ left: x - r, right: x + r, top: y - r, bottom: y + r });
-      // A number of the list is never missing on the map.
-      const at = ends.find((end) => labels.free(boxOf(end))) ?? ends[ends.length - 1];
+      // A number of the list is never missing on the map; where all is full, it lies on its bed.
+      const [east, north] = scene.beds.middle(bed);
+      const at = ends.find((end) => labels.free(boxOf(end))) ?? { x: view.x(east), y: view.y(north) };
       labels.take([boxOf(at)]);
+      labels.said.push({ text: `${n}`, box: boxOf(at) });
       ctx.beginPath();
       ctx.arc(at.x, at.y, r, 0, 2 * Math.PI);
       ctx.fillStyle = done ? palette.colours.paper : colours.cover_now;

@@ -26,13 +26,15 @@ const fieldTonight = (() => {
     else stops.delete(stop);
     kept.set("done", { day: today(), stops: [...stops] });
   };
+  // A sentence that goes on after a colon.
+  const within = (/** @type {string} */ sentence) => sentence.charAt(0).toLocaleLowerCase(fieldPage.locale) + sentence.slice(1);
   function tell() {
     const list = chosen();
     byId("low").textContent = lists.lows[low];
     const shown = lists.evenings[spell.selectedIndex];
     const isNext = shown !== undefined && shown === opened && nothingNow && !isNow(shown);
-    byId("date-shown").hidden = !shown || isNow(shown) || isNext;
-    byId("date-shown").textContent = shown ? fill(say.evenings_of, { run: runOf(shown) }) : "";
+    byId("date-shown").hidden = !shown || isNow(shown);
+    byId("date-shown").textContent = shown ? fill(isNext ? say.next_evening : say.evenings_of, { run: runOf(shown) }) : "";
     byId("colder").disabled = low === lists.lows.length - 1;
     byId("warmer").disabled = low === 0;
     const place = byId("round");
@@ -43,8 +45,8 @@ const fieldTonight = (() => {
       signs(new Set());
       return;
     }
-    const first = isNext ? [say.not_tonight, fill(say.next_evening, { run: runOf(shown) })] : [];
-    fieldAnswers.answer([...first, ...list.answer.map(word)]);
+    const [what, ...others] = list.answer.map(word);
+    fieldAnswers.answer([fill(say.at_low, { low: lists.lows[low], what: within(what) }), ...others]);
     const stops = add("ol", "", place);
     stops.className = "stops";
     list.tasks.forEach((/** @type {any[]} */ task, /** @type {number} */ number) => addStop(stops, task, number));
