@@ -200,10 +200,11 @@ def _who_waits(beds: Sequence[RankedBed], first: set[int], days: Days) -> str:
 
 
 def _common_reason(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
-    """The reason of most of some beds, if it is that of over half of them."""
-    reasons = [words.why_later(beds[at].reasons) for at in here]
-    most = max(dict.fromkeys(reasons), key=reasons.count)
-    return most if 2 * reasons.count(most) > len(here) else ""
+    """The causes of some beds that over half of them have, the commonest first."""
+    causes = Counter(why for at in here for why in words.why_later(beds[at].reasons))
+    return names.listed(
+        [why for why, number in causes.most_common() if 2 * number > len(here)]
+    )
 
 
 def _legend(days: Days, here: Mapping[str, Sequence[int]]) -> RampLegend:

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from fieldmap.decide.ranking.by_days import FEWEST_DAYS
+from fieldmap.decide.ranking.reasons import DAYS_PER_DEGREE
 from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
@@ -88,29 +90,40 @@ def change_of_nights(
             yield phrase("change_days", bed=most.bed, days=days)
 
 
-def why_later(reasons: Sequence[Fact]) -> str:
-    """Why a bed is planted later, in a few words; empty where no reason is one for that.
+def why_later(reasons: Sequence[Fact]) -> tuple[str, ...]:
+    """Why a bed is planted later, each cause in a few words, the larger one first.
 
-    The first of its reasons that makes it later counts.
+    Of two causes both count where the second alone is worth days too.
     """
     for reason in reasons:
         if reason.kind != "two_that_matter":
             continue
-        for fact in (reason["first"], reason["second"]):
-            if _makes_later(fact):
-                month = fact.values.get("month")
-                said = _(WHY[fact.kind])
-                return said.format(month=month_name(month)) if month else said
-    return ""
+        causes = [each for each in (reason["first"], reason["second"]) if _later(each)]
+        named = [*causes[:1], *filter(_is_worth_days, causes[1:])]
+        return tuple(map(_why, named))
+    return ()
 
 
-def _makes_later(fact: Fact) -> bool:
+def _why(fact: Fact) -> str:
+    month = fact.values.get("month")
+    said = _(WHY[fact.kind])
+    return said.format(month=month_name(month)) if month else said
+
+
+def _later(fact: Fact) -> bool:
     if fact.kind not in WHY:
         return False
     return not (
         fact.values.get("difference_c", -1.0) >= 0
         or fact.values.get("light", -1.0) >= 0
     )
+
+
+def _is_worth_days(fact: Fact) -> bool:
+    """Whether nights or soil by themselves make more than no real difference."""
+    by_night = -fact.values.get("difference_c", 0.0) * DAYS_PER_DEGREE
+    by_soil = fact.values.get("days", fact.values.get("number", 0.0))
+    return bool(max(by_night, by_soil) >= FEWEST_DAYS)
 
 
 def state(kind: str) -> str:
