@@ -83,7 +83,7 @@ def _front(
     )
     map_mm = MAP_MM, MAP_SHARE * height_mm
     drawing = ground(map_mm, [stop.at for stop in walked])
-    _add_way(drawing, walked)
+    _add_stops(drawing, walked)
     yield paper.Beside(
         (drawing.drawing(_(WORDS["map"])),),
         tuple(_before(walked, units)),
@@ -122,17 +122,15 @@ def _before(walked: Sequence[Stop], units: Units) -> Iterator[paper.Block]:
     yield paper.Text(_(WORDS["why"]))
     yield paper.Heading(_(WORDS["then"]).format(first=1, last=len(walked)))
     step_m = WAY_STEP_M[units]
-    way = step_m * max(round(way_m(walked) / step_m), 1)
+    way = step_m * max(int(way_m(walked) // step_m), 1)  # "or more"
     yield paper.Text(_(WORDS["how"]).format(way=quantities.whole_length(way, units)))
     yield paper.Heading(_(WORDS["turn"]))
     yield paper.Boxed((paper.Text(_(WORDS["dawn"])),))
 
 
-def _add_way(drawing: PlanDrawing, walked: Sequence[Stop]) -> None:
-    """The way from stop to stop, and their numbers."""
+def _add_stops(drawing: PlanDrawing, walked: Sequence[Stop]) -> None:
+    """Numbers of the stops; the way between them leads around hedges and beds."""
     places = [drawing.at(stop.at) for stop in walked]
-    if len(places) > 1:
-        drawing.draw(pen.line(*places, width=0.35, dashes="1.6 1.2"))
     taken: list[At] = []
     for number, place in enumerate(places, start=1):
         drawing.disc_at(apart(place, taken), str(number), small=False)
