@@ -16,6 +16,7 @@ from fieldmap.show.map.questions.view import (
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.map.beds import span_of_days
 from fieldmap.show.text.sentence import phrase
 
 STATES = ("empty", "soil", "growing", "covered", "ready", "ready-covered")
@@ -226,6 +227,10 @@ def _here(job: Job) -> str:
     return phrase(f"here {job.kind}", crop=job.crop, **cover)
 
 
+def _said_day(plan: CropPlan, day: int) -> str:
+    return quantities.day(*plan.month_day(day))
+
+
 def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
     """Beds by name where they are few runs, else how many in which plots."""
     order = [name for name, _plot in beds]
@@ -245,7 +250,7 @@ def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
 def script(
     plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]
 ) -> dict[str, Any]:
-    """What the page steps through: stays, and each step with its day and sentences.
+    """What the page steps through: stays, and each step with its days and sentences.
 
     Parameters
     ----------
@@ -286,11 +291,17 @@ def script(
         "steps": [
             {
                 "iso": step.day.isoformat(),
-                "day": quantities.day(step.day.month, step.day.day),
+                "days": span_of_days(
+                    *(plan.month_day(day) for day in (step.jobs[0].day, step.until))
+                ),
+                "from": step.jobs[0].day,
                 "until": step.until,
+                "shown": _said_day(plan, step.until),
                 "said": said(step, beds),
                 "beds": [job.bed for job in step.jobs],
-                "ofBed": [_here(job) for job in step.jobs],
+                "ofBed": [
+                    [job.day, _said_day(plan, job.day), _here(job)] for job in step.jobs
+                ],
             }
             for step in of
         ],

@@ -54,8 +54,8 @@ const fieldGrows = (() => {
   const yearOn = (/** @type {string} */ iso) => `${Number(iso.slice(0, 4)) + 1}${iso.slice(4)}`;
   const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso < yearOn(steps[0].iso);
   function tell() {
-    const { until, day, said } = steps[step];
-    byId("date-shown").textContent = day;
+    const { until, days, said } = steps[step];
+    byId("date-shown").textContent = days;
     const others = said.slice(most);
     fieldAnswers.answer(said.slice(0, most));
     const folded = byId("more-jobs");
@@ -67,7 +67,7 @@ const fieldGrows = (() => {
       const button = byId(id);
       button.disabled = !other;
       button.textContent = "";
-      add("b", other ? fill(words, { day: other.day }) : id === "step-next" ? say.last_step : say.first_step, button);
+      add("b", other ? fill(words, { day: other.days }) : id === "step-next" ? say.last_step : say.first_step, button);
       if (other) add("span", other.said[0], button);
     }
     fieldAnswers.add("grows", picture(until));
@@ -93,24 +93,26 @@ const fieldGrows = (() => {
       },
     });
   }
-  /** What a bed does on the step that holds today, or on that shown. @param {number} bed */
+  /** Day of the season-year that today is, in the step that holds it: between its jobs each has its own. @param {any} of */
+  const dayOfToday = (of) => Math.min(of.until, of.from + Math.round((Date.parse(today()) - Date.parse(of.iso)) / 86400000));
+  /** What a bed does today, or at the end of the step shown. @param {number} bed */
   function ofBed(bed) {
     const at = inSeason() ? stepOn(today()) : step;
     if (!steps.length) return null;
-    const day = steps[at].until;
+    const day = inSeason() ? dayOfToday(steps[at]) : steps[at].until;
     const here = stays.filter((/** @type {any[]} */ stay) => stay[0] === bed && doing(stay, day));
     const found = here.length ? doing(here[0], day) : null;
     const manure = found ? [] : manuresOn(bed, day);
     const resting = inGrass.has(bed) ? "grass" : manure.length ? "soil" : "empty";
     const standing = here.map((/** @type {any[]} */ stay) => crops[stay[1]]).concat(manure);
-    const next = steps.slice(at + 1).find((/** @type {any} */ each) => each.beds.includes(bed));
+    const jobs = steps.slice(at).flatMap((/** @type {any} */ each, /** @type {number} */ later) => each.ofBed.filter((/** @type {any[]} */ job, /** @type {number} */ number) => each.beds[number] === bed && (later > 0 || job[0] > day)));
     return {
       today: inSeason(),
-      day: steps[at].day,
+      day: steps[at].shown,
       crop: [...new Set(standing)].join(", "),
       does: found ? found.does : resting,
       cover: found ? found.covering.join(", ") : "",
-      next: next ? { day: next.day, said: next.ofBed[next.beds.indexOf(bed)] } : null,
+      next: jobs.length ? { day: jobs[0][1], said: jobs[0][2] } : null,
     };
   }
   /** Where crops of a name stand on the step that holds today, or on that shown; and ever. @param {string} text @returns {{crop: string, day: string, now: number[], ever: number[]}[]} */

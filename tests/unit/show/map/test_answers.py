@@ -335,3 +335,18 @@ def test_a_text_of_a_column_stands_once_and_comes_back_in_its_row():
     packed = column(cells)
     assert packed["texts"] == ["a", "b"]
     assert [packed["texts"][at] for at in packed["of"]] == cells
+
+
+def test_a_job_has_the_day_of_the_crop_plan_within_the_week_that_is_shown():
+    """Sown on day 100, 10 April; on A2 the lettuce is ready on day 103, 13 April."""
+    ripe = Stay("spring", 40, 103, 140, (), bed="A2", crop="lettuce", days_by_place=0.0)
+    plan = CropPlan(stays=(stay((100, 130, 140)), ripe), season=NORTH)
+    steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
+    week = next(
+        each for each in grows.script(plan, BEDS, steps)["steps"] if each["from"] == 100
+    )
+    assert week["days"] == "10 to 13 April"
+    assert week["shown"].replace("\u00a0", " ") == "13 April"
+    at = week["beds"].index(1)
+    assert week["ofBed"][at][1].replace("\u00a0", " ") == "13 April"
+    assert week["ofBed"][at][2] == "lettuce is ready to harvest."
