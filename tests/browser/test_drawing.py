@@ -220,6 +220,16 @@ def test_a_number_stands_at_the_end_of_its_bed_towards_the_gate_and_nearest_to_i
         assert x < (boxes[bed]["left"] + boxes[bed]["right"]) / 2
 
 
+def test_no_number_hides_another(field):
+    """A hundred neighbours a metre or so apart."""
+    numbered = [{"bed": bed, "n": bed + 1} for bed in range(100)]
+    field("field.show(given)", made_up_farm.grows(BEDS) | {"numbered": numbered})
+    said = [each for each in field("field.words()") if each["text"].isdigit()]
+    assert said[0]["text"] == "1"
+    for each in said:
+        assert all(apart(each, other) > 0 for other in said if other is not each)
+
+
 @pytest.mark.parametrize(
     ("start", "end", "crosses"),
     [((-5, 5), (15, 5), True), ((-5, 5), (-1, 20), False), ((2, 2), (8, 8), False)],

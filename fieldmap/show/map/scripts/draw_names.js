@@ -9,6 +9,8 @@ const fieldNames = (() => {
   const TICK_PX = 6;
   const ARROW_PX = 96;
   const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
+  const NUMBER_PX = [14, 9]; // radius of a number, and where beds are crowded
+  const ALONG = [0.9, 0.75, 0.6, 0.45, 0.3, 0.15, 0, -0.15, -0.3, -0.45, -0.6, -0.75, -0.9]; // in halves of a bed
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
   /** A line on the canvas without what is finer than a few pixels. @param {number[][]} points @returns {number[][]} */
@@ -452,34 +454,35 @@ const fieldNames = (() => {
   /** Round numbers in walking order, each nearer to its own bed than to any other. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
   function numbers(sheet, numbered) {
     const { ctx, view, labels, colours, palette, scene } = sheet;
-    const r = 14;
     for (const { bed, n, done } of numbered) {
       if (!view.shows(scene.beds.box(bed))) continue;
       const gate = gateEnd(scene, bed);
       const halves = scene.beds.long(bed) / 2;
       // Beyond the end towards the gate, else on the bed from there on, else beyond the other end.
-      const outside = 1 + (r + 4) / view.scale / halves;
-      const ends = [outside, 0.9, 0.7, 0.45, 0.2, 0, -0.3, -0.6, -0.9, -outside].map((side) => scene.beds.along(bed, gate * side))
-        .filter(([east, north]) => [-1, bed].includes(scene.beds.at(east, north, scene.beds.away(bed, east, north))))
-        .map(([east, north]) => ({ x: view.x(east), y: view.y(north) }));
-      const boxOf = (/** @type {{x: number, y: number}} */ { x, y }) => ({ left: x - r, right: x + r, top: y - r, bottom: y + r });
-      // A number of the list is never missing on the map; where all is full, it lies on its bed.
-      const [east, north] = scene.beds.middle(bed);
-      const at = ends.find((end) => labels.free(boxOf(end))) ?? { x: view.x(east), y: view.y(north) };
+      const places = NUMBER_PX.flatMap((r) => {
+        const outside = 1 + (r + 4) / view.scale / halves;
+        return [outside, ...ALONG, -outside].map((side) => scene.beds.along(bed, gate * side))
+          .filter(([east, north]) => [-1, bed].includes(scene.beds.at(east, north, scene.beds.away(bed, east, north))))
+          .map(([east, north]) => ({ x: view.x(east), y: view.y(north), r }));
+      });
+      const boxOf = (/** @type {{x: number, y: number, r: number}} */ { x, y, r }) => ({ left: x - r, right: x + r, top: y - r, bottom: y + r });
+      // One that would hide another comes when the map is nearer.
+      const at = places.find((place) => labels.free(boxOf(place)));
+      if (!at) continue;
       labels.take([boxOf(at)]);
       labels.said.push({ text: `${n}`, box: boxOf(at) });
       ctx.beginPath();
-      ctx.arc(at.x, at.y, r, 0, 2 * Math.PI);
+      ctx.arc(at.x, at.y, at.r, 0, 2 * Math.PI);
       ctx.fillStyle = done ? palette.colours.paper : colours.cover_now;
       ctx.strokeStyle = done ? colours.soft : palette.dark ? palette.colours.paper : colours.ink;
       ctx.lineWidth = 1.6;
       ctx.fill();
       ctx.stroke();
-      ctx.font = FONTS.number;
+      ctx.font = at.r === NUMBER_PX[0] ? FONTS.number : FONTS.bed;
       ctx.textAlign = "center";
       ctx.textBaseline = "alphabetic";
       ctx.fillStyle = done ? colours.soft : "#10140f";
-      ctx.fillText(`${n}`, at.x, at.y + 5.3);
+      ctx.fillText(`${n}`, at.x, at.y + (at.r === NUMBER_PX[0] ? 5.3 : 4));
     }
   }
 
