@@ -285,21 +285,32 @@ def test_roof_water_and_planted_ground_are_sums_of_the_plan(facts, sheet):
 
 def test_each_change_around_says_what_it_is_worth_to_a_bed_of_the_plan(facts, sheet):
     _first, second = sheet("landowner")
-    rows = re.findall(
-        r"On a still night bed (\w+) would be about ([\d.]+) °C (warmer|colder) than now\."
-        r" First day to plant there: (?:(\d+) days? earlier)?",
-        second,
-    )
-    for change, (bed, degrees, side, days) in zip(facts["what_ifs"], rows, strict=True):
+    # A change's own row begins with its letter.
+    _, *rows = re.split(r" [A-C] The change ", second.partition("Ideas for")[2])
+    assert len(rows) == len(facts["what_ifs"])
+    plot_of = {bed["name"]: bed["plot"] for bed in facts["beds"]}
+    said = 0
+    for change, row in zip(facts["what_ifs"], rows, strict=True):
         by_name = {bed["name"]: bed for bed in change["beds"]}
-        size_c = by_name[bed]["offset_c"]["central"]
-        sign = 1 if side == "warmer" else -1
-        assert sign * float(degrees) == pytest.approx(size_c, abs=0.06)
-        if days:
-            _low, likely, _high = by_name[bed]["days_earlier"]
+        for plot, sign, name, degrees in re.findall(
+            r"beds? in ([\w ]+?) gets? (warmer|colder)\."
+            r" Bed (\w+) changes most, by about ([\d.]+) °C",
+            row,
+        ):
+            way = 1 if sign == "warmer" else -1
+            sizes_c = [
+                way * bed["offset_c"]["central"]
+                for bed in change["beds"]
+                if plot_of[bed["name"]] == plot
+            ]
+            assert float(degrees) == pytest.approx(max(sizes_c), abs=0.06)
+            size_c = by_name[name]["offset_c"]["central"]
+            assert way * size_c == pytest.approx(max(sizes_c), abs=0.06)
+            said += 1
+        for name, days in re.findall(r"plant on bed (\w+): (\d+) days? earlier", row):
+            _low, likely, _high = by_name[name]["days_earlier"]
             assert float(days) == pytest.approx(likely, abs=0.51)
-        most = max(abs(bed["offset_c"]["central"]) for bed in change["beds"])
-        assert abs(size_c) == pytest.approx(most, abs=0.06)
+    assert said
 
 
 # ------------------------------------------------------------------ before one signs
