@@ -78,6 +78,10 @@ class Flow:
         """What pulls the layer down: gravity times its excess density."""
         return GRAVITY_M_S2 * self.colder_k / self.temperature_k
 
+    def makes_m_s(self, production_share: Grid) -> Grid:
+        """What cells make that have a share of the production of open ground."""
+        return production_share * self.production_m_h / 3600
+
 
 # Three stored runs carry what is not known of the flow: one set makes a thin layer, one
 # a deep one.
@@ -219,7 +223,7 @@ class Air:
         none_yet = np.where(np.isnan(elevation_m), np.nan, 0.0)
         return cls(
             none_yet,
-            none_yet + production_share * flow.production_m_h / 3600,
+            none_yet + flow.makes_m_s(production_share),
             np.zeros((rows, cols + 1)),
             np.zeros((rows + 1, cols)),
         )
@@ -500,7 +504,7 @@ def _start(
     fields = _coldflow.laid_out(
         ground,
         depth,
-        share * flow.production_m_h / 3600,
+        flow.makes_m_s(share),
         _sills(barriers, ground),
         cell_size_m,
     )

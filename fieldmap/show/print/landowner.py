@@ -161,10 +161,15 @@ def _what(drawn: SitePlan, units: Units) -> Iterator[str]:
         WORDS["what"],
         units,
         number=len(drawn.beds),
-        planted_m2=round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0),
+        planted_m2=_planted_m2(drawn),
         built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
     )
     yield _(WORDS["away"])
+
+
+def _planted_m2(drawn: SitePlan) -> float:
+    """Ground of all beds, without the paths, as it is written in both places."""
+    return round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
 
 
 def _cold(place: ColdPlace, crop_plan: CropPlan, units: Units) -> paper.Lead:
@@ -361,8 +366,8 @@ def _agreement(drawn: SitePlan, crop_plan: CropPlan) -> Iterator[paper.Block]:
 
 def _beds(drawn: SitePlan, crop_plan: CropPlan) -> tuple[str, ...]:
     """How many beds on how much ground, and how many of them are not cropped."""
-    planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
-    what, beds = _thing("beds", drawn.units, number=len(drawn.beds), area_m2=planted_m2)
+    area_m2 = _planted_m2(drawn)
+    what, beds = _thing("beds", drawn.units, number=len(drawn.beds), area_m2=area_m2)
     in_grass = {bed.name for bed in drawn.beds} & set(crop_plan.untended)
     if in_grass:
         beds = _(THINGS["in_grass"]).format(beds=beds, number=len(in_grass))
