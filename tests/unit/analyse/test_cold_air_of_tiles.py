@@ -136,6 +136,35 @@ def test_no_air_lies_where_a_neighbour_has_open_water():
     np.testing.assert_array_equal(mine.deepens_m_s, held)
 
 
+def test_air_along_the_edge_deepens_as_it_did_and_as_coarse_cells_say():
+    """Beside tiles 1 m and .01 m/s: 1.1 m after 10 s. Beyond, 3.6 m after an hour.
+
+    That is .61 m at 610 s, when the spell ends.
+    """
+    side = 12
+    west, east = np.zeros((2, side, side), bool)
+    west[:, :2], east[:, -2:] = True, True
+    across, along = np.zeros((side, side + 1)), np.zeros((side + 1, side))
+    part = of_tile.Part(
+        land_m=np.zeros((side, side)),
+        production=np.zeros((side, side)),
+        east_sill_m=across,
+        east_covered=across,
+        north_sill_m=along,
+        north_covered=along,
+        lie=np.array([0.0, 60.0, 5.0]),
+        beside=west,
+        beyond=east,
+        hours=np.array([0.0, 1.0]),
+        beyond_m=np.stack([np.zeros((3, 2 * side)), np.full((3, 2 * side), 3.6)], 1),
+    )
+    air = coldair.Air(np.ones((side, side)), np.full((side, side), 0.01), across, along)
+    before = of_tile.Airs.of([air] * 3, part.lie)
+    after = of_tile.spell(part, before, (600.0, 610.0), on_card=False)
+    np.testing.assert_allclose(after.depth_m[:, west], 1.1, rtol=1e-6)
+    np.testing.assert_allclose(after.depth_m[:, east], 0.61, rtol=1e-6)
+
+
 def test_a_tile_is_as_cold_as_the_whole_by_coarse_air_where_no_tiles_are(
     monkeypatch, valley, night, one_piece_m
 ):
