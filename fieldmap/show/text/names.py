@@ -74,6 +74,17 @@ def listed(names: Sequence[str]) -> str:
     return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
 
 
+def crop(name: str) -> str:
+    """A crop as growers say it in a sentence; one that the user named keeps its name.
+
+    Examples
+    --------
+    >>> crop("carrot"), crop("kale"), crop("Aunt Mary's bean")
+    ('carrots', 'kale', "Aunt Mary's bean")
+    """
+    return _(texts(__name__, "crops_in_sentences").get(name, name))
+
+
 def start_word(crop: str, start: str) -> str:
     """Which text says how a crop is begun: "sow", "set out" or "plant".
 

@@ -4,8 +4,10 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
+from fieldmap.decide.crop_plan.sowings.fallow import BREAKS_DOWN_DAYS
 from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task
 from fieldmap.decide.weekly_jobs.job import BedSet
+from fieldmap.decide.weekly_jobs.lead_times import FLOWER_WEEKS
 from fieldmap.decide.weekly_jobs.people import PeopleNeeded
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
@@ -18,6 +20,7 @@ from layers.cover import COVERS
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
 TITLES = texts(__name__, "titles")
+TO_PLANT = texts(__name__, "to_plant")
 PEOPLE = texts(__name__, "people")
 REMARKS = texts(__name__, "remarks")
 MOST_RUNS = 2  # of beds, in the title of a week
@@ -70,13 +73,16 @@ def _task(task: Task, units: Units) -> str:
     """Several crops on the same beds in one sentence, apart what is done otherwise."""
     ways: dict[str, list[str]] = {}
     for each in task.crops:
-        ways.setdefault(_text_of(task.kind, each.crop), []).append(_crop(each))
+        ways.setdefault(_text_of(task.kind, each.crop), []).append(
+            _crop(each, task.kind)
+        )
     said = " ".join(
         names.started(
             _(TASKS[key]).format(
                 crops=names.listed(crops),
                 beds=names.few(_beds(task.beds, units)),
                 cover=names.cover_name(task.cover) if task.cover else "",
+                rot_days=BREAKS_DOWN_DAYS,
             )
         )
         for key, crops in (ways or {task.kind: []}).items()
@@ -88,7 +94,10 @@ def _task(task: Task, units: Units) -> str:
 
 def _text_of(kind: str, crop: str) -> str:
     """Which text says a job: by how the crop is begun or taken where that has its own."""
-    for word in (names.start_word(crop, "sow"), names.harvest_word(crop)):
+    words = [names.start_word(crop, "sow"), names.harvest_word(crop)]
+    if crop in FLOWER_WEEKS:
+        words.append("for_bees")
+    for word in words:
         key = f"{kind}_{word}"
         if key in TASKS:
             return key
@@ -113,7 +122,7 @@ def _title(tasks: Sequence[Task], plots: Mapping[str, str]) -> str:
 def _in_short(task: Task, plots: Mapping[str, str]) -> str:
     key = _text_of(task.kind, task.crops[0].crop) if task.crops else task.kind
     job = _(TITLES.get(key, TITLES[task.kind])).format(
-        crops=_few([_(each.crop) for each in task.crops]),
+        crops=_few([_called(each.crop, task.kind) for each in task.crops]),
         cover=names.cover_name(task.cover) if task.cover else "",
     )
     where = _where(task.beds, plots)
@@ -144,7 +153,14 @@ def _few(words: Sequence[str], most: int = 3) -> str:
     return shown if more <= 0 else _("{shown} +{more}").format(shown=shown, more=more)
 
 
-def _crop(task: CropTask) -> str:
+def _called(crop: str, kind: str) -> str:
+    """A crop within a job: "kale seed" and "seed potatoes" are ordered, carrots are sown."""
+    if kind == "order_seed":
+        return _(TO_PLANT.get(crop, crop))
+    return names.crop(crop)
+
+
+def _crop(task: CropTask, kind: str) -> str:
     """A crop, with its note and the days between which it is likely due."""
     notes = [_(task.note)] if task.note else []
     days = [quantities.day(*each) for each in task.days]
@@ -156,7 +172,8 @@ def _crop(task: CropTask) -> str:
         notes.append(
             _("likely between {first} and {last}").format(first=days[0], last=days[1])
         )
-    return f"{_(task.crop)} ({'; '.join(notes)})" if notes else _(task.crop)
+    crop = _called(task.crop, kind)
+    return f"{crop} ({'; '.join(notes)})" if notes else crop
 
 
 def _in_runs(beds: BedSet) -> str:
@@ -185,7 +202,7 @@ def _remark(fact: Fact, units: Units) -> str:
     shown = _shade if fact.kind == "shade_wanted" else names.cover_name
     in_words: dict[str, Callable[[Any], str]] = {
         "date": date_in_words,
-        "crop": lambda crop: names.started(_(crop)),
+        "crop": lambda crop: names.started(names.crop(crop)),
         "beds": lambda beds: names.listed(_beds((beds,), units)),
         "cover": shown,
     }

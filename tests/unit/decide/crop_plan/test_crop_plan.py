@@ -511,15 +511,15 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     ]
     where = {stay.crop: stay.bed for stay in found.stays}
     # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), given to five minutes.
-    sown = f"Sow spinach (likely on 21 March) on {where['spinach']}, under clear film."
+    sown = f"Sow spinach (likely on 21 March) in {where['spinach']}, under clear film."
     assert f"{sown} It takes 1 person about 10 minutes." in jobs
-    lettuce = f"Plant out lettuce for autumn on {where['lettuce']}."
+    lettuce = f"Plant out lettuce for autumn in {where['lettuce']}."
     assert f"{lettuce} It takes 1 person about 20 minutes." in jobs
     assert not any("all beds" in job for job in jobs)
     # What is done in spring is picked until its bed is wanted again, as the plan has it.
-    assert f"Begin to cut spinach on {where['spinach']}. Take what is ripe." in jobs
+    assert f"Start to cut spinach in {where['spinach']}. Cut what is ready." in jobs
     last = (
-        f"Cut what is left of spinach on {where['spinach']}. These are the last days."
+        f"Cut the last spinach in {where['spinach']}. This is likely the last week of that harvest."
     )
     assert last in jobs
 

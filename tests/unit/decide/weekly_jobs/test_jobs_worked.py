@@ -956,22 +956,22 @@ def test_covers_that_do_not_reach_over_all_beds_are_named_with_their_length():
 @pytest.mark.parametrize(
     ("kind", "crop", "said"),
     [
-        ("sow", "carrot", "Sow carrot on A1."),
-        ("sow", "potato", "Plant potato on A1."),
-        ("sow", "garlic", "Plant garlic on A1."),
-        ("set_out", "leek", "Plant out leek on A1."),
-        ("begin_to_pick", "tomato", "Begin to pick tomato on A1. Take what is ripe."),
-        ("begin_to_pick", "lettuce", "Begin to cut lettuce on A1. Take what is ripe."),
-        ("begin_to_pick", "potato", "Begin to dig up potato on A1. Take what is ripe."),
+        ("sow", "carrot", "Sow carrots in A1."),
+        ("sow", "potato", "Plant potatoes in A1."),
+        ("sow", "garlic", "Plant garlic in A1."),
+        ("set_out", "leek", "Plant out leeks in A1."),
+        ("begin_to_pick", "tomato", "Start to pick tomatoes in A1. Pick what is ready."),
+        ("begin_to_pick", "lettuce", "Start to cut lettuce in A1. Cut what is ready."),
+        ("begin_to_pick", "potato", "Start to dig up potatoes in A1. Dig up what is ready."),
         (
             "last_days",
             "carrot",
-            "Pull what is left of carrot on A1. These are the last days.",
+            "Pull the last carrots in A1. This is likely the last week of that harvest.",
         ),
         (
             "last_days",
             "my own",
-            "Pick what is left of my own on A1. These are the last days.",
+            "Pick the last my own in A1. This is likely the last week of that harvest.",
         ),
     ],
 )
@@ -993,8 +993,8 @@ def test_crops_that_are_taken_otherwise_have_sentences_of_their_own():
     three = tuple(CropTask(crop, "", ()) for crop in ("carrot", "potato", "beet"))
     inside = (BedSet("", (("T1/1", "T1/2"),)),)
     assert _task(Task("sow", "", three, inside), "metric") == (
-        "Sow carrot and beet on beds 1 and 2 in tunnel T1. "
-        "Plant potato on beds 1 and 2 in tunnel T1."
+        "Sow carrots and beets in beds 1 and 2 in tunnel T1. "
+        "Plant potatoes in beds 1 and 2 in tunnel T1."
     )
 
 
@@ -1008,18 +1008,18 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     tomato = (CropTask("tomato", "", ()),)
     there = with_parts_joined([inside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (the 18 m nearest the gate)."
+        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (the 18 m nearest the gate)."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomato on A1, A2 (6 to 12 m from its gate end) and A3."
+        "Plant out tomatoes in A1, A2 (6 to 12 m from its gate end) and A3."
     )
     two = BedSet("", (), (("B1", 0.0, 6.0), ("A2", 3.5, 9.0), ("B1", 20.0, 30.0)))
     there = with_parts_joined([two, outside])
     # In feet: 6 m are 19.7, 20 are 65.6, 30 are 98.4, 3.5 are 11.5 and 12 are 39.4.
     assert _task(Task("sow", "", tomato, there), "us") == (
-        "Sow tomato on A1, A3 and parts of A2 and B1 (see what_where.csv)."
+        "Sow tomatoes in A1, A3 and parts of A2 and B1 (see what_where.csv)."
     )
 
 
