@@ -293,7 +293,7 @@ def test_each_change_around_says_what_it_is_worth_to_a_bed_of_the_plan(facts, sh
     for change, row in zip(facts["what_ifs"], rows, strict=True):
         by_name = {bed["name"]: bed for bed in change["beds"]}
         for plot, sign, name, degrees in re.findall(
-            r"beds? in ([\w ]+?) gets? (warmer|colder)\."
+            r"beds? in ([\w ]+?) would be (warmer|colder) than now\."
             r" Bed (\w+) changes most, by about ([\d.]+) °C",
             row,
         ):
@@ -307,7 +307,7 @@ def test_each_change_around_says_what_it_is_worth_to_a_bed_of_the_plan(facts, sh
             size_c = by_name[name]["offset_c"]["central"]
             assert way * size_c == pytest.approx(max(sizes_c), abs=0.06)
             said += 1
-        for name, days in re.findall(r"plant on bed (\w+): (\d+) days? earlier", row):
+        for name, days in re.findall(r"plant bed (\w+): (\d+) days? earlier", row):
             _low, likely, _high = by_name[name]["days_earlier"]
             assert float(days) == pytest.approx(likely, abs=0.51)
     assert said

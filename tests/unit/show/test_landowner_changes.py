@@ -71,14 +71,14 @@ def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():
         [SimpleNamespace(**{**vars(AWAY), "beds": both, "facts": facts})]
     ).rows
     assert does.replace("\u00a0", " ") == (
-        "On still nights two beds in Upper get warmer. Bed A2 changes most, by about 1.1 °C. First day to plant on bed A2: 16 days earlier (3 to 30 days). On still nights one bed in Lower gets colder: B1, by about 0.3 °C. Outside the plots, 220 m² of ground would be up to 0.4 °C colder on still nights. Most of it lies to the north of the plots."
+        "On still nights two beds in Upper would be warmer than now. Bed A2 changes most, by about 1.1 °C. First day to plant bed A2: 16 days earlier (3 to 30 days). On still nights one bed in Lower would be colder than now: B1, by about 0.3 °C. Outside the plots, 220 m² of ground would be up to 0.4 °C colder on still nights. Most of it lies to the north of the plots."
     )
 
 
 def test_days_that_a_change_takes_are_said_where_they_are_sure():
     lost = moved("B1", -0.9, Estimate(-12.0, -8.0, -3.0))
     said = " ".join(change_of_nights([lost], {"B1": "Lower"}, "metric"))
-    assert said.endswith("First day to plant on bed B1: 8 days later (3 to 12 days).")
+    assert said.endswith("First day to plant bed B1: 8 days later (3 to 12 days).")
 
 
 def test_without_changes_nothing_is_asked():

@@ -156,7 +156,6 @@ def _tunnel_answer(places: Sequence[TunnelPlace], units: Units) -> tuple[Run, ..
     return answer(
         phrase(
             "tunnel_places",
-            number=len(places),
             tunnels=names.listed([each.name for each in places]),
             plots=names.listed(list(dict.fromkeys(each.plot for each in places))),
         ),

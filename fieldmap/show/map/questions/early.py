@@ -161,14 +161,15 @@ def _lead(beds: Sequence[RankedBed], first: Sequence[int]) -> str:
     if whole:
         return phrase("first_plots", number=len(plots), plots=listed)
     count = Counter(beds[at].bed.plot for at in first)
-    if len(count) > 1:
-        listed = names.listed(
-            [
-                phrase("plot_and_count", plot=plot, number=number)
-                for plot, number in count.most_common()
-            ]
-        )
-    return words.counted("first_beds", len(first), plots=listed)
+    if len(count) == 1:
+        return words.counted("first_beds", len(first), plots=listed)
+    each = [
+        phrase("plot_and_count", plot=plot, number=number)
+        for plot, number in count.most_common()
+    ]
+    return phrase(
+        "first_beds_of", count=words.count(len(first)), plots=names.listed(each)
+    )
 
 
 def _who_waits(beds: Sequence[RankedBed], first: set[int], days: Days) -> str:
@@ -202,9 +203,8 @@ def _who_waits(beds: Sequence[RankedBed], first: set[int], days: Days) -> str:
 def _common_reason(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
     """The causes of some beds that over half of them have, the commonest first."""
     causes = Counter(why for at in here for why in words.why_later(beds[at].reasons))
-    return names.listed(
-        [why for why, number in causes.most_common() if 2 * number > len(here)]
-    )
+    common = [why for why, number in causes.most_common() if 2 * number > len(here)]
+    return names.started(names.listed(common))
 
 
 def _legend(days: Days, here: Mapping[str, Sequence[int]]) -> RampLegend:

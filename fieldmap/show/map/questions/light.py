@@ -1,4 +1,4 @@
-"""The questions where the sun is, and which summer ground needs shade."""
+"""The questions where the sun is, and which beds need shade in summer."""
 
 from collections.abc import Sequence
 from typing import NamedTuple

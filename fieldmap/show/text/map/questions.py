@@ -23,7 +23,8 @@ def early(*, air_ran: bool) -> str:
 
 def cold(*, by_station: bool, air_ran: bool) -> str:
     """What the cold night shows, against what, and its limit."""
-    return phrase(
+    said = phrase(
         "cold_explained" if air_ran else "cold_hardly_known_explained",
         than=_(THAN["station" if by_station else "plots"]),
     )
+    return said if by_station else f"{said} {phrase('middle_of_plots')}"
