@@ -284,7 +284,7 @@ def test_the_wall_has_a_column_for_each_low_and_a_line_for_each_crop_on_one_page
     assert f"{first} and {second}" in " ".join(said.split())
     assert plan.beds[2].bed.name not in said
     assert "Cover nothing." in said
-    assert "a heater there without a pipe to the outside" in said
+    assert "a heater there without a flue (a pipe to the outside)" in said
     assert "Tomorrow:" in said
     assert said.index("Tomorrow:") > said.index("Be done by")
 

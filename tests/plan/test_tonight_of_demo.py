@@ -148,7 +148,7 @@ def test_a_windy_night_gets_advice_for_wind_alone(windy):
         assert "Cover nothing tonight. Tie everything down." in text
         assert "close every door and side and tie it down" in text
         for of_still_nights in (
-            "Take along",
+            "Take with you",
             "Cover 1",
             "Two people need",
             "take fabric off",

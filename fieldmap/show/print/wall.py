@@ -14,7 +14,7 @@ from fieldmap.show.print.paper import Block, Lines, WallSheet
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.tonight import clock
-from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.language import _
 from fieldmap.show.text.map.tonight import plain_low
 from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 from layers.cover import FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
@@ -135,7 +135,7 @@ def _block(
         "lines": [
             {
                 "beds": names.runs_of_beds(line.beds, order),
-                "crop": names.started(names.listed(translated(line.crops))),
+                "crop": names.started(names.listed([*map(names.crop, line.crops)])),
                 "cells": [
                     _cell(cell, line, order, here, units)
                     for cell, here in zip(line.cells, shown, strict=True)

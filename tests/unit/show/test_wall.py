@@ -101,8 +101,16 @@ def test_what_is_carried_is_the_sum_of_what_the_boxes_say(
     ("owned", "units", "is_said"),
     [
         # 90 °F, a trade page on perforated film, as on the sheet that builds its tunnel.
-        ("slitted_film", "metric", "Take slitted film off before it is 32 °C outside."),
-        ("slitted_film", "us", "Take slitted film off before it is 90 °F outside."),
+        (
+            "slitted_film",
+            "metric",
+            "Take slitted film off before it is 32 °C outside, and sooner over cool crops such as lettuce.",
+        ),
+        (
+            "slitted_film",
+            "us",
+            "Take slitted film off before it is 90 °F outside, and sooner over cool crops such as lettuce.",
+        ),
         ("clear_film", "metric", ""),
     ],
 )

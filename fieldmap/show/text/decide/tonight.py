@@ -8,11 +8,13 @@ from fieldmap.decide.tonight import Advice, Task
 from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
 from fieldmap.decide.tonight.answer import parts_of
 from fieldmap.decide.tonight.matrix import Cell, Laid
+from fieldmap.decide.tonight.standing import Standing
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import fill, say_all
+from fieldmap.show.text.sentence import fill, say, say_all
 from layers.cover import COVERS, FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
 
 NIGHTS = texts(__name__, "nights")
@@ -205,10 +207,35 @@ def first(advice: Advice, units: Units) -> tuple[str, ...]:
     key = "windy" if wind == "windy" else "cloudy" if sky == "cloudy" else ""
     night = translated(NIGHTS[key]) if key else ()
     if wind == "windy":
-        return (*night, *say_all(advice.of_beds, units))
+        return (*night, *_in_wind(advice.of_beds, units))
     facts = say_all((*advice.of_station, *advice.of_beds), units)
     source = (by_what(advice),) if advice.rows else ()
     return (*_work(advice, units), *night, *source, *facts)
+
+
+def _in_wind(facts: Iterable[Fact], units: Units) -> Iterable[str]:
+    """What is said of all beds, with the crops as growers call them."""
+    for fact in facts:
+        crops = fact.values.get("crops", [])
+        if fact.kind == "tonight_pick":
+            crops = [crop for crop in crops if _is_picked(crop)]
+            if not crops:
+                continue
+        called = {"crops": [names.crop(crop) for crop in crops]} if crops else {}
+        yield say(Fact(fact.kind, **{**fact.values, **called}), units)
+
+
+def _is_to_pick(standing: Standing) -> bool:
+    return standing.is_ripe and _is_picked(standing.crop)
+
+
+def _is_picked(crop: str) -> bool:
+    """Whether frost spoils what is ripe of it: not of what is dug from the soil.
+
+    Soil keeps the tubers of potatoes when frost kills their leaves (common practice, no
+    source).
+    """
+    return names.harvest_word(crop) != "dig"
 
 
 def by_what(advice: Advice) -> str:
@@ -322,7 +349,7 @@ def task_words(task: Task, order: Sequence[str], units: Units) -> TaskWords:
     piece = "close" if task.rows[0].is_closed else "sheet" if task.is_sheet else "cover"
     by_crop: dict[str, list[Row]] = {}
     for row in task.rows:
-        by_crop.setdefault(_(row.standing.crop), []).append(row)
+        by_crop.setdefault(names.crop(row.standing.crop), []).append(row)
     crops = _crops_on_beds(TASK["what"], by_crop, order, units)
     return TaskWords(
         task.number,
@@ -372,7 +399,7 @@ def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]
     for key, rows in (
         ("short", here.of("short")),
         ("lost", here.of("lost")),
-        ("pick", [row for row in beyond if row.standing.is_ripe]),
+        ("pick", [row for row in beyond if _is_to_pick(row.standing)]),
         ("odds", here.of("odds")),
         ("leave", here.of("leave")),
     ):
@@ -387,7 +414,7 @@ def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]
 
 
 def _crop(row: Row) -> str:
-    crop = _(row.standing.crop)
+    crop = names.crop(row.standing.crop)
     keeps = row.standing.keeps
     return _(PLOT[keeps]).format(crop=crop) if keeps else crop
 
@@ -434,7 +461,7 @@ def _harmed(each: Harmed, advice: Advice) -> str:
     beds = names.runs_of_beds(
         [row.standing.bed for row in each.rows], advice.plan_order
     )
-    crop = _(each.rows[0].standing.crop)
+    crop = names.crop(each.rows[0].standing.crop)
     crops = _(PLOT["of_crop"]).format(crop=crop, beds=beds)
     first, last = clock(each.first), "" if each.last is None else clock(each.last)
     key = "at_worst" if not last else "by" if first == last else "between"

@@ -518,9 +518,7 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     assert not any("all beds" in job for job in jobs)
     # What is done in spring is picked until its bed is wanted again, as the plan has it.
     assert f"Start to cut spinach in {where['spinach']}. Cut what is ready." in jobs
-    last = (
-        f"Cut the last spinach in {where['spinach']}. This is likely the last week of that harvest."
-    )
+    last = f"Cut the last spinach in {where['spinach']}. This is likely the last week of that harvest."
     assert last in jobs
 
 

@@ -111,7 +111,7 @@ def test_from_a_range_at_dusk_the_hour_of_harm_is_a_range():
     assert one.first == datetime(2026, 5, 6, 22, 30, tzinfo=ZONE)
     assert one.last == datetime(2026, 5, 7, 0, 30, tzinfo=ZONE)
     found = words.in_words(advice, "Farm", "metric")
-    assert found.hours == ("Between about 22:30 and 00:30: hut on A1.",)
+    assert found.hours == ("Between about 22:30 and 00:30: hut in A1.",)
     assert "if the station has 2 °C to 6 °C two hours" in found.hours_note
     assert "--dusk" in found.hours_note
 

@@ -266,10 +266,10 @@ def test_command_map_and_sheet_say_the_same_of_one_night(year, low, sky):
 def test_a_year_without_anything_has_no_evening_on_the_map_and_says_so():
     data = tonight_lists.lists(evenings(), list(BEDS), STARTS, "metric")
     assert data["evenings"] == []
-    assert data["nothing"] == "What stands on the beds is not known."
+    assert data["nothing"] == "The plan does not know what grows in the beds."
     planted = evenings(stay("A1", "hut", 90, 95))
     known = tonight_lists.lists(planted, list(BEDS), STARTS, "metric")
-    assert known["nothing"] == "Nothing stands on the beds that evening."
+    assert known["nothing"] == "Nothing grows in the beds that evening."
 
 
 def test_on_the_map_a_windy_night_names_no_bed(year):

@@ -103,8 +103,9 @@ def test_what_thermometers_taught_takes_the_place_of_the_height(known):
     bias = Range(low=-3.0, central=-2.0, high=-1.0)
     learnt = Observed(readings_sha256="0" * 64, clear_calm_nights=12, bias_c=bias)
     made = replace(farm(known, ["tomato"]), observed=learnt)
-    assert "the likely low here is 3 °C. At worst, the coldest bed gets 2 °C" in said(
-        made, rows(1), 5.0
+    assert (
+        "the lowest temperature here is likely 3 °C. At worst, the coldest bed gets 2 °C"
+        in said(made, rows(1), 5.0)
     )
 
 
@@ -178,7 +179,7 @@ def test_the_page_holds_every_sentence_and_runs_nothing():
     every = (*found.answer, *found.first, *found.advice, *found.hours, found.last)
     for line in (*every, *found.cautions, found.hours_note):
         assert line in text
-    assert "a heater there without a pipe to the outside" in text
+    assert "a heater there without a flue (a pipe to the outside)" in text
 
 
 def test_the_hours_are_folded_on_the_page_and_tomorrow_stands_last():

@@ -960,9 +960,17 @@ def test_covers_that_do_not_reach_over_all_beds_are_named_with_their_length():
         ("sow", "potato", "Plant potatoes in A1."),
         ("sow", "garlic", "Plant garlic in A1."),
         ("set_out", "leek", "Plant out leeks in A1."),
-        ("begin_to_pick", "tomato", "Start to pick tomatoes in A1. Pick what is ready."),
+        (
+            "begin_to_pick",
+            "tomato",
+            "Start to pick tomatoes in A1. Pick what is ready.",
+        ),
         ("begin_to_pick", "lettuce", "Start to cut lettuce in A1. Cut what is ready."),
-        ("begin_to_pick", "potato", "Start to dig up potatoes in A1. Dig up what is ready."),
+        (
+            "begin_to_pick",
+            "potato",
+            "Start to dig up potatoes in A1. Dig up what is ready.",
+        ),
         (
             "last_days",
             "carrot",

@@ -183,8 +183,10 @@ def test_cautions_stand_with_the_weeks():
     said = " ".join(words.notes([found], "metric"))
     assert "35 °C" in said
     assert "closed tunnel" in said
-    assert "Never use a heater there without a pipe to the outside" in said
+    assert "Never use a heater there without a flue (a pipe to the outside)" in said
     assert "slits" not in said
     slitted = found._replace(kind="slitted_film")
     assert "slits" in " ".join(words.notes([slitted], "metric"))
-    assert words.lift(found, "metric") == "11 °C to 48 °C warmer"
+    assert words.lift(found, "metric") == (
+        "likely 27 °C warmer (range: 11 °C to 48 °C)"
+    )

@@ -270,7 +270,9 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
         made, beds, dates_for(made, beds, early=early), NEW_YEAR
     )
     jobs = {week.start: week.jobs for week in words.weeks(made_list, "metric")}
-    assert "Sow carrots (likely on 5 April) in the first beds." in jobs[date(2027, 4, 5)]
+    assert (
+        "Sow carrots (likely on 5 April) in the first beds." in jobs[date(2027, 4, 5)]
+    )
     assert (
         "Sow carrots (likely on 19 April) in the last beds." in jobs[date(2027, 4, 19)]
     )
@@ -307,7 +309,8 @@ def test_a_group_that_a_remark_names_is_explained():
         made, beds, dates_for(made, beds, early=early), NEW_YEAR
     )
     assert any(
-        "Carrots in the last beds" in said for said in words.remarks(made_list, "metric")
+        "Carrots in the last beds" in said
+        for said in words.remarks(made_list, "metric")
     )
     assert words.groups(made_list) == ("The first beds: A1.", "The last beds: A2.")
 
@@ -610,7 +613,7 @@ def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
     ):
         assert all(limit in text for limit in limits)
         assert "Heat kills more crops in tunnels than frost does" in text
-        assert "a heater there without a pipe to the outside" in text
+        assert "a heater there without a flue (a pipe to the outside)" in text
     assert "°C" not in us
 
 

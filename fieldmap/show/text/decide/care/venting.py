@@ -45,10 +45,10 @@ def _span(first: int, last: int, season: SeasonYear) -> str:
 
 def lift(venting: Venting, units: Units) -> str:
     """Air inside over that outside, in the week of most of it."""
-    low, _middle, high = (round(each) for each in venting.lift_c)
+    names_ = ("low", "likely", "high")
     values = {
-        "low": quantities.degrees(low, units),
-        "high": quantities.degrees(high, units),
+        name: quantities.degrees(round(each), units)
+        for name, each in zip(names_, venting.lift_c, strict=True)
     }
     return fill(VENTING["lift"], units, **values)
 
