@@ -94,7 +94,7 @@ def test_beds_csv_has_the_first_date_of_each_class(plan):
 
 def test_the_map_says_from_when_and_at_what_risk(plan):
     table = beds_on_map.beds(plan)
-    at = table.columns.index("Plant out from (no cover)")
+    at = table.columns.index("First day without a cover")
     ranked = plan.beds[int(table.rows[0].id.rsplit("-", 1)[1])]
     assert ranked.bed.name == table.rows[0].cells[0]
     pea, bean = table.rows[0].cells[at].split("\n")

@@ -150,14 +150,14 @@ def on_beds(
     --------
     >>> parts = [("A5", 1.0, 12.5), ("A5", 17.0, 29.0), ("A8", 0.0, 6.0)]
     >>> on_beds([("A7",)], parts[:2], "metric")
-    ['A5 (1 to 12.5 m and 17 to 29 m from its gate end)', 'A7']
+    ['A5 (1 to 12.5 m and 17 to 29 m from the gate end)', 'A7']
     >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[2:], "metric")
     ['A8 (the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
 
     Metres of several beds would be a wall of numbers:
 
     >>> on_beds([("A7",)], parts, "metric")
-    ['A7', 'parts of A5 and A8 (see what_where.csv)']
+    ['A7', 'parts of A5 and A8 (metres in what_where.csv)']
     """
     place = _places(tuple(order))
 

@@ -332,12 +332,12 @@ def mass(kilograms: float, units: Units) -> str:
     Examples
     --------
     >>> mass(440.0, "metric"), mass(1440.0, "metric"), mass(440.0, "us")
-    ('440 kg', '1.4 t', '970 lb')
+    ('440 kg', '1,400 kg', '970 lb')
     """
     if units == "us":
         return _("{number} lb").format(number=written(kilograms / 0.45359237, ",.0f"))
     if kilograms >= 1000.0:
-        return _("{number} t").format(number=written(kilograms / 1000.0, ".1f"))
+        return f"{written(round(kilograms, -2), ',.0f')} kg"
     return f"{written(kilograms)} kg"
 
 

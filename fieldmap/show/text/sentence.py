@@ -147,6 +147,12 @@ def _named(name: str | Fact | Sequence[str], units: Units) -> str:
     return say(name, units) if isinstance(name, Fact) else _(str(name))
 
 
+def _crop(name: str | Sequence[str]) -> str:
+    """A crop as growers say it; of several a list."""
+    named = [name] if isinstance(name, str) else name
+    return names.listed([*map(names.crop, named)])
+
+
 # How a place may be written that its unit alone does not tell.
 FORMS: Mapping[str, Form] = {
     "short_length": quantities.short_length,
@@ -181,6 +187,7 @@ FORMS: Mapping[str, Form] = {
     "apart": lambda facts, units: "; ".join(say_all(facts, units)),
     "either": lambda words, _units: names.either(words),
     "name": _named,
+    "crop": lambda name, _units: _crop(name),
     "started_name": lambda name, units: names.started(_named(name, units)),
     "started": lambda text, _units: names.started(text),
     "some": lambda beds, _units: names.some(beds),

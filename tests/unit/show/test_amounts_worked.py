@@ -40,7 +40,7 @@ ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
     assert materials.roof(ROOF, "metric") == (
-        "When 25 mm of rain fall, 3,000 litres run off the roof of T1. In very heavy rain it is 2.0 litres a second."
+        "When 25 mm of rain falls, 3,000 litres run off the roof of T1. In very heavy rain it is 2.0 litres a second."
     )
     # 2 × 15.85 = 31.7 gallons a minute.
     assert materials.roof(ROOF, "us") == (
@@ -252,7 +252,7 @@ def test_wet_ground_is_said_in_tenths_of_the_bed(share, part):
 
 def test_a_risk_is_said_over_years_by_growers_of_ten():
     said = beds.over_years(0.1, 10, 0.6513)
-    assert said.startswith("1 year in 10")
+    assert said.startswith("With a risk of 1 year in 10, ")
     assert "10 years" in said
     assert "7" in said
     # Half of five years: 1 - 1/32 = 0.969, which is not all of ten growers.

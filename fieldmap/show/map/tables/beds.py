@@ -188,7 +188,8 @@ def about_dates(dates: Dates) -> list[str]:
         return []
     by_risk: dict[float, list[str]] = {}
     for crop, risk in zip(dates.crops, dates.risks, strict=True):
-        by_risk.setdefault(risk, []).append(crop.name)
+        if crop.autumn_soil_c is None:  # what is planted in autumn waits for no frost
+            by_risk.setdefault(risk, []).append(crop.name)
     risks = [
         phrase("risk_taken", crops=crops, odds=risk) for risk, crops in by_risk.items()
     ]

@@ -103,10 +103,13 @@ def tunnel_choices(
 
 
 def _water(place: TunnelPlace, units: Units) -> str:
+    water = phrase("choice_water", number=round(place.criteria.wet_percent))
+    if not place.rain.drain_m:
+        return water
     return phrase(
-        "choice_water_with_drain" if place.rain.drain_m else "choice_water",
+        "choice_water_with_drain",
         units,
-        percent=round(place.criteria.wet_percent),
+        water=water,
         ground_m2=round(place.rain.from_m2, -1),
         drain_m=place.rain.drain_m,
     )
@@ -127,7 +130,7 @@ def _breeze(place: TunnelPlace) -> str:
         return phrase("wind_not_given")
     return phrase(
         "choice_breeze" if place.criteria.breeze_deg else "choice_breeze_on_sides",
-        angle=round(place.wind.off_breeze_deg),
+        angle=round(90.0 - place.wind.off_breeze_deg),
     )
 
 

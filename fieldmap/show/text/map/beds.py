@@ -141,8 +141,8 @@ def wind_left(share: float) -> str:
 
     Examples
     --------
-    >>> wind_left(0.62)[:24], wind_left(float("nan"))
-    ('62 % of the wind in the ', 'not known')
+    >>> wind_left(0.62)[:25], wind_left(float("nan"))
+    ('62 % as strong as on open', 'not known')
     """
     if math.isnan(share):
         return _("not known")
@@ -155,7 +155,7 @@ def rain_water(water_share: float) -> str:
     Examples
     --------
     >>> rain_water(0.0), rain_water(0.3), rain_water(0.97)
-    ('does not collect', 'collects on 30 % of it', 'collects here')
+    ('does not collect', 'collects on 30 % of the bed', 'collects here')
     """
     if math.isnan(water_share):
         return _("not known")
@@ -227,7 +227,7 @@ def over_years(share: float, years: int, chance: float) -> str:
     growers = round(10 * chance)
     return phrase(
         "risk_over_years" if growers < 10 else "risk_nearly_sure",
-        odds=names.started(quantities.odds(share)),
+        odds=quantities.odds(share),
         years=years,
         growers=growers,
     )

@@ -155,7 +155,7 @@ def test_a_part_of_a_bed_takes_the_cover_of_its_length():
     assert [task.cover_m for task in found.tasks] == [9.5, 10.5]
     assert [row.part_m for row in found.rows] == [(5.0, 12.0), (12.0, 20.0)]
     said = words.by_plot(found, "metric")[0].tasks
-    assert said[0].what == "Hut, A1 (5 to 12 m from its gate end)"
+    assert said[0].what == "Hut, A1 (5 to 12 m from the gate end)"
     assert found.signs == {"A1": "cover"}
 
 
@@ -176,8 +176,8 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     (plot,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert plot.rest == (
         "It is too cold for these, and none of your covers helps:",
-        "– Hut: A1 (0 to 5 m and 12 to 20 m from its gate end) and A3",
-        "– Leaf: parts of A1 and A2 (see what_where.csv)",
+        "– Hut: A1 (0 to 5 m and 12 to 20 m from the gate end) and A3",
+        "– Leaf: parts of A1 and A2 (metres in what_where.csv)",
         "These need no cover:",
         "– Root: A4 (the 2.5 m nearest the gate)",
     )

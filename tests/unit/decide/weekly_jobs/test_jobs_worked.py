@@ -1021,13 +1021,13 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomatoes in A1, A2 (6 to 12 m from its gate end) and A3."
+        "Plant out tomatoes in A1, A2 (6 to 12 m from the gate end) and A3."
     )
     two = BedSet("", (), (("B1", 0.0, 6.0), ("A2", 3.5, 9.0), ("B1", 20.0, 30.0)))
     there = with_parts_joined([two, outside])
     # In feet: 6 m are 19.7, 20 are 65.6, 30 are 98.4, 3.5 are 11.5 and 12 are 39.4.
     assert _task(Task("sow", "", tomato, there), "us") == (
-        "Sow tomatoes in A1, A3 and parts of A2 and B1 (see what_where.csv)."
+        "Sow tomatoes in A1, A3 and parts of A2 and B1 (metres in what_where.csv)."
     )
 
 

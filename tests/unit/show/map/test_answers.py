@@ -223,7 +223,7 @@ def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
     assert [step.day for step in steps] == [date(2026, 4, 10), date(2026, 5, 10)]
     assert grows.said(steps[0], BEDS) == ["Sow lettuce in A1."]
     assert grows.said(steps[1], BEDS) == [
-        "Lettuce is ready to harvest in A1.",
+        "You can start to harvest lettuce in A1.",
         "Harvest lettuce in A1 for the last time.",
     ]
 
@@ -237,7 +237,7 @@ def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
     assert places == (*BEDS, ("T1/1", "T1"))
     names = [name for name, _plot in places]
     steps = grows.steps(plan, names, {}, date(2026, 1, 1))
-    assert grows.said(steps[0], places) == ["Plant out tomato in bed 1 in tunnel T1."]
+    assert grows.said(steps[0], places) == ["Plant out tomatoes in bed 1 in tunnel T1."]
     shown = grows.view(plan, places, len(BEDS), steps)
     assert len(shown.picture.beds.names) == len(BEDS)
 
@@ -349,4 +349,4 @@ def test_a_job_has_the_day_of_the_crop_plan_within_the_week_that_is_shown():
     assert week["shown"].replace("\u00a0", " ") == "13 April"
     at = week["beds"].index(1)
     assert week["ofBed"][at][1].replace("\u00a0", " ") == "13 April"
-    assert week["ofBed"][at][2] == "lettuce is ready to harvest."
+    assert week["ofBed"][at][2] == "you can start to harvest lettuce."

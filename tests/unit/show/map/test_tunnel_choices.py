@@ -49,19 +49,19 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
     assert good["Light on the floor"] == "as much light as the best place"
     assert (
         bad["Light on the floor"]
-        == "less light than the best place (by 4 % of the light in the open)"
+        == "less light than the best place, by 4 % of the light in the open"
     )
-    assert good["Rain water"] == "0 % wet or clay"
+    assert good["Rain water"] == "no wet ground and no clay"
     assert (
         bad["Rain water"]
-        == "33 % wet or clay. It needs a drain of 6 m for rain from 2,510 m² above"
+        == "33 % of the ground is wet or clay. Rain from 2,510 m² of higher ground runs here, so it needs a drain 6 m long"
     )
-    assert good["Storm wind"] == "hits its end, with 80 % of the wind in the open"
+    assert good["Storm wind"] == "hits its end, 80 % as strong as on open ground"
     assert bad["Storm wind"] == (
-        "hits its side at 70°, with 80 % of the wind in the open"
+        "hits its long side at an angle of 70°, 80 % as strong as on open ground"
     )
-    assert good["Summer breeze"] == "hits its sides"
-    assert bad["Summer breeze"] == "blows along it (71° from straight across)"
+    assert good["Summer breeze"] == "hits its long sides"
+    assert bad["Summer breeze"] == "blows along it, at an angle of 19° to its long side"
     assert good["To an overhead line"] == "not on the map"
     assert bad["To an overhead line"] == "13 m"
     assert good["Gate and water"] == "gate: 20 m, water: not on the map"
