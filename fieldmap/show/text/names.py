@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from fieldmap.show.text import quantities
@@ -154,6 +154,13 @@ def on_beds(
     >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[2:], "metric")
     ['A8 (the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
 
+    Runs that go on in the order are one, and a tunnel is named once:
+
+    >>> on_beds([("A1",), ("A2", "A3")], [], "metric", ["A1", "A2", "A3"])
+    ['A1 to A3']
+    >>> on_beds([("T1/1", "T1/2")], [("T1/3", 0.0, 6.0)], "metric")
+    ['beds 1 and 2 in tunnel T1', 'bed 3 there (the 6 m nearest the gate)']
+
     Metres of several beds would be a wall of numbers:
 
     >>> on_beds([("A7",)], parts, "metric")
@@ -164,10 +171,13 @@ def on_beds(
     def key(bed: str) -> tuple[object, ...]:
         return place.get(bed, len(place)), *_by_name(bed)
 
-    said = [(run[0], each) for run in runs for each in _of_run(run)]
+    whole = _joined(sorted(runs, key=lambda run: key(run[0])), place)
+    said = [(run[0], each) for run in whole for each in _of_run(run)]
     in_part = sorted({name for name, *_ends in parts}, key=key)
     if len(in_part) == 1:
-        said.append((in_part[0], _in_part(parts, units)))
+        before = [name for name, _said in said if key(name) < key(in_part[0])]
+        called = _beside(in_part[0], before[-1:])
+        said.append((in_part[0], _in_part(called, parts, units)))
     in_order = [each for _bed, each in sorted(said, key=lambda pair: key(pair[0]))]
     if len(in_part) > 1:
         several = _(texts(__name__, "parts")["several"])
@@ -183,13 +193,36 @@ def _by_name(bed: str) -> tuple[object, ...]:
     return inside, [int(each) if at % 2 else each for at, each in enumerate(pieces)]
 
 
-def _in_part(parts: Sequence[tuple[str, float, float]], units: Units) -> str:
+def _joined(runs: Iterable[Sequence[str]], place: Mapping[str, int]) -> list[list[str]]:
+    """Runs in order; those that go on where the one before ends are one."""
+    joined: list[list[str]] = []
+    for run in runs:
+        ends = place.get(joined[-1][-1]) if joined else None
+        if ends is not None and place.get(run[0]) == ends + 1:
+            joined[-1].extend(run)
+        else:
+            joined.append(list(run))
+    return joined
+
+
+def _beside(name: str, before: Sequence[str]) -> str:
+    """A bed, its tunnel left out where the bed before it in the list is in it too."""
+    tunnel, _slash, number = name.rpartition("/")
+    is_same = any(each.rpartition("/")[0] == tunnel for each in before)
+    if is_same and INSIDE.fullmatch(name):
+        return _("bed {number} there").format(number=number)
+    return bed(name)
+
+
+def _in_part(
+    called: str, parts: Sequence[tuple[str, float, float]], units: Units
+) -> str:
     """A bed and its stretches; the nearest to the gate by its length alone."""
-    name, start_m, end_m = parts[0]
+    _name, start_m, end_m = parts[0]
     stretches = [quantities.length_range(ends, units) for _name, *ends in parts]
     key = "nearest" if len(parts) == 1 and start_m == 0 else "from_gate"
     return _(texts(__name__, "parts")[key]).format(
-        bed=bed(name),
+        bed=called,
         stretches=listed(stretches),
         length=quantities.length(end_m, units),
     )

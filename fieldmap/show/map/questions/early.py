@@ -204,7 +204,7 @@ def _common_reason(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
     """The causes of some beds that over half of them have, the commonest first."""
     causes = Counter(why for at in here for why in words.why_later(beds[at].reasons))
     common = [why for why, number in causes.most_common() if 2 * number > len(here)]
-    return names.started(names.listed(common))
+    return ". ".join(map(names.started, common))
 
 
 def _legend(days: Days, here: Mapping[str, Sequence[int]]) -> RampLegend:
