@@ -169,7 +169,8 @@ def test_the_walk_names_plots_that_come_first_and_last(facts, sheet):
     _front, back = sheet("walk")
     first = plots_that_come_first(facts)
     said = re.search(
-        r"You can plant (.+?) first\. (?:(.+?) comes about (\d+) days later)?", back
+        r"You can plant in (.+?) first(?:, and in (.+?) about (\d+) days later)?\.",
+        back,
     )
     if said:
         assert set(re.split(", | and ", said[1])) == first
@@ -240,7 +241,7 @@ def test_why_just_so_says_which_plots_come_first_and_how_light_tunnels_are(
         assert set(re.split(", | and ", said[1])) == first
     for tunnel in facts["tunnels"]:
         (percent,) = re.findall(
-            rf"Tunnel {tunnel['name']}: In the dark months this place gets (\d+) ?%",
+            rf"Tunnel {tunnel['name']}: In the months with short days, this place gets (\d+) ?%",
             second.replace("\u00a0", " "),
         )
         light = [it for it in tunnel["reasons"] if it["kind"] == "tunnel_winter_light"]
@@ -399,7 +400,7 @@ def test_the_walk_says_how_its_slopes_lie(facts, sheet):
     said = re.search(rf"Bed {bed}: the slope\. The ground (.+?)\. Water", back)[1]
     by_name = {each["name"]: each for each in facts["beds"]}
     assert drop_percent(said) == pytest.approx(by_name[bed]["slope_percent"], abs=0.51)
-    tunnel = re.search(r"Where tunnel (\w+) goes\. The ground (.+?) along", back)
+    tunnel = re.search(r"Where tunnel (\w+) will stand\. The ground (.+?) along", back)
     if tunnel:
         (place,) = (it for it in facts["tunnels"] if it["name"] == tunnel[1])
         assert drop_percent(tunnel[2]) == pytest.approx(

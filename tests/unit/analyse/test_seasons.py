@@ -220,7 +220,7 @@ def test_at_69_degrees_north_spring_is_may_and_short_days_reach_march(says):
     says(
         lettuce,
         "handbook says 29 March to 12 April.",
-        " May, because in a usual year, the soil gets as warm as 5 °C",
+        " May, because in a usual year, the soil reaches 5 °C",
     )
     assert re.search(r"Here it is [678] May", lettuce)
     never = published_rule.compare(found, CROPS["snap bean"], 0.5)

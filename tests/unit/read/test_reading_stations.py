@@ -71,9 +71,9 @@ def test_the_nearest_in_distance_and_height_is_taken(
         if one.startswith("Of 2 weather stations, ")
     ]
     assert said.startswith(
-        f"Of 2 weather stations, the plan takes the nearest: {taken} ("
+        f"Of 2 weather stations, the plan uses the nearest: {taken} ("
     )
-    assert "The next is " in said
+    assert "The second nearest is " in said
 
 
 @pytest.mark.parametrize(

@@ -168,10 +168,10 @@ def test_a_reason_joins_two_things_and_their_days():
     )
     said = SENTENCES["two_that_matter"](fact, "us")
     assert said.startswith(
-        "Still nights are likely 2 °F colder than on the first bed; "
+        "Still nights are likely 2 °F colder than on the first bed. "
     )
     assert "10 % less light" in said
-    assert said.endswith(": planted 6 days (4 to 9) later than the first bed.")
+    assert said.endswith(". Planted 6 days (4 to 9) later than the first bed.")
     bare = Fact("two_that_matter", first=night, second=light, rank=2, days=None)
     assert say(bare, "metric").endswith("March.")
 

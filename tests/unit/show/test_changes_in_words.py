@@ -10,9 +10,9 @@ from fieldmap.show.text.decide import what_if
     ("low", "central", "high", "said"),
     [
         # Between beds under two days is no real difference; nor is it after a change.
-        (1.0, 1.0, 1.0, "not surely earlier or later"),
-        (1.0, 1.0, 4.0, "not surely earlier or later"),
-        (-1.0, 3.0, 5.0, "not surely earlier or later"),  # either way
+        (1.0, 1.0, 1.0, "no clear change"),
+        (1.0, 1.0, 4.0, "no clear change"),
+        (-1.0, 3.0, 5.0, "no clear change"),  # either way
         (2.0, 2.0, 2.0, "about 2 days earlier"),
         (1.0, 3.0, 5.0, "3 days earlier (1 to 5 days)"),
         (-6.0, -4.0, -2.0, "4 days later (2 to 6 days)"),

@@ -245,7 +245,9 @@ def _plants(same: Sequence[Stay], start: str) -> str:
         number = sum(each.plants for each in known)
         return _of_stay("plants", number=number) if number else ""
     number = sum(each.seeds for each in known if each.seeds is not None)
-    key = "pieces" if names.start_word(same[0].crop, start) == "plant" else "seeds"
+    crop, key = same[0].crop, "seeds"
+    if names.start_word(crop, start) == "plant":
+        key = crop if crop in STAYS else "pieces"
     return _of_stay(key, number=number) if number else ""
 
 
@@ -268,7 +270,7 @@ def _work(
     """
     first = same[0]
     more = _plants(same, start)
-    more += _of_stay("after", crop=follows) if follows else ""
+    more += _of_stay("after", crop=names.crop(follows)) if follows else ""
     later = []
     for at, use in enumerate(first.covers):
         if use.from_day <= first.from_day:
@@ -276,7 +278,8 @@ def _work(
             more += _of_stay("under", cover=use.kind, day=until)
         else:
             last = season.month_day(max(stay.covers[at].to_day for stay in same))
-            places = {"cover": use.kind, "crop": first.crop, "beds": where, "day": last}
+            crop = names.crop(first.crop)
+            places = {"cover": use.kind, "crop": crop, "beds": where, "day": last}
             begins = min(stay.covers[at].from_day for stay in same)
             later.append((begins, _of_stay("later_cover", **places)))
     start = names.start_word(first.crop, start)
@@ -285,7 +288,7 @@ def _work(
         name: season.month_day_of_any_year(day)
         for name, day in zip(("ripe_day", "day"), _pick_days(same), strict=True)
     }
-    begun = _of_stay(key, crop=first.crop, beds=where, more=more, **days)
+    begun = _of_stay(key, crop=names.crop(first.crop), beds=where, more=more, **days)
     yield min(stay.from_day for stay in same), begun
     yield from later
 

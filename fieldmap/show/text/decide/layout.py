@@ -67,11 +67,13 @@ def runner_up(layout: Layout, units: Units) -> str:
         return fill(WORDS["next_alike"], units, way=_bearing(other))
     said = [fill(WORDS["next"], units, way=_bearing(other))]
     for key, questions in (("better", better), ("worse", worse)):
-        what = "; ".join(
-            _(DIFFERENCES[each]).format(
-                there=_answer(each, other, units), here=_answer(each, kept, units)
-            )
-            for each in questions
+        what = names.listed(
+            [
+                _(DIFFERENCES[each]).format(
+                    there=_answer(each, other, units), here=_answer(each, kept, units)
+                )
+                for each in questions
+            ]
         )
         said += [fill(WORDS[key], units, what=what)] if what else []
     return " ".join(said)
@@ -104,9 +106,9 @@ def _why(remaining: Sequence[Remaining], units: Units) -> str:
             before = count
     if not steps:
         return fill(WORDS["none_better"], units, number=number)
-    compared = fill(WORDS["compared"], units, number=number, steps=", ".join(steps))
+    compared = fill(WORDS["compared"], units, number=number, steps=" ".join(steps))
     if before == 1:
-        return f"{compared}."
+        return compared
     return fill(WORDS["own_lines_decide"], units, compared=compared)
 
 

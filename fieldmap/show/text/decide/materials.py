@@ -23,12 +23,12 @@ def cutting_list(materials: Materials, units: Units) -> list[str]:
 
 def _cut(pattern: Pattern, stock: str, units: Units) -> str:
     parts = [
-        _("{count} of {length}").format(count=count, length=quantities.pipe(m, units))
+        _("{count} × {length}").format(count=count, length=quantities.pipe(m, units))
         for m, count in pattern.pieces
     ]
     return plural(
-        "Cut {parts} from {number} pipe of {stock}. {rest} of the pipe is left over.",
-        "Take {number} pipes of {stock}. Cut {parts} from each. {rest} of each is left over.",
+        "Take {number} pipe of {stock}. Cut {parts} from it. About {rest} is left over.",
+        "Take {number} pipes, each of {stock}. Cut {parts} from each. About {rest} of each is left over.",
         pattern.times,
         stock=stock,
         parts=names.listed(parts),

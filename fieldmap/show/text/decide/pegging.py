@@ -1,6 +1,6 @@
 """How a crew pegs a field, in words."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from fieldmap.decide.pegging.landmarks import POINTS
@@ -19,6 +19,8 @@ from fieldmap.show.text.quantities import Units
 WORDS = texts(__name__, "words")
 LANDMARKS = texts(__name__, "landmarks")
 NAMED = texts(__name__, "named")
+IN_SENTENCES = texts(__name__, "in_sentences")
+NAMED_IN_SENTENCES = texts(__name__, "named_in_sentences")
 STEPS = texts(__name__, "steps")
 WAYPOINTS = texts(__name__, "waypoints")
 EXAMPLE_M = 28.63
@@ -72,7 +74,7 @@ def limits(units: Units) -> str:
     Examples
     --------
     >>> " ".join(limits("metric").split())
-    'From peg to peg, a length may be wrong by up to 5 cm. If it is more, set these pegs again. From a corner or a post it may be wrong by up to 20 cm. If it is more, set the first pegs again.'
+    'From peg to peg, your length may differ by up to 5 cm. If it differs by more, set these pegs again. From a corner or a post it may differ by up to 20 cm. If it differs by more, set the first pegs again.'
     """
     return _(WORDS["limits"]).format(
         shape=length(SHAPE_LIMIT_M, units), place=length(PLACE_LIMIT_M, units)
@@ -81,7 +83,10 @@ def limits(units: Units) -> str:
 
 def landmark(found: Landmark) -> str:
     """What a thing is called."""
-    words = NAMED if found.name else LANDMARKS
+    return _called(found, NAMED if found.name else LANDMARKS)
+
+
+def _called(found: Landmark, words: Mapping[str, str]) -> str:
     side = quantities.direction(45.0 * POINTS.index(found.side)) if found.side else ""
     called = _(words[found.kind]).format(name=found.name, side=side)
     if found.nth == 1:
@@ -94,6 +99,13 @@ def known(of: Landmark | int) -> str:
     if isinstance(of, Landmark):
         return landmark(of)
     return _(STEPS["peg"]).format(number=of)
+
+
+def _within(of: Landmark | int) -> str:
+    """A landmark as it stands in a sentence, or a peg by its number."""
+    if not isinstance(of, Landmark):
+        return known(of)
+    return _called(of, NAMED_IN_SENTENCES if of.name else IN_SENTENCES)
 
 
 def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
@@ -113,15 +125,15 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
     first, *others = what.ties
     places: dict[str, Any] = {
         "length": length(first.length_m, units, set_),
-        "known": known(first.of),
+        "known": _within(first.of),
     }
     if what.string is not None:
-        ends = {"start": known(what.string.start), "end": known(what.string.end)}
+        ends = {"start": _within(what.string.start), "end": _within(what.string.end)}
         return _(STEPS["on_string"]).format(**places, **ends)
     for other in others:
         places |= {
             "second": length(other.length_m, units, set_),
-            "other": known(other.of),
+            "other": _within(other.of),
         }
     return _(STEPS["two_tapes" if others else "one_tape"]).format(**places)
 
@@ -140,14 +152,16 @@ def row(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
     """
     string = pegs[0].string
     assert string is not None
-    pulled = _(STEPS["row"]).format(start=known(string.start), end=known(string.end))
+    pulled = _(STEPS["row"]).format(
+        start=_within(string.start), end=_within(string.end)
+    )
     lines = [
         _(
             STEPS["in_row_from_start" if peg.ties[0].of == string.start else "in_row"]
         ).format(
             number=peg.number,
             length=length(peg.ties[0].length_m, units, set_),
-            known=known(peg.ties[0].of),
+            known=_within(peg.ties[0].of),
         )
         for peg in pegs
     ]

@@ -11,11 +11,12 @@ from fieldmap.show.text.sentence import Sentence, say
 def _two_that_matter(fact: Fact, units: Units) -> str:
     """The two things that matter most, with what they come to in days."""
     first, second = say(fact["first"], units), say(fact["second"], units)
-    reason = f"{names.started(first)}; {second}"
+    reason = f"{names.started(first)}. {names.started(second)}."
     if fact["days"] is None:
-        return f"{reason}."
+        return reason
     low, central, high = fact["days"]
-    return f"{reason}: {quantities.days_later(low, central, high, fact['rank'])}."
+    days = quantities.days_later(low, central, high, fact["rank"])
+    return f"{reason} {names.started(days)}."
 
 
 SENTENCES: Mapping[str, Sentence] = {"two_that_matter": _two_that_matter}

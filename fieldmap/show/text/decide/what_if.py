@@ -56,7 +56,7 @@ def days(earlier: Estimate | None, units: Units) -> str:
     >>> days(Estimate(0.0, 4.0, 16.0), "metric")
     '4 days earlier (0 to 16 days)'
     >>> days(Estimate(-2.0, 4.0, 16.0), "metric")
-    'not surely earlier or later'
+    'no clear change'
     """
     if earlier is None:
         return ""

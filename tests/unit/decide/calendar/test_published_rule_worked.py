@@ -350,7 +350,7 @@ def test_the_rule_stands_beside_our_date_in_words():
         "30 April to 7 May",
         "7 June",
         "In a usual year, nights have 7 °C on average from that day on. "
-        "The risk you take adds no day.",
+        "With your risk, the date stays the same.",
     )
     assert garlic == ("–", "–", "–")
     assert "Purdue HO-203" in shown.notes[-1]

@@ -330,7 +330,7 @@ def test_where_no_other_bed_is_there_the_family_stays_and_is_reported():
     found = crop_plan.make(made, beds, bed_dates)
     assert found.stays[0].family_of_last_year == "Solanaceae"
     assert any(
-        "(Solanaceae) stood there last year" in sentence
+        "(Solanaceae) grew there last year" in sentence
         for sentence in say_all(found.remarks, "metric")
     )
 
@@ -454,13 +454,13 @@ def test_the_year_in_sentences():
         (
             "2027-03-15",
             [
-                "Sow spinach on A1: 2,400 seeds, under clear film until 10 April. The last harvest is by 2 June."
+                "Sow spinach in A1: 2,400 seeds, under clear film until 10 April. Harvest until 2 June."
             ],
         ),
         (
             "2027-06-14",
             [
-                "Plant out pepper on A1: 100 plants, after spinach, under clear film until 9 July. The last harvest is by 1 October."
+                "Plant out peppers in A1: 100 plants, after spinach, under clear film until 9 July. Harvest until 1 October."
             ],
         ),
     ]
@@ -482,7 +482,7 @@ def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
     )
     assert week.start == date(2027, 7, 12)
     assert week.sentences == (
-        "Sow carrot for autumn on A1 and A2. The last harvest is by 3 November.",
+        "Sow carrots for autumn in A1 and A2. Harvest until 3 November.",
     )
     # A cover over both lies from the first day that one of them needs it: day 303 is
     # 30 October, in the week of Monday 25.
@@ -938,7 +938,7 @@ def test_beds_that_hands_are_not_enough_for_bear_nothing_and_are_said():
     assert {stay.bed for stay in found.stays} == {"A1", "A2"}
     assert {each.bed for each in found.green} == {"A1", "A2"}
     assert (
-        "You can look after 40 m of bed, as site.toml says. The other 20 m stay in grass and clover. Mow them now and then: A3."
+        "You said that you can look after 40 m of bed. Grass and clover grow on the other 20 m. Cut them from time to time: A3."
     ) in say_all(found.remarks, "metric")
 
 
@@ -954,7 +954,7 @@ def test_a_bed_that_no_crop_wants_lies_in_grass():
     assert found.untended == (rests,)
     said = say_all(found.remarks, "metric")
     assert (
-        f"Beds without a crop stay in grass and clover. Mow them now and then: {rests}."
+        f"Grass and clover grow on beds without a crop. Cut them from time to time: {rests}."
     ) in said
     assert not any("metres are bare" in each for each in said)
 

@@ -299,7 +299,9 @@ def test_in_words_with_a_range():
         stay("A1", "lettuce", 150, 243), taps=[("Well", Point(0.375, -4.0))]
     )
     said = list(words.about(found, "metric"))
-    assert said[0].startswith("You need 40 m of drip line (2 lines on 1 bed), and ")
+    assert said[0].startswith(
+        "You need 40 m of drip line: 2 lines on 1 bed. You also need "
+    )
     assert said[1].startswith("From Well to these pipes it is 4 m in straight lines.")
     # 4.56 less and more 22.5 %: 3.5 to 5.6.
     assert words.reference(found.months[6], "metric") == "3.5 mm to 5.6 mm"

@@ -132,7 +132,7 @@ def test_runoff_is_said_with_the_drain_that_it_needs():
     (place,) = find(home, analysis(ground)).sets[0].places
     assert place.bearing_deg in (0.0, 90.0)
     assert place.rain.drain_m == 4.5
-    assert "Dig a drain of 4.5 m on the uphill side" in said(place)
+    assert "Dig a drain 4.5 m long on the uphill side" in said(place)
 
 
 def test_a_place_near_a_power_line_loses_to_the_equal_free_one():
