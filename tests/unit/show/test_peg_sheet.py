@@ -84,7 +84,7 @@ def test_a_tunnel_has_corners_bows_and_a_centre_line(height):
     assert "Home: put pegs for the tunnel" in said
     for words in (
         "143",
-        "15 bow ends on each side",
+        "On each side there are 15 ends of bows",
         "the middle of each end, 300 cm from its corners",
     ):
         assert words in said

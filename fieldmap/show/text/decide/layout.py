@@ -85,7 +85,7 @@ def _answer(question: str, one: Candidate, units: Units) -> str:
         "steep": f"{100 * one.over_share:.0f} %",
         "area": quantities.area(round(one.area_m2), units),
         "short": f"{one.short}",
-        "along": quantities.fall(one.along_percent, units),
+        "along": quantities.ground(one.along_percent, units),
     }
     return answers[question]
 

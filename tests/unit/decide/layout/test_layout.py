@@ -107,7 +107,7 @@ def test_the_runner_up_is_another_way_and_no_better_in_what_decided():
     apart = bearings.apart_deg(layout.kept.grid_deg, layout.other.grid_deg)
     assert apart >= bearings.OTHER_DEG
     assert layout.other.over_share >= layout.kept.over_share
-    assert text.runner_up(layout, "metric").startswith("Next best")
+    assert text.runner_up(layout, "metric").startswith("The second choice is")
 
 
 # Legs of 15 m: beds across one would lose a fifth of it to turning strips.
