@@ -81,7 +81,7 @@ def test_before_you_sign_is_one_page_with_what_the_plan_knows(plan, files):
         "right of way in writing",
     ):
         assert asked in said
-    assert "no legal advice" in said
+    assert "not legal advice" in said
 
 
 def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, files):

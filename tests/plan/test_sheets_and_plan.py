@@ -169,7 +169,7 @@ def test_the_walk_names_plots_that_come_first_and_last(facts, sheet):
     _front, back = sheet("walk")
     first = plots_that_come_first(facts)
     said = re.search(
-        r"You can plant in (.+?) first(?:, and in (.+?) about (\d+) days later)?\.",
+        r"You can plant in (.+?) first\.(?: (.+?) is ready to plant about (\d+) days later\.)?",
         back,
     )
     if said:
@@ -320,7 +320,7 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     by_name = {bed["name"]: bed for bed in facts["beds"]}
     ranks = {name: bed["early_rank"] for name, bed in by_name.items()}
     first, last = re.search(
-        r"at bed (\w+), which you can plant first, and one at bed (\w+), which comes last",
+        r"at bed (\w+), which you can plant first, and one at bed (\w+), the last",
         page,
     ).groups()
     assert ranks[first] == min(ranks.values())

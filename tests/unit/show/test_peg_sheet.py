@@ -84,7 +84,7 @@ def test_a_tunnel_has_corners_bows_and_a_centre_line(height):
     assert "Home: put pegs for the tunnel" in said
     for words in (
         "143",
-        "On each side there are 15 ends of bows",
+        "There are 15 bows, so each side has 15 bow ends",
         "the middle of each end, 300 cm from its corners",
     ):
         assert words in said
@@ -163,7 +163,7 @@ def test_pegs_in_a_row_stand_each_on_a_line_of_its_own(height):
     said = peg_sheet._pegs(field, "metric")
     text = ["".join(part.text for part in step.said) for step in said]
     assert len(text) < len(field.steps) - 3
-    row = next(line for line in text if "Pull a string from peg" in line)
+    row = next(line for line in text if "Stretch a string from peg" in line)
     pulled, *lines = row.split("\n")
     assert pulled.endswith("Put these pegs along it:")
     inner = field.bays[0].rows[0][1:-1]
@@ -183,7 +183,7 @@ def test_a_line_is_pulled_from_peg_to_peg_along_both_ends(height):
     assert said.endswith(f"→ {near[-1]}, then {' → '.join(map(str, far))}")
     alone = replace(bay, beds=("A0",), rows=((7,), (9,)))
     assert peg_sheet._of_bay(alone) == "A0: pegs 7 → 9"
-    assert "look to the second" in peg_sheet._ends(alone, field, "metric")
+    assert "look towards the second" in peg_sheet._ends(alone, field, "metric")
 
 
 def test_alike_landmarks_are_distinguished():
