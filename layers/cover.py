@@ -170,7 +170,8 @@ _FAO = "Snyder & de Melo-Abreu 2005, Frost Protection, FAO, vol. 1: 1 °C thin t
 FABRIC_OFF_C = 15.6
 # Solid film in sun: experienced growers' practice, no source; 60 °F is often printed.
 FILM_OPEN_C = 8.0
-# 90 °F outside: "partial removal", trade page on perforated film (seen).
+# 90 °F outside: "partial removal", trade page on perforated film (seen). People read it
+# as the air under the film, which is never cooler by day: the careful side.
 SLITTED_OPEN_C = (90.0 - 32.0) / 1.8
 
 _NONE = Cover(

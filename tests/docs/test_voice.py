@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[2]
 NOT_OURS = re.compile(r"\b(\w*told|reckon\w*|minded|so many)\b", re.I)
 # At these strict readers stumbled, a grower and a beginner in a second language.
 STUMBLED = re.compile(
-    r"\b(lash\w*|locators?|unvented|windward|harden off|slacken\w*|a sail|at dusk\?"
+    r"\b(lash\w*|locators?|unvented|windward|harden off(?![^.]*\()|slacken\w*|a sail|at dusk\?"
     r"|overheats?|structural design|odds, not|let go|whichever comes first|peg the"
     r"|nor an?|better known|by now|counted from the gate|such places between|strays?"
     r"|give or take|taken (?:as|to)|left aside)\b",

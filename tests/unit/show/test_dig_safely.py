@@ -30,6 +30,8 @@ def test_lines_are_looked_for_before_anything_is_dug(where, table, key):
 
 
 def test_the_tables_of_tunnels_say_it_first():
-    first = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"][0]
+    first = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"][
+        0
+    ].casefold()
     assert "before you dig a drain" in first
     assert "buried pipes and cables marked" in first

@@ -116,9 +116,9 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
     (said,) = say_all([fact])
     says(
         said,
-        "you can plant out tomato here from 7 June.",
+        "you can plant out tomatoes here from 7 June.",
         "Frost ends the crop on 16 October without the tunnel,",
-        "This counts only nights.",
+        "These dates count only how cold the nights are.",
     )
 
 

@@ -401,7 +401,7 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert found.heading == "Farm, 6 May 2026: −0.5 °C at the station, clear and calm."
     assert found.answer == (
         "Cover 3 beds before dark.",
-        "The covers are likely warm enough, but this is not sure.",
+        "The covers are likely warm enough, but this is not certain.",
         "1 more bed needs a cover, but you have none left.",
     )
     # 3 · 3 + (20 + 20 + 12.5) / 8 = 15.6; 10 + 40 + 50 m of way are 2.
@@ -411,8 +411,8 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     )
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
-        "Hut, A1 and A2: light fabric, 45 m; likely warm enough, but this is not sure",
-        "Hut, A3 (the 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not sure",
+        "Hut, A1 and A2: light fabric, 45 m; likely warm enough, but this is not certain",
+        "Hut, A3 (the 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not certain",
     ]
     assert plot.rest == ("You have no cover left for these:", "– Hut: A4")
     assert any("Never spray water on covers" in each for each in found.advice)
@@ -436,12 +436,12 @@ def test_only_what_is_ripe_is_to_be_picked():
         "It is too cold for these, and none of your covers helps:",
         "– Leaf: A1 and A2",
         "– Hut: A3",
-        "Before dark, pick what is ripe or almost ripe here:",
+        "Before dark, pick what is ready or almost ready here:",
         "– Leaf: A2",
     )
     assert still.rest[5] == "These need no cover:"
     windy = said(advice_for(round_of(*FOUR), stand, -3.0, wind="windy")).first
-    assert "Before dark, pick what is ripe or almost ripe: leaf." in windy
+    assert "Before dark, pick what is ready or almost ready: leaf." in windy
     nothing_ripe = stand._replace(standing=stand.standing[:1])
     for wind in ("calm", "windy"):
         found = said(advice_for(round_of(*FOUR), nothing_ripe, -3.0, wind=wind))
@@ -456,10 +456,10 @@ def test_nobody_digs_potatoes_in_a_hurry_because_frost_comes():
     )
     bare = round_of(*FOUR, covers_of={"potato": (), "tomato": ()})
     (still,) = said(advice_for(bare, stand, -3.0)).plots
-    at = still.rest.index("Before dark, pick what is ripe or almost ripe here:")
+    at = still.rest.index("Before dark, pick what is ready or almost ready here:")
     assert still.rest[at + 1 :] == ("– Tomatoes: A2",)
     windy = said(advice_for(bare, stand, -3.0, wind="windy")).first
-    assert "Before dark, pick what is ripe or almost ripe: tomatoes." in windy
+    assert "Before dark, pick what is ready or almost ready: tomatoes." in windy
     only = stand._replace(standing=stand.standing[:1])
     for wind in ("calm", "windy"):
         found = said(advice_for(bare, only, -3.0, wind=wind))
@@ -523,10 +523,10 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
         (["light_fabric"], "take fabric off before it is 15 °C outside"),
         (["clear_film"], "Open them at 8 °C outside at the latest"),
         (["light_fabric", "clear_film"], "take fabric off before it is 15 °C"),
-        # 90 °F outside, as a trade page says of perforated film.
+        # 90 °F, which a trade page says of the air outside perforated film; under it is safer.
         (
             ["slitted_film"],
-            "Slitted film lets heat out. Take it off before it is 32 °C",
+            "Slitted film lets heat out. Take it off before it is 32 °C under it.",
         ),
     ],
 )

@@ -132,7 +132,7 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
         date(2027, 3, 1): ["Order tomato seed this week at the latest."],
         date(2027, 3, 29): ["Sow tomatoes in trays. The plants are for all beds."],
         date(2027, 5, 10): [
-            "Put the trays of tomatoes outside by day for a week, so that the plants get used to sun, wind and cold. The plants are for all beds."
+            "Harden off tomatoes (get the plants used to sun, wind and cold): put the trays outside by day for a week. The plants are for all beds."
         ],
         date(2027, 5, 17): [
             "Plant out tomatoes (likely between 10 May and 23 May) in all beds."
@@ -168,7 +168,7 @@ def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
     ]
     assert jobs[date(2027, 4, 26)] == [
         film,
-        "Put the trays of tomatoes outside by day for a week, so that the plants get used to sun, wind and cold. The plants are for all beds.",
+        "Harden off tomatoes (get the plants used to sun, wind and cold): put the trays outside by day for a week. The plants are for all beds.",
     ]
     assert jobs[date(2027, 5, 3)] == [
         "Plant out tomatoes (likely on 3 May) in all beds, under clear film."
@@ -210,7 +210,7 @@ def test_at_first_flower_squash_is_opened_for_the_bees():
     assert not weeks_of(early, "start to flower")
     # In a cold year it goes all the same when flowers open: bees must reach them (common
     # practice, no source).
-    assert weeks_of(early, "If flowers open before, take it off then") == [
+    assert weeks_of(early, "If flowers open earlier, take it off then") == [
         date(2027, 5, 31)
     ]
 
@@ -620,9 +620,12 @@ def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
 @pytest.mark.parametrize(
     ("tmax_c", "part"),
     [
-        ([0.0] * 3 + [12.0] * 7 + [0.0] * 2, "from April to October"),
-        ([12.0] * 3 + [0.0] * 7 + [12.0] * 2, "from November to March"),
-        ([12.0] * 12, "every day, all year"),
+        ([0.0] * 3 + [12.0] * 7 + [0.0] * 2, "From April to October, check every day"),
+        (
+            [12.0] * 3 + [0.0] * 7 + [12.0] * 2,
+            "From November to March, check every day",
+        ),
+        ([12.0] * 12, "All year, check every day"),
         ([0.0] * 12, "on every sunny day"),
     ],
 )
