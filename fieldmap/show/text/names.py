@@ -164,7 +164,7 @@ def on_beds(
     Metres of several beds would be a wall of numbers:
 
     >>> on_beds([("A7",)], parts, "metric")
-    ['A7', 'parts of A5 and A8 (metres in what_where.csv)']
+    ['A7', 'parts of A5 and A8 (what_where.csv says which metres)']
     """
     place = _places(tuple(order))
 

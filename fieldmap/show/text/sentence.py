@@ -184,7 +184,7 @@ FORMS: Mapping[str, Form] = {
     "whole_percent": lambda share, _units: f"{share:.0%}",
     "plain": lambda value, _units: value,  # as the text itself formats it
     "commas": lambda names, _units: ", ".join(names),
-    "apart": lambda facts, units: "; ".join(say_all(facts, units)),
+    "apart": lambda facts, units: " ".join(say_all(facts, units)),
     "either": lambda words, _units: names.either(words),
     "name": _named,
     "crop": lambda name, _units: _crop(name),

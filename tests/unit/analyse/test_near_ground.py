@@ -87,7 +87,7 @@ def test_heights_every_30_m_tell_no_cold_air_of_single_beds():
     np.testing.assert_allclose(slope_deg, np.degrees(np.arctan(0.1)), atol=1e-3)
     (said,) = say_all([Fact("very_coarse_heights", every_m=30.0)])
     assert said == (
-        "The plan knows the height of the ground only at points 30 m apart. So slopes are only about right, and it does not know hollows and cold air of single beds. Add finer heights: fieldmap start SITE --elevation FILE."
+        "The plan knows the height of the ground only at points 30 m apart. So slopes are only roughly right, and it does not know hollows and cold air of single beds. Add finer heights: fieldmap start SITE --elevation FILE."
     )
 
 

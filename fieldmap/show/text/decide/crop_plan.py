@@ -120,7 +120,7 @@ def _green(green: GreenManure, season: SeasonYear, units: Units) -> str:
 def _stay(stay: Stay, season: SeasonYear, units: Units) -> str:
     under = [
         _of_stay(
-            "cover",
+            "cover_ahead" if use.from_day < stay.from_day else "cover",
             cover=use.kind,
             first=season.month_day(use.from_day),
             last=season.month_day(use.to_day),
@@ -311,7 +311,9 @@ def _covers(
         if usage.buy_m
     ]
     if gaps:
-        yield fill(COVERS["more"], units, covers=_(", then ").join(gaps[:EVERY_COVER]))
+        yield fill(
+            COVERS["more"], units, covers=_(" Then buy ").join(gaps[:EVERY_COVER])
+        )
     for cover in owned:
         lasts, years = LASTS_YEARS.get(cover.kind), cover.age_years
         if lasts is not None and years and years >= lasts:

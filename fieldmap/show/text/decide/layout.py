@@ -67,7 +67,7 @@ def runner_up(layout: Layout, units: Units) -> str:
         return fill(WORDS["next_alike"], units, way=_bearing(other))
     said = [fill(WORDS["next"], units, way=_bearing(other))]
     for key, questions in (("better", better), ("worse", worse)):
-        what = names.listed(
+        what = " ".join(
             [
                 _(DIFFERENCES[each]).format(
                     there=_answer(each, other, units), here=_answer(each, kept, units)

@@ -28,7 +28,7 @@ def _cut(pattern: Pattern, stock: str, units: Units) -> str:
     ]
     return plural(
         "Take {number} pipe of {stock}. Cut {parts} from it. About {rest} is left over.",
-        "Take {number} pipes, each of {stock}. Cut {parts} from each. About {rest} of each is left over.",
+        "Take {number} pipes, each {stock} long. Cut {parts} from each. About {rest} of each is left over.",
         pattern.times,
         stock=stock,
         parts=names.listed(parts),

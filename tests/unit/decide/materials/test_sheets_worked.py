@@ -262,7 +262,7 @@ def test_what_lies_out_at_once_is_what_is_needed():
     }
     turn = [each for each in listed.remarks if each.kind == "hoops_in_turn"]
     assert [dict(each.values) for each in turn] == [{"number": 19, "of_beds": 27}]
-    assert "All beds covered at once would need 27" in say(turn[0], "metric")
+    assert "To cover all beds at once, you would need 27" in say(turn[0], "metric")
     together = [sheet._replace(weeks=(10, 12)) for sheet in sheets]
     found, listed = needs(together)
     assert (found["bag"], found["clip"], found["pipe"]) == (66, 54, 14)

@@ -201,8 +201,8 @@ def test_what_tunnels_take_is_on_the_list():
     bought = {line.item: line.buy for line in found.lines}
     assert bought[FABRIC] == 3
     words = [say(each, "metric") for each in found.remarks]
-    assert any("11 ropes of 12 m over the top" in w for w in words)
-    assert any("Nobody climbs on the frame" in w for w in words)
+    assert any("11 ropes over the top, each 12 m long" in w for w in words)
+    assert any("Do not climb on the frame" in w for w in words)
     # No storm reaches them.
     assert not [each for each in found.remarks if "storm" in each.kind]
 

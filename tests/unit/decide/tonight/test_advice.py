@@ -177,7 +177,7 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     assert plot.rest == (
         "It is too cold for these, and none of your covers helps:",
         "– Hut: A1 (0 to 5 m and 12 to 20 m from the gate end) and A3",
-        "– Leaf: parts of A1 and A2 (metres in what_where.csv)",
+        "– Leaf: parts of A1 and A2 (what_where.csv says which metres)",
         "These need no cover:",
         "– Root: A4 (the 2.5 m nearest the gate)",
     )
