@@ -103,4 +103,4 @@ def test_the_map_says_from_when_and_at_what_risk(plan):
     assert len(table.rows[0].cells) == len(table.columns)
     assert table.notes[0].startswith("For early pea and bean, ")
     assert table.notes[0].endswith("1 year in 10 at most.")
-    assert any("have more plants" in note for note in table.notes)
+    assert any("have spare plants" in note for note in table.notes)

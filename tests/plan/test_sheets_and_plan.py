@@ -450,7 +450,7 @@ def test_the_night_sheet_and_the_map_say_the_same_of_the_same_evening(
         )
         about = re.search(r"about (\d+) minutes", said)
         assert (about[1] if about else "0") == minutes[at]
-        assert not about or f"Be done by {done_by}" in said
+        assert not about or f"be done by {done_by}" in said
         for kind, row in carried.items():
             taken = re.search(rf"(\d+) m of {kind}", said)
             assert (taken[1] if taken else "0") == re.findall(r"\d+", row)[at]

@@ -146,7 +146,7 @@ def test_a_windy_night_gets_advice_for_wind_alone(windy):
         said = words.lines(words.in_words(advice, "Hill", "metric"))
         text = " ".join(said)
         assert "Cover nothing tonight. Tie everything down." in text
-        assert "close every door and side and tie it down" in text
+        assert "close every door and side and tie them down" in text
         for of_still_nights in (
             "Take with you",
             "Cover 1",

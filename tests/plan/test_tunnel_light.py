@@ -59,7 +59,7 @@ def test_cloud_flattens_the_curve_until_light_does_not_decide():
     assert (
         cloudy.difference_points < light.DECIDES_FROM_POINTS < clear.difference_points
     )
-    others_decide = "slope, wind, room and beds decide which way it points"
+    others_decide = "slope, wind, free space and beds decide which way it runs"
     assert others_decide in said(cloudy, place)
     assert others_decide not in said(clear, place)
 

@@ -204,12 +204,14 @@ def _cautions(
     heavy = "trench" if how == "trench" else "stones" if how == "stones" else "bags"
     outside = COVERS[low.kind].open_above_c
     lift = {"lift": CAUTIONS[f"lift_{heavy}"]}
+    slit = low.kind == "slitted_film"  # it is judged by the air under it
+    heat = "heat_any" if outside is None else "heat_slitted" if slit else "heat"
     texts_by_sign = {
         "eyes": CAUTIONS["spring"],
         # Nothing is lifted or dug where the cover is clipped to the hoops.
         **(lift if low.anchors or how == "trench" else {}),
         "wind": CAUTIONS["wind_unknown" if low.holds_to_m_s is None else "wind"],
-        "heat": CAUTIONS["heat_any" if outside is None else "heat"],
+        "heat": CAUTIONS[heat],
     }
     for sign, text in texts_by_sign.items():
         yield paper.caution(sign, _(text).format(**said))
