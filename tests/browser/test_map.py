@@ -188,7 +188,7 @@ def test_a_change_is_chosen_and_answers(desktop, plan):
     ask(desktop, "what-if")
     assert desktop.get_by_role("radio", name="No hedge").is_checked()
     desktop.get_by_text("More about this").locator("visible=true").click()
-    assert "The change removes Hedge" in shown(desktop, "legend").inner_text()
+    assert "The change removes the Hedge" in shown(desktop, "legend").inner_text()
 
 
 # ---- A bed

@@ -163,7 +163,7 @@ def test_minima_alone_give_the_stations_own_frost_dates(says):
     assert (month, late_month) == (3, 11)
     assert abs(day - 22) <= 2
     assert abs(late_day - 20) <= 2
-    says(said(found), "lows but no highs", " March", " November", "1 year of 10")
+    says(said(found), "lows but no highs", " March", " November", "1 year in 10")
 
 
 def test_minima_alone_of_few_years_or_without_frost_give_none():
@@ -227,7 +227,7 @@ def test_at_69_degrees_north_spring_is_may_and_short_days_reach_march(says):
     assert never.fact(NORTH) is None
     first, last = daylight.short_days(69.0)
     heading = phrase("sun_in_short_days", first_day=first, last_day=last)
-    says(heading, "days under ten hours, 5 October to", " March")
+    says(heading, "days shorter than ten hours, 5 October to", " March")
     assert last in {(3, 7), (3, 8)}
     # In the south they lie half a year on, give or take what the orbit makes of it.
     (first, _), (last, _) = daylight.short_days(-69.0)
