@@ -15,7 +15,7 @@ CAUTIONS = {
     "map.answers": ("sentences", "tunnel_note"),
     "print.crew": ("cautions", "buried"),
     "print.landowner": ("cautions", "buried"),
-    "print.before_you_sign": ("sheet", "caution"),
+    "print.before_you_sign": ("sheet", "hole_where"),
     "print.build": ("cautions", "lift_trench"),
 }
 
