@@ -70,7 +70,7 @@ def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, she
     first, _second = sheet("landowner")
     assert "keep out" not in first
     places = re.findall(
-        r"cold air lies (.+?) \(dotted\)\. (.+?)(?= On still nights| Litres of water)",
+        r"cold air collects (.+?) \(dotted\)\. (.+?)(?= On still nights| Litres of water)",
         first,
     )
     assert places
@@ -89,7 +89,7 @@ def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, she
         elif "We plan no crop" in said:
             assert f"the {len(beds)} bed" in said
             assert not stays
-        elif "All crops that we harvest there survive some frost" in said:
+        elif "We harvest only crops there that survive some frost" in said:
             listed = set(re.split(", | and ", said.rpartition(": ")[2].rstrip(".")))
             assert listed == hardy
             assert not tender

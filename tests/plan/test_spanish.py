@@ -136,7 +136,7 @@ def test_numbers_have_a_decimal_comma(spanish):
     """A point is for thousands; versions are no numbers."""
     _folder, _plan, page = spanish
     point = re.compile(r"(?<![\d.])\d+\.\d{1,2}(?![\d.])")
-    said = [each for each in Visible(page).said if not each.startswith("Hecho por")]
+    said = [each for each in Visible(page).said if not each.startswith("Hecho con")]
     assert [each for each in said if point.search(each)] == []
 
 

@@ -463,7 +463,7 @@ def test_nobody_digs_potatoes_in_a_hurry_because_frost_comes():
     only = stand._replace(standing=stand.standing[:1])
     for wind in ("calm", "windy"):
         found = said(advice_for(bare, only, -3.0, wind=wind))
-        assert "ripe" not in "\n".join(words.lines(found))
+        assert "pick what is ready" not in "\n".join(words.lines(found))
 
 
 def test_no_night_harms_what_is_not_up_yet():
