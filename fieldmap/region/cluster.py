@@ -22,7 +22,7 @@ from fieldmap.region.run import Rounds, Task, Workers
 
 MEMORY = "4 GB"  # of a worker; Dask ends one that takes more, and begins it anew
 # Of a worker's process, before it begins: later, libraries would have read them already.
-SURROUNDINGS = {
+ENVIRONMENT = {
     # It is one process on one core: kernels and libraries take no more threads.
     **dict.fromkeys(
         (
@@ -48,7 +48,7 @@ SETTINGS = {
     "distributed.admin.tick.limit": "1h",  # nobody reads what it says of long tasks
     "distributed.worker.memory.spill": False,  # results are files, there is none to spill
     "distributed.worker.memory.target": False,
-    "distributed.nanny.pre-spawn-environ": SURROUNDINGS,
+    "distributed.nanny.pre-spawn-environ": ENVIRONMENT,
     # Where the time goes is asked with other tools; each look would take from the work.
     "distributed.worker.profile.enabled": False,
     "distributed.admin.system-monitor.interval": "5s",

@@ -45,10 +45,10 @@ def _span(first: int, last: int, season: SeasonYear) -> str:
 
 def lift(venting: Venting, units: Units) -> str:
     """Air inside over that outside, in the week of most of it."""
-    names_ = ("low", "likely", "high")
+    keys = ("low", "likely", "high")
     values = {
-        name: quantities.degrees(round(each), units)
-        for name, each in zip(names_, venting.lift_c, strict=True)
+        key: quantities.degrees(round(each), units)
+        for key, each in zip(keys, venting.lift_c, strict=True)
     }
     return fill(VENTING["lift"], units, **values)
 
