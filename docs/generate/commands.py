@@ -92,7 +92,7 @@ def page() -> str:
     """The page of the reference."""
     parts = [
         "# Commands",
-        "Results go to stdout; progress and remarks go to stderr. Exit code 0 is success. 1 is a mistake in the inputs, named in one sentence. 2 is a wrong command line.",
+        "Results go to stdout. Progress and remarks go to stderr. Exit code 0 means success. Exit code 1 means a mistake in your files: one sentence says which. Exit code 2 means that the command was typed wrongly.",
     ]
     for name, command in commands().items():
         found = list(parameters(command))

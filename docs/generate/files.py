@@ -85,7 +85,7 @@ def page() -> str:
     """The page of the reference."""
     parts = [
         "# Files and columns of a plan",
-        "`fieldmap plan SITE` writes one folder, `SITE/plan`. Numbers in tables are metric, with the unit at the end of the column's name. An empty cell is not known or does not apply. Dates of any year are MM-DD. Columns and keys are English in every language.",
+        "`fieldmap plan SITE` writes one folder, `SITE/plan`. Numbers in tables are metric. The name of a column ends with its unit. If a cell is empty, the value is not known or does not apply. A date that is the same each year is written MM-DD. Names of columns and keys are in English in every language.",
     ]
     for used, listed in overview.FILES.items():
         parts += [f"## {USED_AT[used]}", _table(("file", "what it is"), _about(listed))]
@@ -97,7 +97,7 @@ def page() -> str:
                 (f"`{OVERVIEW}`", "the page that lists the folder"),
                 (
                     f"`{MAILED}`",
-                    "what is for the phone, the shed and the shop, in one file to send",
+                    "all files for the phone, the shed and the shop, in one file to send",
                 ),
             ],
         ),
@@ -116,10 +116,10 @@ def _note(table: str) -> str:
         "beds.csv": "One line for each bed. The layer `beds` of `plan.gpkg` has the same columns, without the first dates.",
         "dates.csv": "One line for each bed, crop and cover.",
         "what_where.csv": "One line for each stay of a crop on a bed.",
-        "tunnel_choices.csv": "The places of each choice, then for each size the places that no other beats (200 at most).",
-        "materials.xlsx, hoops": "One line for each bed with a low tunnel. The first sheet has the columns of `materials.csv`; the third is the cutting list in words.",
-        "review.csv": "Written by `fieldmap review --out`.",
-        "compare.csv": "Written by `fieldmap compare --out`.",
+        "tunnel_choices.csv": "First the places of each choice. Then, for each size, at most 200 places that no other place beats in everything.",
+        "materials.xlsx, hoops": "One line for each bed with a low tunnel. The first sheet has the columns of `materials.csv`. The third sheet is the cutting list in words.",
+        "review.csv": "`fieldmap review --out` writes this table.",
+        "compare.csv": "`fieldmap compare --out` writes this table.",
     }.get(table, "")
 
 

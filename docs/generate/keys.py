@@ -251,7 +251,7 @@ def page(file: str) -> str:
     holds, model = CHOICES[file]
     parts = [
         f"# Every key of {file}",
-        f"`{file}` holds {holds}. Only `name` is required. A key without a default may be left out; its description says what happens then. An unknown key or a wrong value is refused in one sentence.",
+        f"`{file}` holds {holds}. Only `name` is required. You can leave out a key that has no default. Then its description says what happens. If a key is unknown or a value is wrong, one sentence says so, and nothing is made.",
     ]
     whats = _table_descriptions(file)
     for path, is_list, _model, keys in tables(file, model):
@@ -266,7 +266,7 @@ def page(file: str) -> str:
     example = (EXAMPLES / file).read_text("utf-8").rstrip()
     parts += [
         "## All keys in one file",
-        "This file is valid, and names every key. Copy the lines that you need.",
+        "This file is valid and has every key. Copy the lines that you need.",
         f"```toml\n{example}\n```",
     ]
     return "\n\n".join(parts) + "\n"

@@ -30,8 +30,9 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     cls=Commands,
-    help="From plot outlines, an elevation model and a weather record to a plan: which "
-    "ground is warm, cold, sunny or shaded, where beds and tunnels go, and why.",
+    help="Make a plan of your plots from their outlines, the heights of the ground and a "
+    "weather record. The plan shows which ground is warm, cold, sunny or shaded, where "
+    "beds and tunnels can go, and why.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -44,10 +45,10 @@ app.command("open")(open_page)
 app.command()(draw)
 
 SiteFolder = Annotated[
-    Path, typer.Argument(help="Folder with site.toml, outlines, elevation and weather.")
+    Path, typer.Argument(help="Folder of the site: site.toml and the files beside it.")
 ]
 SiteFolders = Annotated[
-    list[Path], typer.Argument(help="Site folders; with one, its plots.")
+    list[Path], typer.Argument(help="Folders of sites, or one folder: then its plots.")
 ]
 
 
@@ -72,20 +73,20 @@ def plan(
     site: SiteFolder,
     out: Annotated[
         Path | None,
-        typer.Option(help="Folder for the plan.", show_default="SITE/plan"),
+        typer.Option(help="Folder to write the plan in.", show_default="SITE/plan"),
     ] = None,
     json: Annotated[
-        bool, typer.Option("--json", help="Print plan.json instead of tables.")
+        bool, typer.Option("--json", help="Print plan.json instead of the tables.")
     ] = False,
     today: Annotated[
         str,
         typer.Option(
-            help="The day of planning, YYYY-MM-DD; the list by week runs from it.",
-            show_default="the day of today",
+            help="Day of planning, as YYYY-MM-DD. The list by week begins on it.",
+            show_default="today",
         ),
     ] = "",
 ) -> None:
-    """Make a plan: map, layers and tables in one folder."""
+    """Make the plan: a folder with the map, the sheets and the tables."""
     from fieldmap import output_folder
     from fieldmap.cache import Store
 
@@ -118,7 +119,7 @@ def plan(
 
 @app.command()
 def check(command: typer.Context, site: SiteFolder) -> None:
-    """Read and check a site, and say what was found."""
+    """Check the files of a site, and list what is missing."""
     read = _read(command, site)
     # Bad input is refused before anything slow is even loaded.
     from fieldmap.read.wording import typed
@@ -129,7 +130,10 @@ def check(command: typer.Context, site: SiteFolder) -> None:
 
 @app.command()
 def keep(command: typer.Context, site: SiteFolder) -> None:
-    """Keep the beds of the plan where they are, and history on its ground."""
+    """Keep the beds where this plan puts them.
+
+    The next plan does not move them. What you wrote of earlier beds keeps its ground.
+    """
     from fieldmap.show.files import kept_beds
 
     read = _read(command, site, "step_reading_site")
@@ -162,7 +166,7 @@ def keep(command: typer.Context, site: SiteFolder) -> None:
 
 @app.command()
 def observe(command: typer.Context, site: SiteFolder) -> None:
-    """Learn from night minima of thermometers on the spot; the next plan uses it."""
+    """Correct the next plan by what your thermometers read."""
     from fieldmap.read import thermometers
 
     read = _read(command, site, "step_reading_site")
@@ -211,27 +215,35 @@ def tonight(
     command: typer.Context,
     site: SiteFolder,
     low: Annotated[
-        str, typer.Option(help="Forecast low at the station, in the site's units.")
+        str,
+        typer.Option(
+            help="Lowest temperature in the forecast, in the units of the site."
+        ),
     ],
-    sky: Annotated[str, typer.Option(help="clear or cloudy.")] = "clear",
-    wind: Annotated[str, typer.Option(help="calm or windy.")] = "calm",
+    sky: Annotated[
+        str, typer.Option(help="Sky in the forecast: clear or cloudy.")
+    ] = "clear",
+    wind: Annotated[
+        str, typer.Option(help="Wind in the forecast: calm or windy.")
+    ] = "calm",
     day: Annotated[
         str,
         typer.Option(
-            "--date", help="The evening, YYYY-MM-DD.", show_default="the day of today"
+            "--date", help="Day of the evening, as YYYY-MM-DD.", show_default="today"
         ),
     ] = "",
     dusk: Annotated[
         str,
         typer.Option(
-            help="Temperature two hours after sunset: says when bare beds come to harm."
+            help="Temperature two hours after sunset. With it, the list says from which "
+            "hour frost harms uncovered beds."
         ),
     ] = "",
     out: Annotated[
-        Path | None, typer.Option(help="Also write the list as one page, FILE.html.")
+        Path | None, typer.Option(help="FILE.html: also write the list as a page.")
     ] = None,
 ) -> None:
-    """Say what to cover tonight of what stands there, with what, and what to leave."""
+    """List which beds to cover tonight, and with what."""
     from fieldmap.decide.tonight.forecast import dusk_c, forecast
     from fieldmap.read.field_log import read_on_beds
     from fieldmap.show.files.tonight import check_place, write
@@ -260,10 +272,13 @@ def review(
     command: typer.Context,
     site: SiteFolder,
     out: Annotated[
-        Path | None, typer.Option(help="Also write what was said and read, FILE.csv.")
+        Path | None, typer.Option(help="FILE.csv: also write the list as a table.")
     ] = None,
 ) -> None:
-    """Set what happened beside what was said: plantings, losses, last days, lows."""
+    """Compare the plan with what really happened.
+
+    It compares days of planting, losses, last days and lows.
+    """
     from fieldmap.show.files.review import check_place, write
 
     if out is not None:
@@ -293,13 +308,17 @@ def compare(
     sites: SiteFolders,
     changes: Annotated[
         bool,
-        typer.Option("--changes", help="The place beside each [[what_if]] of its own."),
+        typer.Option(
+            "--changes",
+            help="Compare the site as it is with each change in its [[what_if]] blocks.",
+        ),
     ] = False,
     out: Annotated[
-        Path | None, typer.Option(help="Also write a page, FILE.html, and FILE.csv.")
+        Path | None,
+        typer.Option(help="FILE.html: also write a page, and its numbers as FILE.csv."),
     ] = None,
 ) -> None:
-    """Set sites, the plots of one, or changes around it, side by side."""
+    """Compare sites, the plots of one site, or changes around it."""
     from fieldmap.show.files.compare import check_place, pictures, write
 
     if out is not None:

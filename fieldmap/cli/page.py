@@ -15,10 +15,11 @@ def open_page(
     command: typer.Context,
     site: Annotated[Path, typer.Argument(help="Folder of the site.")],
     browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open it in a browser.")
+        bool,
+        typer.Option("--browser/--no-browser", help="Open the page in your browser."),
     ] = True,
 ) -> None:
-    """Draw the place, answer for it, plan it and try changes, on a page of this machine."""
+    """Draw the place, answer questions and plan, on a page in your browser."""
     _speak(command, site)
     from fieldmap.serve import run
 
@@ -33,10 +34,12 @@ def draw(
     site: Annotated[Path, typer.Argument(help="Folder of the site.")],
     out: Annotated[
         Path | None,
-        typer.Option(help="The page, FILE.html.", show_default="SITE/draw.html"),
+        typer.Option(
+            help="FILE.html: where to write the page.", show_default="SITE/draw.html"
+        ),
     ] = None,
 ) -> None:
-    """Write the drawing page as one file that needs no network, for a phone in the field."""
+    """Write a page for drawing on a phone that has no network."""
     _speak(command, site)
     from fieldmap.serve import offline
 

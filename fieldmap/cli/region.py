@@ -20,23 +20,29 @@ NEEDED = ("dask", "distributed", "pystac")
 def region(
     command: typer.Context,
     folder: Annotated[
-        Path, typer.Argument(help="Folder with region.toml, parcels and elevation.")
+        Path, typer.Argument(help="Folder with region.toml, parcels and heights.")
     ],
     workers: Annotated[
         int | None,
-        typer.Option(min=1, max=512, help="Processes here.", show_default="each core"),
+        typer.Option(
+            min=1,
+            max=512,
+            help="Number of processes on this computer.",
+            show_default="one for each core",
+        ),
     ] = None,
     scheduler: Annotated[
-        str | None, typer.Option(help="Address of a Dask scheduler that you run.")
+        str | None, typer.Option(help="Address of a Dask scheduler that you started.")
     ] = None,
     fetch: Annotated[
-        bool, typer.Option("--fetch", help="Ask servers for elevation at addresses.")
+        bool,
+        typer.Option("--fetch", help="Get heights from the addresses in region.toml."),
     ] = False,
     plan: Annotated[
-        str, typer.Option(help="Also make a plan of one PARCEL, by its id or name.")
+        str, typer.Option(help="PARCEL, an id or a name: also make its plan.")
     ] = "",
 ) -> None:
-    """Map the ground of many parcels, and write a page on which to choose one."""
+    """Map many parcels, and write a page to choose one from."""
     if lacks := [name for name in NEEDED if find_spec(name) is None]:
         raise PlanError(
             problem(

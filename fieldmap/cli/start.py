@@ -11,36 +11,56 @@ import typer
 from fieldmap.errors import seen
 from fieldmap.model.fact import Fact
 
+Given = Annotated[
+    list[Path] | None,
+    typer.Argument(
+        help="Files that you have: a walk or a drawing, heights, a weather record."
+    ),
+]
+At = Annotated[
+    str | None,
+    typer.Option(help="LATITUDE,LONGITUDE of the place, if you have no outline yet."),
+]
+GpsError = Annotated[
+    float,
+    typer.Option(
+        min=0.5, max=30.0, help="How far off the phone's positions may be, in metres."
+    ),
+]
+
 
 def start(
     command: typer.Context,
-    site: Annotated[Path, typer.Argument(help="Folder to make, or to add to.")],
-    files: Annotated[
-        list[Path] | None,
-        typer.Argument(help="A walk or drawing, an elevation, a weather record."),
-    ] = None,
-    at: Annotated[
-        str | None, typer.Option(help="LATITUDE,LONGITUDE, where no outline is yet.")
-    ] = None,
+    site: Annotated[
+        Path, typer.Argument(help="Folder of the site: a new one, or one to add to.")
+    ],
+    files: Given = None,
+    at: At = None,
     elevation: Annotated[
-        str | None, typer.Option(help="A file of heights, or the address of one.")
+        str | None,
+        typer.Option(help="File with the heights of the ground, or its address."),
     ] = None,
     fetch: Annotated[
-        bool, typer.Option("--fetch", help="Ask servers for what is missing.")
+        bool,
+        typer.Option("--fetch", help="Get what is missing from the internet."),
     ] = False,
     crs: Annotated[
-        str | None, typer.Option(help="Of files that name none, as EPSG:25830.")
+        str | None,
+        typer.Option(
+            help="Coordinate system of files that name none, such as EPSG:25830."
+        ),
     ] = None,
-    gps_error: Annotated[
-        float, typer.Option(min=0.5, max=30.0, help="Metres by which the phone is off.")
-    ] = 3.0,
+    gps_error: GpsError = 3.0,
     height_unit: Annotated[
-        str | None, typer.Option(help="m or ft, where the heights do not say it.")
+        str | None,
+        typer.Option(help="Unit of the heights, m or ft, if the file does not say it."),
     ] = None,
-    name: Annotated[str | None, typer.Option(help="What the place is called.")] = None,
-    language: Annotated[str, typer.Option(help="en, or es for Spanish.")] = "en",
+    name: Annotated[str | None, typer.Option(help="Name of the place.")] = None,
+    language: Annotated[
+        str, typer.Option(help="Language: en for English, or es for Spanish.")
+    ] = "en",
 ) -> None:
-    """Make a site folder from a walk, a drawing or corners, and open data."""
+    """Make the folder of a site from a walk, a drawing or corners."""
     from fieldmap.read.start import options, run
     from fieldmap.show.text.language import codes, of_site, spoken
     from fieldmap.show.text.sentence import say, say_all
@@ -63,9 +83,9 @@ def start(
 
 
 def demo(
-    site: Annotated[Path, typer.Argument(help="Folder to make.")],
+    site: Annotated[Path, typer.Argument(help="Folder to write the farm in.")],
 ) -> None:
-    """Write the invented farm that README shows, to try things on."""
+    """Make a copy of the invented farm, so that you can try things."""
     from fieldmap.read.start import demo_site
 
     demo_site.write(site)

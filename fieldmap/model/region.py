@@ -31,10 +31,10 @@ class Frost(Choices):
     """What a season is the time between: the last frost of spring, the first of autumn."""
 
     limit_c: Annotated[float, Field(ge=-15, le=10)] = 0.0
-    """A night with this low, or a colder one, is a frost."""
+    """A night this cold or colder counts as a frost."""
     risk: Annotated[float, Field(gt=0, lt=1)] = 0.2
-    """A season of a given length holds in all but this share of the years, on either
-    side."""
+    """Share of years with a frost after the season has begun. The same share of years has
+    a frost before the season ends."""
 
 
 class RegionSettings(Choices):
@@ -45,36 +45,39 @@ class RegionSettings(Choices):
     parcels: str = "parcels.geojson"
     """Outlines of the parcels."""
     elevation: Annotated[Listed[str], Field(min_length=1)] = ("elevation",)
-    """Files, folders of files, lists of files (one a line) or addresses; all of one
-    survey: one CRS, one size of cells."""
+    """Files, folders of files, lists of files (one in each line) or addresses. All must
+    come from one survey, with one coordinate system (CRS) and one size of cells."""
     surroundings: str = "surroundings.geojson"
-    """What stands or lies around; may be missing."""
+    """Trees, hedges, buildings and water; may be missing."""
     weather: str = "weather.csv"
-    """Daily minimum and maximum at the station; may be missing."""
+    """Lowest and highest temperature of each day at the weather station; may be
+    missing."""
     typical_year: str | None = None
-    """An hourly typical year with its cloud: TMY3, TM2 or EPW."""
+    """A typical year of weather, hour by hour and with its clouds: a TMY3, TM2 or EPW
+    file."""
     height_unit: Literal["m", "ft"] | None = None
-    """Unit of the heights, where the files do not name it."""
+    """Unit of the heights, if the files do not name it."""
     station: Station | None = None
-    """Where the weather was recorded."""
+    """Where the weather station stands."""
     sun: Light = Light()
-    """How much sky and light there is."""
+    """How the light of the region is worked out."""
     frost: Frost = Frost()
-    """What a season is the time between."""
+    """Which frosts begin and end a season."""
     smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
-    """Slopes are those of ground smoothed over this distance."""
+    """Ground is smoothed over this distance before its slope is measured, so that small
+    bumps do not count."""
     night: Literal["processor", "card"] = "processor"
-    """What computes cold air: the processor, or a graphics card."""
+    """Part of the computer that works out cold air: the processor, or a graphics card."""
     # The same on every tile: a run that ended where a tile has come to rest would leave
     # a step to the next.
     night_hours: Annotated[float, Field(ge=0.5, le=16)] = 3.0
-    """How long the cold air runs."""
+    """For how many hours of a night the cold air flows."""
     tile_cells: Annotated[int, Field(ge=64, le=4096)] = TILE_CELLS
-    """Cells on a side of a tile, about; fewer take less memory."""
+    """Number of cells on one side of a tile, about. A smaller number needs less memory."""
     units: Units = "metric"
-    """Units of what people read."""
+    """Units on the page of parcels: metric, or us for feet and °F."""
     language: str = "en"
-    """Language of what people read: en, or es for Spanish."""
+    """Language of the page of parcels: en for English, or es for Spanish."""
 
 
 class Tile(NamedTuple):

@@ -78,7 +78,7 @@ def test_before_you_sign_is_one_page_with_what_the_plan_knows(plan, files):
         "Sow four beans in each",
         "who allows it",
         "the lease start and end",
-        "right of way in writing",
+        "a paper that says you may use the track",
     ):
         assert asked in said
     assert "not legal advice" in said

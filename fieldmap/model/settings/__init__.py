@@ -51,45 +51,50 @@ class Files(Choices):
     plots: str = "plots.geojson"
     """Outlines of the ground that may be planted."""
     surroundings: str = "surroundings.geojson"
-    """What stands or lies around; may be missing."""
+    """Trees, hedges, buildings, water points, gates and lines; may be missing."""
     elevation: str = "elevation.tif"
-    """Ground heights, as a GeoTIFF."""
+    """Heights of the ground, as a GeoTIFF file."""
     weather: str = "weather.csv"
-    """Daily minimum and maximum at the station; may be missing."""
+    """Lowest and highest temperature of each day at the weather station; may be
+    missing."""
     thermometers: str = "thermometers.csv"
-    """Night minima of thermometers on the spot; read by `fieldmap observe` alone."""
+    """Lowest temperature of each night at your own thermometers. Only
+    `fieldmap observe` reads it."""
     happened: str = "happened.csv"
-    """What happened on the beds. A plan reads only the minutes of work in it."""
+    """What happened on the beds: plantings, losses and lows. A plan uses only the
+    minutes of work in it."""
     wide_elevation: str | None = None
-    """Coarser heights of the hills around."""
+    """Less detailed heights of the hills around the site."""
     skyline: str | None = None
-    """A skyline measured on the spot."""
+    """The skyline as you measured it at the site."""
     typical_year: str | None = None
-    """An hourly typical year with its cloud: TMY3, TM2 or EPW."""
+    """A typical year of weather, hour by hour and with its clouds: a TMY3, TM2 or EPW
+    file."""
     crops: str = "crops.toml"
-    """Your own crops, and changes to those that fieldmap knows; may be missing."""
+    """Your own crops, and your changes to the crops that fieldmap knows; may be
+    missing."""
     last_year: str = "last_year.csv"
     """What stood on the beds last year; may be missing."""
     beds: str = "beds.geojson"
-    """Beds that stay where they are; may be missing."""
+    """Beds that the plan must not move; may be missing."""
     past_beds: str = "past_beds.geojson"
-    """The ground of each line of history, as `fieldmap keep` wrote it; may be missing.
-    """
+    """Where earlier beds were, written by `fieldmap keep`; may be missing."""
     marks: str = "marks.geojson"
     """What you saw on the ground; may be missing."""
     words: str = "words.toml"
-    """Words of the learners' sheets in other languages; may be missing."""
+    """Your own words for the learners' sheets in other languages; may be missing."""
 
 
 class Ground(Choices):
     """What the grower knows of the elevation model."""
 
     height_unit: Literal["m", "ft"] | None = None
-    """Unit of the heights, where the file does not state it."""
+    """Unit of the heights, if the file does not state it."""
     elevation_error_m: Annotated[float, Field(gt=0, le=50)] | None = None
-    """Error of the heights. Without it, it follows from their kind."""
+    """How wrong the heights may be. Without this key, the kind of file decides."""
     smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
-    """Roughness finer than this is not slope."""
+    """Ground is smoothed over this distance before its slope is measured, so that
+    small bumps do not count."""
 
 
 MonthMean = Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)]
@@ -100,12 +105,14 @@ class Light(Choices):
     """How light is computed; monthly means of level ground, January first, add cloud."""
 
     sky_light: Literal["isotropic", "hay-davies"] = "isotropic"
-    """How light comes from the sky: even, or brighter around the sun (Hay & Davies)."""
+    """How light comes from the sky. isotropic: the same from all of the sky.
+    hay-davies: brighter around the sun."""
     global_mj_m2_day: Months | None = None
-    """Mean light on level ground for each month, January first. With these the light
-    has the cloud in it."""
+    """Mean light on level ground in each month, January first. With these numbers,
+    the plan counts clouds."""
     diffuse_mj_m2_day: Months | None = None
-    """The part of it that comes from the sky and not from the sun."""
+    """The part of global_mj_m2_day that comes from the sky and not straight from the
+    sun."""
 
     def faults(self) -> Iterator[Problem]:
         """Means come together, and what is diffuse is part of the whole."""
@@ -126,15 +133,15 @@ class Sun(Light):
     """How light is computed, and for which day."""
 
     day: date | None = None
-    """Hours of sun on each bed are given for this day too."""
+    """The plan also shows the hours of sun on each bed for this day."""
 
 
 class Calendar(Choices):
     """The year of the list by week."""
 
     starts: date | None = None
-    """Any day of the first week in the list by week, which runs twelve months. Without
-    it, the day of planning."""
+    """A day in the first week of the list by week. The list covers twelve months.
+    Without this key, it begins on the day of planning."""
 
     def faults(self) -> Iterator[Problem]:
         """It is of these times."""
@@ -165,9 +172,9 @@ class Station(Choices):
     """Where the weather record was kept."""
 
     latitude: Annotated[float, Field(ge=-90, le=90)]
-    """Of the weather station, north positive."""
+    """Latitude of the weather station; north is positive."""
     longitude: Annotated[float, Field(ge=-180, le=180)]
-    """Of the weather station, east positive."""
+    """Longitude of the weather station; east is positive."""
     elevation_m: Annotated[float, Field(ge=-500, le=6000)]
     """Height of the station above the sea; or `elevation_ft`, in feet."""
 
@@ -181,13 +188,14 @@ class StationFile(Choices):
     """One more weather station: its file and, if that does not say, its place."""
 
     weather: str
-    """File of this station's daily record."""
+    """File with this station's record of each day."""
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
-    """Of this station, where its file does not state it."""
+    """Latitude of this station, if its file does not state it."""
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
-    """Of this station, where its file does not state it."""
+    """Longitude of this station, if its file does not state it."""
     elevation_m: Annotated[float, Field(ge=-500, le=6000)] | None = None
-    """Of this station, where its file does not state it; or `elevation_ft`, in feet."""
+    """Height of this station above the sea, if its file does not state it; or
+    `elevation_ft`, in feet."""
 
     @model_validator(mode="before")
     @classmethod
@@ -205,7 +213,7 @@ class Wind(Choices):
     """Directions the wind comes from, degrees clockwise from true north."""
 
     prevailing_from_deg: FromDirection | None = None
-    """Direction from which the wind mostly comes, clockwise from true north."""
+    """Direction from which the wind comes most often, clockwise from true north."""
     storm_from_deg: FromDirection | None = None
     """Direction from which storms come."""
     summer_breeze_from_deg: FromDirection | None = None
@@ -263,49 +271,54 @@ class Beds(Choices):
     """How beds are laid out."""
 
     work: Work = "hand"
-    """How the beds are worked. It sets widths, turning strips, lanes and the steepest
-    ground that you leave out."""
+    """How you work the beds: by hand, or with a tractor. If you leave out widths,
+    turning strips, lanes or the steepest ground, this key sets them."""
     bed_width_m: Annotated[float, Field(ge=0.3, le=5)] = 0.75
     """Width of a bed; or `bed_width_in`, in inches."""
     path_width_m: Annotated[float, Field(ge=0.2, le=5)] = 0.45
     """Width of the path between beds; or `path_width_in`, in inches."""
     headland_m: Annotated[float, Field(ge=0, le=20)] = 1.5
-    """Turning strip at bed ends, and path across between bays."""
+    """Width of the turning strip at the ends of beds, and of the path between two rows
+    of beds end to end."""
     setback_m: Annotated[float, Field(ge=0, le=50)] = 1.0
-    """Keep-clear strip inside the outline and around things."""
+    """Width of the keep-clear strip inside the outline and around trees, buildings and
+    other things."""
     shortest_m: Annotated[float, Field(gt=0, le=200)] = 4.0
-    """No bed is shorter."""
+    """Shortest bed."""
     length_m: BedLength | None = None
-    """Length of all beds, along the ground. Without it, what suits ground, tape and
-    roll."""
+    """Length of all beds, along the ground. Without this key, the plan chooses a length
+    that suits the ground, the tape and the roll."""
     second_length_m: BedLength | None = None
-    """The only other length. Without it, as few lengths as possible."""
+    """The only other length that beds may have. Without this key, the plan uses as few
+    lengths as possible."""
     any_length: bool = False
-    """Each row as long as its ground; then no length_m."""
+    """true: each row is as long as its ground allows. Then leave out length_m."""
     tape_m: Annotated[float, Field(ge=10, le=100)] = 30.0
-    """The longest tape. Nothing longer is measured, and without length_m no bed is
-    longer."""
+    """Length of your longest tape. The plan asks for no longer measurement. Without
+    length_m, it makes no longer bed."""
     roll_m: Annotated[float, Field(ge=10, le=2000)] = 100.0
-    """Length of the rolls that covers are cut from."""
+    """Length of the rolls from which you cut covers."""
     beds_per_block: Annotated[int, Field(ge=1, le=5000)] | None = None
-    """Beds side by side before a drive lane. Without it, any number."""
+    """Largest number of beds side by side between two drive lanes. Without this key,
+    any number."""
     drive_lane_m: Annotated[float, Field(ge=0.2, le=30)] = 3.0
-    """Width of a lane between blocks; 3 m let a small truck through (common practice,
+    """Width of a lane between blocks. A small truck needs about 3 m (common practice,
     no source)."""
     steepest_percent: Annotated[float, Field(ge=2, le=200)] = 30.0
-    """Ground that falls more gets no bed."""
+    """Ground steeper than this gets no bed."""
     bearing_deg: Bearing | None = None
-    """Direction of the beds, clockwise from true north. Without it, what suits the
-    ground of each plot."""
+    """Direction of the beds, clockwise from true north. Without this key, the plan
+    chooses a direction for each plot."""
     covered: bool = False
-    """Paths leave room for the edges of covers."""
+    """true: paths are wide enough for the edges of covers (covered_path_m)."""
     covered_path_m: Annotated[float, Field(ge=0.2, le=5)] = 0.6
-    """Width of a path with edges and bags of covers in it, about 30 cm on each side
-    (common practice, no source)."""
+    """Width of a path beside covered beds. The edges of the covers and their bags take
+    about 30 cm on each side (common practice, no source)."""
     under_one_hoop: Annotated[int, Field(ge=1, le=2)] = 1
-    """2: a bed is two strips with a path within, and one hoop over both."""
+    """Strips under one hoop. With 2, a bed is two strips with a path between them, and
+    each hoop spans both."""
     tall_crops: bool = False
-    """Rows run from north to south where the ground allows it."""
+    """true: rows run from north to south where the ground allows it."""
 
     @model_validator(mode="before")
     @classmethod
@@ -384,10 +397,10 @@ class Pegging(Choices):
     """How outlines were drawn, and what corrects them before anything is pegged."""
 
     outline: Literal["surveyed", "walked"] = "surveyed"
-    """How the outline was drawn. A walked one is metres out at each corner, so nothing
-    is pegged before three taped lengths for each plot."""
+    """How you got the outline. A walked outline can be wrong by metres at each corner.
+    So measure three lengths with a tape in each plot before you peg anything."""
     taped: Listed[TapedLength] = ()
-    """Lengths from post to post."""
+    """Lengths that you measured with a tape, from post to post."""
 
 
 class TunnelSize(Choices):
@@ -402,16 +415,17 @@ class TunnelSize(Choices):
     count: Annotated[int, Field(ge=1, le=50)] = 1
     """How many of this size."""
     first_month: Annotated[int, Field(ge=1, le=12)] | None = None
-    """First month of use. Without it, all months but the three darkest."""
+    """First month of use. Without this key, all months except the three darkest."""
     last_month: Annotated[int, Field(ge=1, le=12)] | None = None
     """Last month of use."""
     inner_fabric: Fabric | None = None
-    """Fabric on low hoops over the beds inside, on cold nights. Without it, none."""
+    """Fabric that you put on low hoops over the beds inside on cold nights. Without
+    this key, none."""
     shaded: bool = False
-    """Cloth over the film in months that are too hot for its crop."""
+    """true: shade cloth lies over the film in months that are too hot for the crop."""
     positions: Annotated[int, Field(ge=1, le=3)] = 1
-    """Places, end to end, between which it is moved along its length through the year.
-    """
+    """Number of places, end to end, where a tunnel that you move stands during the
+    year."""
 
     @property
     def ground_m(self) -> float:
@@ -423,10 +437,11 @@ class Hands(Choices):
     """Who is there to open covers, and how much ground they can tend."""
 
     minutes_in_the_morning: Annotated[float, Field(ge=0, le=6000)] | None = None
-    """Minutes for opening covers. Without it, as many as it takes."""
+    """Minutes that you have to open covers in the morning. Without this key, there is
+    no limit."""
     tended_m: Annotated[float, Field(ge=1, le=1_000_000)] | None = None
-    """Length of bed that you can tend in a year; the rest lies in green manure. Without
-    it, all there is."""
+    """Length of bed that you can care for in a year. The other beds get green manure.
+    Without this key, all beds get crops."""
 
 
 Risk = Annotated[float, Field(ge=0.01, le=0.5)]
@@ -442,14 +457,14 @@ class Risks(Choices):
     hardy: Risk = 0.5
     """Share of springs in which frost may take hardy crops."""
     half_hardy: Risk = 0.2
-    """The same for half-hardy crops."""
+    """Share of springs in which frost may take half-hardy crops."""
     tender: Risk = 0.1
-    """The same for tender crops."""
+    """Share of springs in which frost may take tender crops."""
     warm_loving: Risk = 0.1
-    """The same for warm-loving crops."""
+    """Share of springs in which frost may take warm-loving crops."""
     autumn: Risk = 0.5
-    """Share of autumns, for all crops: plants stand and bear already, so the median
-    year."""
+    """Share of autumns in which frost may come before the late date of a crop. It may be
+    high, because the plants already bear by then."""
 
     def of(self, crop_class: CropClass) -> float:
         """The risk taken with crops of a class, 0-1."""
@@ -461,15 +476,15 @@ class Cover(Choices):
     """One piece of cover that is owned."""
 
     kind: CoverKind
-    """What it is."""
+    """Kind of cover."""
     width_m: Annotated[float, Field(ge=0.5, le=20)]
     """Width of the piece."""
     length_m: Annotated[float, Field(gt=0, le=20000)]
     """Length of the piece."""
     age_years: Annotated[float, Field(ge=0, le=30)] | None = None
-    """Its age, if you know it."""
+    """Age of the piece, if you know it."""
     may_cut: bool = False
-    """It may be cut. Without this it stays whole, over one bed or several."""
+    """true: the piece may be cut. false: it stays whole, over one bed or several."""
 
 
 HoopPart = Literal["pipe", "stake", "bag", "stone", "tie", "clip", "ridge_cord", "rope"]
@@ -483,45 +498,50 @@ class OnHand(Choices):
     item: Item
     """What you have."""
     amount: Annotated[float, Field(gt=0, le=1e6)]
-    """How much, in the unit of the list of materials."""
+    """How much you have, in the unit of the list of materials."""
 
 
 class Price(Choices):
     """What one unit of an item costs, in the grower's money."""
 
     item: Item
-    """What it is."""
+    """What you know the price of."""
     each: Annotated[float, Field(gt=0, le=1e6)]
-    """Price of one unit of the list of materials, in your money."""
+    """Price of one unit, in your money. The list of materials names the unit."""
 
 
 class Materials(Choices):
     """Hoops, pipe and weights; the defaults are common practice, no source."""
 
     hoop_bend: Literal["half ellipse", "circular arc", "catenary"] = "half ellipse"
-    """Bend of the hoops: pushed in by hand, bent on a jig, or hanging."""
+    """Shape of the hoops. half ellipse: you bend the pipe as you push it into the ground.
+    circular arc: you bend it on a jig. catenary: the shape of a hanging chain, upside
+    down."""
     hoop_height_m: Annotated[float, Field(ge=0.2, le=1.5)] = 0.5
     """Height of the hoops over the bed."""
     hoop_spacing_m: Annotated[float, Field(ge=0.3, le=3)] | None = None
-    """From hoop to hoop. Without it, 1.5 m under fabric and 1 m under film."""
+    """Distance from hoop to hoop. Without this key, 1.5 m under fabric and 1 m under
+    film."""
     leg_m: Annotated[float, Field(ge=0.05, le=1)] = 0.3
-    """Length of each leg in the ground; 25 to 30 cm hold in loose beds."""
+    """Length of each leg of a hoop in the ground. In loose beds, 25 to 30 cm is enough
+    to hold."""
     pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
-    """Length of pipe as it is sold."""
+    """Length of the pipes that you can buy."""
     saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
-    """Length that each cut takes."""
+    """Length of pipe that each saw cut removes."""
     roll_widths_m: Annotated[
         Listed[Annotated[float, Field(gt=0.3, le=20)]], Field(min_length=1)
     ] = (1.6, 2.2, 3.2, 4.2)
-    """Widths on sale, for kinds of cover of which you own none."""
+    """Widths of roll that you can buy. The plan uses them for kinds of cover that you do
+    not own."""
     anchor: Literal["bags", "stones", "trench"] = "bags"
     """What holds the edges of covers."""
     bag_kg: Annotated[float, Field(ge=1, le=50)] = 10.0
-    """Mass of a full bag."""
+    """Weight of a full bag."""
     rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0
-    """A downpour, for the flow from roofs."""
+    """How hard it rains in a downpour. It decides how much water runs off a roof."""
     on_hand: Listed[OnHand] = ()
-    """Things that need not be bought."""
+    """Things that you have and need not buy."""
     prices: Listed[Price] = ()
     """Prices that you know."""
 
@@ -544,10 +564,11 @@ class Sheets(Choices):
     """How sheets are printed."""
 
     paper: Literal["a4", "letter"] | None = None
-    """Paper of the sheets. Without it, A4 on metric sites and US Letter on others."""
+    """Paper of the sheets. Without this key, A4 if units is metric, and US Letter if it
+    is us."""
     languages: Mapping[SheetName, Codes] = {}
-    """Languages of single sheets, where not the site's. Those for learners (build,
-    walk, dawn_walk) take two."""
+    """Language of a sheet, if it is not the language of the site. Sheets for learners
+    (build, walk, dawn_walk) can have two languages."""
 
 
 # An address of one host, with an optional port: nothing that could end or widen the rule
@@ -584,12 +605,12 @@ class Map(Choices):
     """Pictures from the internet that map and page may show behind what was computed."""
 
     background_tiles: str | None = None
-    """Address of pictures from the internet that the map, and the page of
-    `fieldmap open`, may show behind the ground, with {z}, {x} and {y}."""
+    """Address of pictures from the internet, with {z}, {x} and {y} in it. The map and the
+    page of `fieldmap open` may show these pictures behind the ground."""
     background_credit: str | None = None
-    """Who made the pictures, as their owner asks."""
+    """Text that says who made the pictures, in the words that their owner asks for."""
     background_finest_zoom: Annotated[int, Field(ge=1, le=23)] = 19
-    """The finest level that they have."""
+    """Highest zoom number that the pictures have."""
 
     def faults(self) -> Iterator[Problem]:
         """Address and credit go together."""
@@ -620,33 +641,34 @@ class Settings(Choices):
     ground: Ground = Ground()
     """What you know of the elevation model."""
     station: Station | None = None
-    """Where the weather record was kept: all three keys or no table."""
+    """Where the weather station stands. Give all three keys, or leave out the table."""
     other_stations: Listed[StationFile] = ()
-    """One block for each further weather station. The nearest of all is used."""
+    """One block for each further weather station. The plan uses the nearest station."""
     wind: Wind = Wind()
-    """Where the wind comes from; leave out what you do not know."""
+    """Where the wind comes from. Leave out what you do not know."""
     sun: Sun = Sun()
-    """How light is computed."""
+    """How the plan works out light."""
     calendar: Calendar = Calendar()
-    """The year of the list by week."""
+    """When the list by week begins."""
     beds: Beds = Beds()
     """How beds are laid out."""
     pegging: Pegging = Pegging()
-    """How outlines were drawn, and what corrects them before anything is pegged."""
+    """How you got the outlines, and the lengths that correct them before you peg."""
     tunnels: Listed[TunnelSize] = ()
     """One block for each size of walk-in tunnel."""
     tunnel_choice: Literal["A", "B", "C"] = "A"
-    """Which set of places for tunnels."""
+    """Which set of places for tunnels the plan uses."""
     tunnels_first: Literal["early", "storm-safe", "near"] | None = None
-    """What tunnels are for first of all; near is a short way to gate and water. Without
-    it, early."""
+    """What matters most for tunnels. early: early crops. storm-safe: shelter from storms.
+    near: a short way to gate and water. Without this key, early."""
     crops: Listed[CropChoice] = ()
-    """One block for each crop that you want. Without any, the four classes of crops."""
+    """One block for each crop that you want. Without any block, the plan shows dates for
+    four classes of crops."""
     order_for: str | None = None
-    """Beds are put in order by the dates of this crop of yours. Without it, the first
-    tender or warm-loving one."""
+    """One of your crops. The plan puts beds in order by the dates of this crop. Without
+    this key, it uses your first tender or warm-loving crop."""
     risk: Risks = Risks()
-    """Share of years in which frost may take a crop."""
+    """Share of years in which frost may take a crop. Write 1 year in 5 as 0.2."""
     covers: Listed[Cover] = ()
     """One block for each piece of cover that you own."""
     materials: Materials = Materials()
@@ -656,15 +678,15 @@ class Settings(Choices):
     map: Map = Map()
     """Pictures from the internet behind the map, only if you want them."""
     hands: Hands = Hands()
-    """Who opens covers, and how much ground they can tend."""
+    """How much time you have to open covers, and how much ground you can care for."""
     what_if: Annotated[Listed[WhatIf], Field(max_length=20)] = ()
-    """One block for each change of the surroundings that you think of."""
+    """One block for each change of the surroundings that you want to try."""
     region: OfRegion | None = None
-    """The region of which the site is a parcel; written by `fieldmap region`."""
+    """The region that the site is part of; `fieldmap region` writes this table."""
     units: Units = "metric"
-    """Units of what people read."""
+    """Units on the map and the sheets: metric, or us for feet and °F."""
     language: str = "en"
-    """Language of what people read: en, or es for Spanish."""
+    """Language of the map and the sheets: en for English, or es for Spanish."""
 
     def faults(self) -> Iterator[Problem]:
         """Order is for a crop that is wanted."""

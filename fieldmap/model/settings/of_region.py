@@ -15,8 +15,11 @@ class OfRegion(Choices):
     name: Annotated[str, Field(min_length=1, max_length=200)]
     """Name of the region."""
     offset_low_c: OffsetC
-    """How much warmer the middle of the site is, at the coldest plausible."""
+    """How much warmer the middle of the site is than the middle parcel of the region: the
+    coldest plausible value."""
     offset_c: OffsetC
-    """How much warmer the middle of the site likely is."""
+    """How much warmer the middle of the site is than the middle parcel: the likely value.
+    """
     offset_high_c: OffsetC
-    """How much warmer the middle of the site is, at the mildest plausible."""
+    """How much warmer the middle of the site is than the middle parcel: the warmest
+    plausible value."""

@@ -18,31 +18,36 @@ class CropChoice(Choices):
     name: str
     """Name of the crop."""
     beds: Annotated[int, Field(ge=1, le=5000)] | None = None
-    """How much of it, as whole beds. Without any amount, one bed."""
+    """How many whole beds of the crop you want. Without any amount, one bed."""
     metres: Annotated[float, Field(ge=0.5, le=100_000)] | None = None
-    """How much of it, as length of bed."""
+    """What length of bed you want with the crop."""
     plants: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
-    """How much of it, as plants."""
+    """How many plants you want."""
     harvest: HarvestFromText | None = None
-    """How much of it, as heads, kg or lb a week between two days or months."""
+    """How much you want to harvest: heads, kg or lb a week, between two days or months.
+    """
     losses_percent: Annotated[float, Field(ge=0, le=80)] = 15.0
-    """What is sown or set out and never picked (common practice, no source)."""
+    """Share of the plants that you sow or plant but never harvest (common practice, no
+    source)."""
     price: Annotated[float, Field(gt=0, le=1e6)] | None = None
-    """What a head or a kilogram is sold for, in your money. Without it, money does not
-    count for this crop."""
+    """Price of one head or kilogram, in your money. Without this key, the plan does not
+    count money for this crop."""
     ready_days: Annotated[int, Field(ge=1, le=200)] | None = None
-    """Days from its first harvest to its last. Without it, as usual for the crop."""
+    """Days from the first harvest to the last. Without this key, the usual number for
+    the crop."""
     covers: Listed[CoverKind] | None = None
-    """Covers it may get. Without it, any that helps; an empty list: none."""
+    """Covers that the crop may get. Without this key, any cover that helps. With an empty
+    list, no cover."""
     seasons: Listed[Literal["spring", "autumn", "winter"]] | None = None
-    """When it stands; winter: until spring. Without it, in spring, and again for autumn
-    where it can be sown twice."""
+    """When the crop grows; winter means until spring. Without this key, in spring, and
+    again for autumn if it can be sown twice."""
     in_tunnels: bool | None = None
-    """true: first on beds inside walk-in tunnels; false: never there. Without it, crops
-    that want warmth until frost first, then leaves in the weeks that are left."""
+    """true: the crop comes first in walk-in tunnels. false: it never grows there. Without
+    this key, crops that need warmth until frost come first. Leafy crops get the weeks
+    that are left."""
     transplants: Literal["hardened", "soft"] = "hardened"
-    """How plants are set out: hardened off, or soft from a warm house, so that frost
-    harms them sooner."""
+    """How plants are when you plant them out: hardened off, or soft from a warm house.
+    Frost harms soft plants sooner."""
 
     def faults(self) -> Iterator[Problem]:
         """It has a season, and one amount."""

@@ -15,13 +15,13 @@ class Gap(Choices):
     """An opening made in something that stands."""
 
     of: str
-    """Name of the thing that gets a gap."""
+    """Name of the hedge, wall or other thing that gets the gap."""
     width_m: Annotated[float, Field(gt=0, le=200)]
     """Width of the gap."""
     longitude: Longitude
-    """A place on the thing."""
+    """Longitude of the middle of the gap."""
     latitude: Latitude
-    """A place on the thing."""
+    """Latitude of the middle of the gap."""
 
 
 class Addition(Choices):
@@ -30,31 +30,33 @@ class Addition(Choices):
     kind: Literal["hedge", "trees", "wall", "fence", "bank"]
     """What is added."""
     name: Annotated[str, Field(min_length=1, max_length=200)]
-    """What it is called."""
+    """Name that you give to it."""
     height_m: Annotated[float, Field(gt=0, le=150)]
     """Its height."""
     width_m: Annotated[float, Field(gt=0, le=200)]
-    """Its width across the line."""
+    """Its width, measured across the line."""
     porosity: Annotated[float, Field(ge=0, le=1)] | None = None
-    """Share of gaps for the air; required as for surroundings of this kind."""
+    """Share of it that is gaps, through which air passes. It is required where
+    surroundings of this kind need it."""
     clear_stem_m: Annotated[float, Field(ge=0, le=100)] | None = None
-    """Height of the lowest leaves; required as for surroundings of this kind."""
+    """Height of the lowest leaves. It is required where surroundings of this kind need
+    it."""
     leaf: Literal["deciduous", "evergreen", "none"] | None = None
-    """Its leaves; required as for surroundings of this kind."""
+    """Kind of leaves. It is required where surroundings of this kind need it."""
     line: Annotated[
         tuple[Place, ...], Field(strict=False, min_length=2, max_length=2000)
     ]
-    """The line along which it stands, as pairs of longitude and latitude."""
+    """Line along which it stands: pairs of longitude and latitude."""
 
 
 class WhatIf(Choices):
     """A change of the surroundings that the grower thinks of."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
-    """What the change is called."""
+    """Name of the change."""
     take_away: Listed[str] = ()
-    """Names of surroundings that are removed."""
+    """Names of the surroundings that you would remove."""
     gaps: Listed[Gap] = ()
-    """Openings in things that stand."""
+    """Openings in hedges, walls and other things that are there now."""
     additions: Listed[Addition] = ()
-    """New things along a line."""
+    """New things that you would plant or build along a line."""
