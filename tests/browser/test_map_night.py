@@ -106,7 +106,7 @@ def test_the_legend_says_what_its_degrees_are_compared_with(plan, by_station):
     shown = questions_cold.Shown("metric", by_station=by_station, air_ran=True)
     offset_c = plan.analysis.cold_air.offset_c
     note = questions_cold.view(offset_c, plan.beds, shown, (), ()).note
-    assert f"how much colder than {shown.than}" in note
+    assert f"how much colder a place gets than {shown.than}" in note
 
 
 def test_it_stands_at_the_end_plays_when_asked_and_stops_with_the_question(desktop):

@@ -114,7 +114,7 @@ def test_the_gap_in_the_hedge_is_worth_days_above_it_and_colder_below(document):
     assert min(one["offset_c"]["central"] for one in above) > 0.1
     assert min(one["offset_c"]["central"] for one in below) < -0.1
     said = [one["text"] for one in gap["statements"]]
-    assert any("warmer than now. First day to plant there: " in text for text in said)
+    assert any("warmer than now. First day to plant bed " in text for text in said)
     assert any("colder than now" in text for text in said)
 
 

@@ -320,7 +320,7 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     by_name = {bed["name"]: bed for bed in facts["beds"]}
     ranks = {name: bed["early_rank"] for name, bed in by_name.items()}
     first, last = re.search(
-        r"at bed (\w+), which you can plant first, and one at bed (\w+), the last",
+        r"at bed (\w+), the first that you can plant. Dig the other hole at bed (\w+), the last",
         page,
     ).groups()
     assert ranks[first] == min(ranks.values())

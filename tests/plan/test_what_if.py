@@ -317,7 +317,7 @@ def test_where_no_air_was_let_run_it_is_said(kept):
     as_is = analyse(now, kept, lambda step: None)
     present = what_if.Present(now, as_is, means(now, as_is, []), [], [])
     outcome = what_if.compute_effect(present, NO_DATES, gone, kept, quiet)
-    assert "Nobody knows what this does" in say_all(outcome.facts)[-1]
+    assert "The plan does not know what this change does" in say_all(outcome.facts)[-1]
     assert len(outcome.facts) == 1
 
 

@@ -150,7 +150,7 @@ def on_beds(
     --------
     >>> parts = [("A5", 1.0, 12.5), ("A5", 17.0, 29.0), ("A8", 0.0, 6.0)]
     >>> on_beds([("A7",)], parts[:2], "metric")
-    ['A5 (1 to 12.5 m and 17 to 29 m from the gate end)', 'A7']
+    ['A5 (in 2 parts: 1 to 12.5 m and 17 to 29 m from the gate end)', 'A7']
     >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[2:], "metric")
     ['A8 (the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
 
@@ -220,9 +220,11 @@ def _in_part(
     """A bed and its stretches; the nearest to the gate by its length alone."""
     _name, start_m, end_m = parts[0]
     stretches = [quantities.length_range(ends, units) for _name, *ends in parts]
-    key = "nearest" if len(parts) == 1 and start_m == 0 else "from_gate"
+    one = "nearest" if start_m == 0 else "from_gate"
+    key = one if len(parts) == 1 else "in_parts"
     return _(texts(__name__, "parts")[key]).format(
         bed=called,
+        number=len(parts),
         stretches=listed(stretches),
         length=quantities.length(end_m, units),
     )

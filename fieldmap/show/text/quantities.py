@@ -575,33 +575,33 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
     Examples
     --------
     >>> days_later(3.6, 6.2, 9.1, 5)
-    'planted 6 days (4 to 9) later than the first bed'
+    'you can plant this bed 6 days (4 to 9) later than the first bed'
     >>> days_later(12.7, 13.0, 13.1, 5)
-    'planted about 13 days later than the first bed'
+    'you can plant this bed about 13 days later than the first bed'
     >>> days_later(-1.0, 4.0, 25.0, 5)
-    'planted 4 days later than the first bed (range: 1 earlier to 25 later)'
+    'you can plant this bed 4 days later than the first bed (range: 1 earlier to 25 later)'
     >>> days_later(-1.0, 0.5, 2.0, 1)
-    'planted with the first beds'
+    'you can plant this bed together with the first beds'
     """
     if rank == 1:
-        return _("planted with the first beds")
+        return _("you can plant this bed together with the first beds")
     if round(low) == round(high):
         return plural(
-            "planted about {number} day later than the first bed",
-            "planted about {number} days later than the first bed",
+            "you can plant this bed about {number} day later than the first bed",
+            "you can plant this bed about {number} days later than the first bed",
             round(central),
         )
     if round(low) < 0:
         return plural(
-            "planted {number} day later than the first bed (range: {low} earlier to {high} later)",
-            "planted {number} days later than the first bed (range: {low} earlier to {high} later)",
+            "you can plant this bed {number} day later than the first bed (range: {low} earlier to {high} later)",
+            "you can plant this bed {number} days later than the first bed (range: {low} earlier to {high} later)",
             round(central),
             low=f"{-round(low)}",
             high=f"{round(high)}",
         )
     return plural(
-        "planted {number} day ({low} to {high}) later than the first bed",
-        "planted {number} days ({low} to {high}) later than the first bed",
+        "you can plant this bed {number} day ({low} to {high}) later than the first bed",
+        "you can plant this bed {number} days ({low} to {high}) later than the first bed",
         round(central),
         low=f"{round(low)}",
         high=f"{round(high)}",

@@ -222,7 +222,7 @@ def test_at_69_degrees_north_spring_is_may_and_short_days_reach_march(says):
         "handbook says 29 March to 12 April.",
         " May, because in a usual year, the soil reaches 5 °C",
     )
-    assert re.search(r"Here it is [678] May", lettuce)
+    assert re.search(r"In this plan the date is [678] May", lettuce)
     never = published_rule.compare(found, CROPS["snap bean"], 0.5)
     assert never.fact(NORTH) is None
     first, last = daylight.short_days(69.0)

@@ -40,11 +40,11 @@ ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
     assert materials.roof(ROOF, "metric") == (
-        "When 25 mm of rain falls, 3,000 litres run off the roof of T1. In very heavy rain it is 2.0 litres a second."
+        "When 25 mm of rain falls, 3,000 litres run off the roof of T1. In very heavy rain, 2.0 litres a second run off the roof."
     )
     # 2 × 15.85 = 31.7 gallons a minute.
     assert materials.roof(ROOF, "us") == (
-        "When one inch of rain falls, 810 gallons run off the roof of T1. In very heavy rain it is 32 gallons a minute."
+        "When one inch of rain falls, 810 gallons run off the roof of T1. In very heavy rain, 32 gallons a minute run off the roof."
     )
 
 
@@ -171,9 +171,11 @@ def test_a_reason_joins_two_things_and_their_days():
         "Still nights are likely 2 °F colder than on the first bed. "
     )
     assert "10 % less light" in said
-    assert said.endswith(". Planted 6 days (4 to 9) later than the first bed.")
+    assert said.endswith(
+        ". You can plant this bed 6 days (4 to 9) later than the first bed."
+    )
     bare = Fact("two_that_matter", first=night, second=light, rank=2, days=None)
-    assert say(bare, "metric").endswith("March.")
+    assert say(bare, "metric").endswith("10 % less light than the first bed.")
 
 
 @pytest.mark.parametrize(
@@ -252,7 +254,7 @@ def test_wet_ground_is_said_in_tenths_of_the_bed(share, part):
 
 def test_a_risk_is_said_over_years_by_growers_of_ten():
     said = beds.over_years(0.1, 10, 0.6513)
-    assert said.startswith("With a risk of 1 year in 10, ")
+    assert said.startswith("If growers accept a risk of 1 year in 10, ")
     assert "10 years" in said
     assert "7" in said
     # Half of five years: 1 - 1/32 = 0.969, which is not all of ten growers.

@@ -23,11 +23,11 @@ def ranked(name, early, slope_percent=2.0, chance=0.5):
         # The list is in the order of the ground, and not in that of planting.
         (
             (3, 1, 2),
-            "bed B, which you can plant first, and one at bed A, the last.",
+            "bed B, the first that you can plant. Dig the other hole at bed A, the last that you can plant.",
         ),
         (
             (1, 2, 2),
-            "bed A, which you can plant first, and one at bed B, the last.",
+            "bed A, the first that you can plant. Dig the other hole at bed B, the last that you can plant.",
         ),
         ((1, 1, 1), "bed A and one at bed C."),
     ],
@@ -47,7 +47,7 @@ def test_of_beds_that_share_a_place_the_surest_are_dug_at():
         ranked("D", 3, chance=0.1),
     ]
     said = before_you_sign._hole_where(beds)
-    dug = "Dig one hole at bed B, which you can plant first, and one at bed D,"
+    dug = "Dig one hole at bed B, the first that you can plant. Dig the other hole at bed D,"
     assert dug in said
 
 

@@ -320,10 +320,22 @@ def test_light_beside_other_light(more, said):
 @pytest.mark.parametrize(
     ("days", "rank", "said"),
     [
-        ((0.0, 1.0, 9.0), 1, "planted with the first beds"),
-        ((0.6, 1.0, 1.4), 2, "planted about 1 day later than the first bed"),
-        ((0.4, 1.0, 1.4), 2, "planted 1 day (0 to 1) later than the first bed"),
-        ((3.0, 5.6, 8.0), 9, "planted 6 days (3 to 8) later than the first bed"),
+        ((0.0, 1.0, 9.0), 1, "you can plant this bed together with the first beds"),
+        (
+            (0.6, 1.0, 1.4),
+            2,
+            "you can plant this bed about 1 day later than the first bed",
+        ),
+        (
+            (0.4, 1.0, 1.4),
+            2,
+            "you can plant this bed 1 day (0 to 1) later than the first bed",
+        ),
+        (
+            (3.0, 5.6, 8.0),
+            9,
+            "you can plant this bed 6 days (3 to 8) later than the first bed",
+        ),
     ],
 )
 def test_days_behind_the_first_bed(days, rank, said):

@@ -104,12 +104,12 @@ def test_what_is_carried_is_the_sum_of_what_the_boxes_say(
         (
             "slitted_film",
             "metric",
-            "Take slitted film off before it is 32 °C under it. Take it off sooner over cool-season crops such as lettuce.",
+            "Take slitted film off before the air under it reaches 32 °C. Take it off sooner over cool-season crops such as lettuce.",
         ),
         (
             "slitted_film",
             "us",
-            "Take slitted film off before it is 90 °F under it. Take it off sooner over cool-season crops such as lettuce.",
+            "Take slitted film off before the air under it reaches 90 °F. Take it off sooner over cool-season crops such as lettuce.",
         ),
         ("clear_film", "metric", ""),
     ],

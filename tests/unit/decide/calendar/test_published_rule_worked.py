@@ -349,7 +349,7 @@ def test_the_rule_stands_beside_our_date_in_words():
     assert tomato == (
         "30 April to 7 May",
         "7 June",
-        "In a usual year, nights have 7 °C on average from that day on. "
+        "In a usual year, nights have 7 °C on average from this date on. "
         "With your risk, the date stays the same.",
     )
     assert garlic == ("–", "–", "–")
@@ -357,7 +357,7 @@ def test_the_rule_stands_beside_our_date_in_words():
     (fact,) = (each.fact(NORTH) for each in found.published if each is not None)
     said = say(fact, "metric")
     assert said.startswith(
-        "Tomato: the handbook says 30 April to 7 May. Here it is 7 June, because "
+        "Tomato: the handbook says 30 April to 7 May. In this plan the date is 7 June, because "
     )
     # It is 31 days after: that is remarked on; lettuce, 3 days after, is not.
     assert fact in found.remarks

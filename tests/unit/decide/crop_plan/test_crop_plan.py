@@ -211,7 +211,7 @@ def test_one_bed_bears_spinach_and_then_peppers():
     _made, found = market_garden(rows(20.0))
     assert [stay.crop for stay in found.stays] == ["spinach", "pepper"]
     assert say_all(found.short, "metric") == [
-        "Lettuce for autumn: 0 of 1 bed, because no more beds are free in its weeks.",
+        "Lettuce for autumn: 0 of 1 bed, because no more beds are free in the weeks when it grows.",
     ]
     assert "Pepper from" in crop_plan_text.of_bed(found, "A1", "metric")
 

@@ -167,11 +167,13 @@ def test_beds_that_share_what_is_not_known_are_distinguished_by_days():
     assert west.earliness.days_after_first == (0.0, 0.0, 0.0)
     # A tenth and nine tenths of an even spread of 5 to 7.
     assert east.earliness.days_after_first == pytest.approx((5.2, 6.0, 6.8), abs=0.02)
-    assert reason(east).endswith("Planted 6 days (5 to 7) later than the first bed.")
+    assert reason(east).endswith(
+        "You can plant this bed 6 days (5 to 7) later than the first bed."
+    )
     assert reason(east).startswith(
         "Still nights are likely 1 °C colder than on the first bed"
     )
-    assert reason(west).endswith("Planted with the first beds.")
+    assert reason(west).endswith("You can plant this bed together with the first beds.")
 
 
 def test_beds_whose_difference_may_go_either_way_tie():
@@ -221,8 +223,8 @@ def test_a_reason_names_the_two_things_that_matter_most_in_degrees():
     )
     _, east = ranked(made_up, known)
     assert reason(east) == (
-        "Still nights are likely 0.5 °C colder than on the middle bed. 3 % less light "
-        "than the middle bed in March."
+        "Still nights are likely 0.5 °C colder than on the middle bed. In March this bed "
+        "gets 3 % less light than the middle bed."
     )
 
 

@@ -176,7 +176,7 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     (plot,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert plot.rest == (
         "It is too cold for these, and none of your covers helps:",
-        "– Hut: A1 (0 to 5 m and 12 to 20 m from the gate end) and A3",
+        "– Hut: A1 (in 2 parts: 0 to 5 m and 12 to 20 m from the gate end) and A3",
         "– Leaf: parts of A1 and A2 (what_where.csv says which metres)",
         "These need no cover:",
         "– Root: A4 (the 2.5 m nearest the gate)",
@@ -526,7 +526,7 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
         # 90 °F, which a trade page says of the air outside perforated film; under it is safer.
         (
             ["slitted_film"],
-            "Slitted film lets heat out. Take it off before it is 32 °C under it.",
+            "Slitted film lets heat out. Take it off before the air under it reaches 32 °C.",
         ),
     ],
 )

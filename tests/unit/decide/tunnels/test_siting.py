@@ -114,7 +114,7 @@ def test_where_there_is_nothing_else_wet_clay_and_a_long_way_are_said():
     home = replace(home, plots=home.plots.assign(soil=["clay"]))
     (place,) = find(home, analysis(plane())).sets[0].places
     assert (
-        "On 100 % of the ground under it there is clay, or it is wet in March"
+        "On 100 % of the ground under the tunnel there is clay, or it is wet in March"
         in said(place)
     )
     # From about (18, 155) 171.5 m east and 95 m south.
@@ -183,7 +183,7 @@ def test_light_that_does_not_decide_takes_no_earth_and_no_storm_on_its_side():
     assert place.plot == "Flat"
     # 12 × 4.5 m at 4 % along: 54 m² · 0.24 m / 4 = 3.2 m³; at 14 % it were 11.3.
     assert place.ground.level_pad_m3 == pytest.approx(3.24, abs=0.1)
-    assert "Its end is turned towards the storm wind" in said(place)
+    assert "The end of the tunnel is turned towards the storm wind" in said(place)
 
 
 def test_the_question_that_the_grower_answers_puts_the_places_in_order():

@@ -376,7 +376,7 @@ def test_needs_none_is_an_answer():
     made, beds = farm(["lettuce"]), rows(SAME, sun=OF_45_MOL)
     made_list = weekly_jobs.make(made, beds, dates_for(made, beds), NEW_YEAR)
     said = words.remarks(made_list, "metric")
-    assert "Lettuce: no shade needed. No month is too hot." in said
+    assert "Lettuce: no month is too hot, so no shade is needed." in said
 
 
 # ------------------------------------------------------------------ the year around
