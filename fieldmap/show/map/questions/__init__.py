@@ -104,7 +104,10 @@ class Asked:
         sun_more = [label("hours_apart")]
         yield "sun", [light.sun(analysis.light, beds, at, sun_more) for at in range(12)]
         first = first_for_shade(beds)
-        yield "shade", [light.shade(analysis.light, beds, site.summer_month, first, [])]
+        yield (
+            "shade",
+            [light.shade(analysis.light, beds, site.summer_month, first, sun_more)],
+        )
         fall_percent = percent(analysis.terrain)
         # The finest roughness that slopes still show.
         finest_m = max(site.settings.ground.smoothing_m, fall_percent.cell_size_m)

@@ -60,16 +60,13 @@ def materials(
     ]
     pipes = [line.need for line in found.lines if line.item == "pipe"]
     hoops = sum(low.hoops for low in found.low_tunnels)
-    lead = (
-        words.counted("build", len(hooped), hoops=f"{hoops:,}")
-        if hooped
-        else phrase("build_none")
-    )
+    lead = words.counted("build", len(hooped)) if hooped else phrase("build_none")
+    piped = round(sum(pipes)) if hooped else 0
     pegged = names.listed(list(fields))
     return View(
         answer=answer(
             lead,
-            phrase("build_pipe", number=round(sum(pipes))) if hooped and pipes else "",
+            phrase("build_pipe", number=piped) if piped else "",
             phrase("build_buy", covers=names.listed(covers)) if covers else "",
             phrase("build_pegs", number=len(fields), plots=pegged) if fields else "",
         ),
@@ -82,6 +79,14 @@ def materials(
             *([Swatch("peg", phrase("peg_here"))] if fields else []),
         ),
         note=phrase("build_note"),
+        more=(
+            *(
+                [phrase("build_hoops", number=piped, hoops=f"{hoops:,}")]
+                if piped
+                else []
+            ),
+            *([phrase("build_tapes")] if fields else []),
+        ),
     )
 
 
@@ -120,9 +125,9 @@ def tunnels(
         (each, quantities.fall(each, units)) for each in (0.0, 5.0, 10.0, 15.0, 20.0)
     ]
     drained = any(place.rain.drain_m for place in places)
-    shadow = phrase("tunnel_shadow_of", month=month + 1)
+    shadow = Swatch("shadow", phrase("tunnel_shadow_of", month=month + 1))
     return View(
-        answer=_tunnel_answer(places, units),
+        answer=_tunnel_answer(places),
         picture=Picture(
             ground=Ground(LEVEL, fall_percent.with_values(at)),
             extras=(
@@ -134,25 +139,22 @@ def tunnels(
         swatches=(
             *([Swatch("tunnel", phrase("tunnel_here"))] if places else []),
             *([Swatch("drain", phrase("drain_here"))] if drained else []),
+            *([shadow] if places else []),
+            *([Swatch("choice", phrase("tunnel_choice_here"))] if others else []),
         ),
-        note=" ".join([shadow, phrase("tunnel_note")]) if places else "",
+        note=phrase("tunnel_note") if places else "",
         more=tuple(more),
     )
 
 
-def _tunnel_answer(places: Sequence[TunnelPlace], units: Units) -> tuple[Run, ...]:
+def _tunnel_answer(places: Sequence[TunnelPlace]) -> tuple[Run, ...]:
     if not places:
         return answer(phrase("tunnel_none"))
     said = [
-        phrase(
-            "tunnel_ridge_drain" if each.rain.drain_m else "tunnel_ridge",
-            units,
-            tunnel=each.name,
-            way=quantities.axis(each.bearing_deg),
-            drain_m=each.rain.drain_m,
-        )
+        phrase("tunnel_ridge", tunnel=each.name, way=quantities.axis(each.bearing_deg))
         for each in places[:MOST_SAID]
     ]
+    drained = [each.name for each in places if each.rain.drain_m]
     return answer(
         phrase(
             "tunnel_places",
@@ -160,4 +162,7 @@ def _tunnel_answer(places: Sequence[TunnelPlace], units: Units) -> tuple[Run, ..
             plots=names.listed(list(dict.fromkeys(each.plot for each in places))),
         ),
         *said,
+        phrase("tunnel_drains", number=len(drained), tunnels=names.listed(drained))
+        if drained
+        else "",
     )

@@ -13,6 +13,7 @@ from fieldmap.show.map.questions.view import (
     Picture,
     RampLegend,
     Run,
+    Swatch,
     Tick,
     View,
     answer,
@@ -99,9 +100,12 @@ def view(
             plots=tuple((each.plot, _under_name(each, shown)) for each in plots),
         ),
         ramp=legend,
-        note=phrase("cold_note", than=shown.than)
-        if shown.air_ran
-        else phrase("cold_not_known"),
+        swatches=tuple(
+            Swatch(kind, phrase(f"{kind}_here"))
+            for kind, is_drawn in (("air", "flow" in extras), ("pocket", shown.air_ran))
+            if is_drawn
+        ),
+        note=phrase("cold_note" if shown.air_ran else "cold_not_known"),
         more=tuple(more),
     )
 

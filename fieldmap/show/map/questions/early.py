@@ -17,6 +17,7 @@ from fieldmap.show.map.questions.view import (
     Picture,
     RampLegend,
     Run,
+    Swatch,
     Tick,
     View,
     answer,
@@ -92,12 +93,13 @@ def view(
         plot: days.of_beds[at][np.isfinite(days.of_beds[at])]
         for plot, at in here.items()
     }
+    outlined = tuple(first) if 2 * len(first) <= len(beds) else ()
     risk = dates.risks[[crop.name for crop in dates.crops].index(dates.reference_crop)]
     return View(
         answer=_answer(beds, first, days, dates),
         picture=Picture(
             BedRamp(RAMP, np.array([days.at(day) for day in days.of_beds])),
-            outlined=tuple(first) if 2 * len(first) <= len(beds) else (),
+            outlined=outlined,
             plots=tuple(
                 (
                     plot,
@@ -108,12 +110,9 @@ def view(
             ),
         ),
         ramp=_legend(days, here),
-        note=phrase(
-            "in_two_lines",
-            first=phrase("outlined_first"),
-            second=phrase("frost_risk", odds=risk),
-        ),
-        more=tuple(more),
+        swatches=(Swatch("thick", phrase("outlined_first")),) if outlined else (),
+        note=phrase("frost_risk", odds=risk),
+        more=(phrase("no_real_difference"), *more),
     )
 
 
@@ -204,7 +203,7 @@ def _common_reason(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
     """The causes of some beds that over half of them have, the commonest first."""
     causes = Counter(why for at in here for why in words.why_later(beds[at].reasons))
     common = [why for why, number in causes.most_common() if 2 * number > len(here)]
-    return ". ".join(map(names.started, common))
+    return names.listed(common)
 
 
 def _legend(days: Days, here: Mapping[str, Sequence[int]]) -> RampLegend:

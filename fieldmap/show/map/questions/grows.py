@@ -149,6 +149,7 @@ def view(
         picture=Picture(BedPatterns(looks[:drawn])),
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
+        more=(phrase("grow_touch"),),
     )
 
 

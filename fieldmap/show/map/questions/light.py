@@ -90,7 +90,8 @@ def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
         return answer(phrase("sun_none", month=month + 1))
     most = max(plots, key=lambda each: each.mj_m2)
     least = min(plots, key=lambda each: each.mj_m2)
-    hours = spots.hours(most.hours)
+    # The hours stand under the names of all plots, so the longest are the most.
+    hours = spots.hours(max(each.hours for each in plots))
     first = [each.plot for each in plots if spots.hours(each.hours) == hours]
     less = least.mj_m2 / most.mj_m2 - 1
     if -less < SAME_LIGHT and len(first) == len(plots):

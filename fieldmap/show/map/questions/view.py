@@ -13,7 +13,7 @@ from fieldmap.model.raster import Raster
 # Around words that are underlined in the colour of a ramp, within a sentence that is
 # filled in: letters of the private use area, which no name that was read may hold.
 _OPENS, _CLOSES = "\ue000", "\ue001"
-_NUMBER = re.compile(r"(?<![\d.])(\d[\d.,]*) (?=[^\W\d]|°|%)")
+_NUMBER = re.compile(r"(?<![\w.])(\d[\d.,]*) (?=[^\W\d]|°|%)")
 _MARKED = re.compile(f"{_OPENS}([a-z]+)/([0-9.]+)/([^{_CLOSES}]*){_CLOSES}")
 
 

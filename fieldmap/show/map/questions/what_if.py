@@ -12,6 +12,7 @@ from fieldmap.show.map.questions.view import (
     Picture,
     RampLegend,
     Run,
+    Swatch,
     Tick,
     View,
     answer,
@@ -53,7 +54,9 @@ def view(
         ramp=_legend(_end_c(effect, now), units)
         if any(bed.moves_cold_air for bed in effect.beds)
         else None,
-        note=phrase("change_note") if _outlined(effect, changed) else "",
+        swatches=(Swatch("thick", phrase("change_here")),)
+        if _outlined(effect, changed)
+        else (),
         more=(*say_all(effect.changes, units), *facts, say(CAUTION, units)),
     )
 

@@ -27,7 +27,7 @@ const fieldSwatches = (() => {
   }
 
   /**
-   * @param {string} name a pattern of beds, or "tunnel", "drain", "peg", "outlined"
+   * @param {string} name a pattern of beds, or "tunnel", "peg", "air", or what is marked
    * @param {number} width @param {number} height @param {FieldPalette} palette
    */
   function swatch(name, width, height, palette) {
@@ -39,7 +39,8 @@ const fieldSwatches = (() => {
     const ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
     ctx.scale(ratio, ratio);
     const { colours } = palette;
-    if (name === "drain") airArrow(ctx, width, height, palette);
+    if (name === "air") airArrow(ctx, width, height, palette);
+    else if (["drain", "pocket", "choice", "shadow"].includes(name)) marked(ctx, name, width, height, palette);
     else if (name === "tunnel") tunnel(ctx, width, height, colours);
     else if (name === "peg") {
       ctx.fillStyle = colours.ink;
@@ -73,8 +74,35 @@ const fieldSwatches = (() => {
       ctx.restore();
     }
     ctx.strokeStyle = colours.ink;
-    ctx.lineWidth = name === "outlined" ? 2.4 : 1.2;
+    ctx.lineWidth = name === "outlined" || name === "thick" ? 2.4 : 1.2;
     ctx.strokeRect(0.6, 0.6, width - 1.2, height - 1.2);
+  }
+
+  /** Lines and shadows of `draw_things.js`. @param {CanvasRenderingContext2D} ctx @param {string} name @param {number} width @param {number} height @param {FieldPalette} palette */
+  function marked(ctx, name, width, height, palette) {
+    const { colours } = palette;
+    /** @type {Record<string, [string, number, number[]]>} */
+    const lines = {
+      drain: [colours.water_ink, 2.6, []],
+      pocket: [palette.dark ? "#8fb9dd" : "#233f73", 1.8, [7, 5]],
+      choice: [colours.ink, 1.6, [7, 4]],
+    };
+    if (name === "shadow") {
+      ctx.fillStyle = fieldPalette.clear(palette.dark ? "#000000" : colours.ink, 0.24);
+      ctx.fillRect(0, 0, width, height);
+      return;
+    }
+    const [colour, px, dashes] = lines[name];
+    ctx.strokeStyle = colour;
+    ctx.lineWidth = px;
+    ctx.setLineDash(dashes);
+    if (name === "choice") ctx.strokeRect(5, 5, width - 10, height - 10);
+    else {
+      ctx.beginPath();
+      ctx.moveTo(3, height / 2);
+      ctx.lineTo(width - 3, height / 2);
+      ctx.stroke();
+    }
   }
 
   return Object.freeze({ swatch });
