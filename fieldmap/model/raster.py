@@ -115,6 +115,37 @@ class Raster:
             transform=from_origin(west, north, self.cell_size_m, self.cell_size_m),
         )
 
+    def known(self, but: Bounds | None = None) -> Raster:
+        """Without the outer rows and columns in which nothing is known.
+
+        Parameters
+        ----------
+        but
+            Bounds whose cells stay all the same.
+
+        Returns
+        -------
+        part
+            All of it where nothing is known.
+
+        Examples
+        --------
+        >>> values = np.array([[np.nan, 1.0], [np.nan, np.nan], [np.nan, 2.0]])
+        >>> north_east = Raster(values, from_origin(0, 30, 10, 10), pyproj.CRS(32632))
+        >>> north_east.known().bounds, north_east.known((0, 0, 10, 10)).bounds
+        ((10.0, 0.0, 20.0, 30.0), (0.0, 0.0, 20.0, 30.0))
+        """
+        is_kept = np.isfinite(self.values).reshape(-1, *self.shape).any(axis=0)
+        if but is not None:
+            is_kept[self.window(but)] = True
+        if not is_kept.any():
+            return self
+        rows, cols = (
+            slice(int(found[0]), int(found[-1]) + 1)
+            for found in (np.flatnonzero(is_kept.any(axis=axis)) for axis in (1, 0))
+        )
+        return self.clip((rows, cols))
+
     def cell_of(
         self, easting: npt.ArrayLike, northing: npt.ArrayLike
     ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:

@@ -226,7 +226,7 @@ def wetness(
 def _by_night(place: Place, bounds: Bounds, cells: int) -> Raster:
     """Ground on cells of the night within bounds and some cells around."""
     around = grown(bounds, cells * place.lattices.night.cell_m)
-    return _known(layers.read(place, LAYERS["elevation_night_m"], around), bounds)
+    return layers.read(place, LAYERS["elevation_night_m"], around).known(bounds)
 
 
 def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> str:
@@ -252,7 +252,9 @@ def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> s
     """
     bounds = place.lattices.ground[0].bounds(tile)
     ground = _around(place, bounds)
-    plain, window = ground[0], ground[0].window_on(bounds)
+    plain = ground[0]
+    # The known part of the tile: a region may fill little of it.
+    window = plain.window_on(plain.clip(plain.window_on(bounds)).known().bounds)
     smooth = plain.with_values(
         terrain.smoothed(plain.values, plain.cell_size_m, smoothing_m)
     )
@@ -294,16 +296,8 @@ def _around(place: Place, bounds: Bounds) -> tuple[Raster, ...]:
     for name in GROUND:
         layer = LAYERS[name]
         there = grown(there, HALO_CELLS * place.lattice(layer).cell_m)
-        found.append(_known(layers.read(place, layer, there), bounds))
+        found.append(layers.read(place, layer, there).known(bounds))
     return tuple(found)
-
-
-def _known(ground: Raster, bounds: Bounds) -> Raster:
-    """Without the outer rows and columns beyond bounds in which nothing is known."""
-    is_kept = np.isfinite(ground.values)
-    is_kept[ground.window(bounds)] = True
-    rows, cols = (np.flatnonzero(is_kept.any(axis=axis)) for axis in (1, 0))
-    return ground.clip((slice(rows[0], rows[-1] + 1), slice(cols[0], cols[-1] + 1)))
 
 
 def _at_middles(fine: Raster, coarse: Lattice, tile: Tile) -> Raster:
@@ -355,7 +349,7 @@ def _wide(place: Place, bounds: Bounds) -> Raster:
     """Coarse ground within bounds and around them."""
     layer = LAYERS["elevation_wide_m"]
     around_m = of_tile.WIDE_CELLS * place.lattice(layer).cell_m
-    return _known(layers.read(place, layer, grown(bounds, around_m)), bounds)
+    return layers.read(place, layer, grown(bounds, around_m)).known(bounds)
 
 
 def part(
@@ -391,7 +385,8 @@ def part(
     """
     lattice = place.lattices.night
     bounds = lattice.bounds(tile)
-    fine = _by_night(place, bounds, of_tile.FINE_CELLS)
+    # No air runs where no ground is known: a region may fill little of its tile.
+    fine = _by_night(place, bounds, of_tile.FINE_CELLS).known()
     frame = None
     if is_framed:
         frame = of_tile.Frame(**_kept(place.frame_file(tile), of_tile.Frame._fields))
@@ -494,9 +489,10 @@ def night(place: Place, tile: Tile, number: int, key: str) -> str:
         Of the tile.
     """
     ran = _air(place, tile, number).depths(place.crs)
-    ran = ran.clip(ran.window_on(place.lattices.night.bounds(tile)))
-    wet = layers.read(place, LAYERS["cold_air_wetness"], ran.bounds)
-    made = ran.with_values(np.concatenate([ran.values, wet.values[np.newaxis]]))
+    bounds = place.lattices.night.bounds(tile)
+    wet = layers.read(place, LAYERS["cold_air_wetness"], bounds)
+    depths_m = ran.sample(*wet.middles)
+    made = wet.with_values(np.concatenate([depths_m, wet.values[np.newaxis]]))
     _write(place, tile, "night", made, key)
     return tile.name
 

@@ -134,9 +134,10 @@ def write(region: Region, place: Place, parcel: Parcel, offset_c: Floats) -> Pat
     """
     folder = folder_of(place, parcel)
     bounds = parcel.outline.bounds
-    fine = _known(layers.read(place, LAYERS[GROUND[0]], grown(bounds, FINE_AROUND_M)))
+    around = grown(bounds, FINE_AROUND_M)
+    fine = layers.read(place, LAYERS[GROUND[0]], around).known()
     # Coarser heights are taken where they reach farther.
-    wide = _known(level_of(place, grown(bounds, WIDE_AROUND_M), WIDE_CELL_M))
+    wide = level_of(place, grown(bounds, WIDE_AROUND_M), WIDE_CELL_M).known()
     inside = fine.clip(fine.window(bounds))
     if not np.isfinite(inside.values).any():
         raise PlanError(
@@ -175,19 +176,6 @@ def _records(region: Region) -> tuple[str | None, str | None]:
     weather = region.settings.weather
     is_there = door.is_there(region.folder, weather)
     return weather if is_there else None, region.settings.typical_year
-
-
-def _known(found: Raster) -> Raster:
-    """The part of heights in which any is known."""
-    rows, cols = np.nonzero(np.isfinite(found.values))
-    if not len(rows):
-        return found
-    return found.clip(
-        (
-            slice(int(rows.min()), int(rows.max()) + 1),
-            slice(int(cols.min()), int(cols.max()) + 1),
-        )
-    )
 
 
 def _plots(parcel: Parcel, region: Region) -> gpd.GeoDataFrame:

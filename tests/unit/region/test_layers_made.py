@@ -124,6 +124,13 @@ def test_a_tile_whose_ground_is_not_known_but_that_around_it_is(tmp_path):
     place = run.make_layers(region, heights, run.in_process)
     found = layers.read(place, LAYERS["offset_c"], inside(region))
     assert 0 < np.isfinite(found.values).mean() < 1
+    # Air runs no farther than ground is known.
+    parts = list((place.out / "parts").iterdir())
+    assert parts
+    for path in parts:
+        is_known = np.isfinite(np.load(path)["land_m"])
+        assert is_known[[0, -1]].any(axis=1).all(), path.name
+        assert is_known[:, [0, -1]].any(axis=0).all(), path.name
 
 
 def test_tiles_are_cloud_optimised_and_say_their_unit(made):
