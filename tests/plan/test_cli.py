@@ -1,13 +1,14 @@
 """The command as a grower runs it: what it prints, and how it refuses."""
 
 import json
+import shutil
 import subprocess
 import sys
 from types import SimpleNamespace
 
 import pytest
 from demo import run_alone
-from site_folder import SiteFolder
+from small_farm import TODAY
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
@@ -24,17 +25,18 @@ def run(*words):
 
 
 @pytest.fixture(scope="module")
-def planned(tmp_path_factory):
+def planned(small_farm, tmp_path_factory):
     """A folder that was planned, and what the command said."""
-    there = SiteFolder(tmp_path_factory.mktemp("site")).plain()
-    there.plots([there.box(290, 290, 312, 310)])
-    folder = there.path
-    return folder, run_alone("plan", folder)
+    folder = shutil.copytree(small_farm, tmp_path_factory.mktemp("site") / "farm")
+    said = {
+        name: (small_farm.parent / name).read_text("utf-8")
+        for name in ("stdout", "stderr")
+    }
+    return folder, SimpleNamespace(**said)
 
 
 def test_a_plan_prints_tables_and_says_its_steps_on_stderr(planned):
     folder, result = planned
-    assert result.returncode == 0, result.stderr
     assert result.stdout.startswith("plot")
     assert "Plot 1" in result.stdout
     assert "reading the site" in result.stderr
@@ -43,8 +45,11 @@ def test_a_plan_prints_tables_and_says_its_steps_on_stderr(planned):
 
 def test_two_runs_write_the_same_bytes(planned, tmp_path):
     """One computed all and one found it kept; no process has the other's hash seed."""
-    folder, _ = planned
-    assert run_alone("plan", folder, "--out", tmp_path / "two").returncode == 0
+    folder, first = planned
+    alone = run_alone("plan", folder, "--today", TODAY, "--out", tmp_path / "two")
+    assert alone.returncode == 0, alone.stderr
+    assert alone.stdout.split("\n\n")[0] == first.stdout.split("\n\n")[0]
+    assert "reading the site" in alone.stderr
     one, two = (
         {
             path.relative_to(place): path.read_bytes()
@@ -58,8 +63,8 @@ def test_two_runs_write_the_same_bytes(planned, tmp_path):
 
 def test_json_prints_plan_json_and_a_second_run_computes_no_sun_again(planned):
     folder, first = planned
-    second = run("plan", folder, "--json")
-    assert json.loads(second.stdout)["site"]["name"] == "Hill Farm"
+    second = run("plan", folder, "--today", TODAY, "--json")
+    assert json.loads(second.stdout)["site"]["name"] == "Small Farm"
     assert second.stdout == (folder / "plan" / "plan.json").read_text()
     assert "sun of twelve months" in first.stderr
     assert "sun of twelve months" not in second.stderr

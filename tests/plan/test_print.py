@@ -3,6 +3,7 @@
 import dataclasses
 import io
 import re
+from functools import cache
 
 import numpy as np
 import pypdf
@@ -59,6 +60,7 @@ def pages(file):
     return pypdf.PdfReader(io.BytesIO(file), strict=True).pages
 
 
+@cache
 def text(file):
     """What a reader of PDF finds, without line breaks and hyphens of the page."""
     found = "\n".join(page.extract_text() for page in pages(file))

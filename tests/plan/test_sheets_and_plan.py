@@ -6,6 +6,7 @@ files of the plan.
 
 import json
 import re
+from functools import cache
 
 import geopandas as gpd
 import pypdf
@@ -29,9 +30,12 @@ def layers(planned_demo):
 
 @pytest.fixture(scope="module")
 def sheet(planned_demo):
+    """Texts of a sheet's pages by its name, each read once."""
+
+    @cache
     def pages(name):
         read = pypdf.PdfReader(planned_demo / "plan" / "sheets" / f"{name}.pdf")
-        return [" ".join(page.extract_text().split()) for page in read.pages]
+        return tuple(" ".join(page.extract_text().split()) for page in read.pages)
 
     return pages
 

@@ -35,7 +35,10 @@ HEDGE = {"name": "Hedge", "height_m": 3.0, "porosity": 0.3, "clear_stem_m": 0.0}
 
 
 def plan_small_farm(folder):
-    """The farm in `folder/demo_site`, the name that all guides use, with its plan."""
+    """The farm in `folder/demo_site`, the name that all guides use, with its plan.
+
+    What the command said lies beside it, in `stdout` and `stderr`.
+    """
     path = folder / "demo_site"
     path.mkdir()
     there = SiteFolder(path).plain()
@@ -53,6 +56,8 @@ def plan_small_farm(folder):
     (path / "happened.csv").write_text(log + "2025-06-20,A1,held,spinach\n")
     result = CliRunner().invoke(app, ["plan", str(path), "--today", TODAY])
     assert result.exit_code == 0, result.output
+    for said in ("stdout", "stderr"):
+        (folder / said).write_text(getattr(result, said), encoding="utf-8")
 
 
 def _hang(path, there, days):
