@@ -155,6 +155,19 @@ def test_between_two_weights_an_answer_lies_on_a_line(chance, offset_c):
     assert found == pytest.approx(np.full(found.shape, offset_c), abs=0.001)
 
 
+@pytest.mark.parametrize(
+    ("chance", "offset_c"),
+    [(0.0, -1.0), (0.33, -1.0), (0.34, -2.0), (0.66, -2.0), (0.67, -3.0), (0.99, -3.0)],
+)
+def test_each_run_of_the_cold_air_is_drawn_as_often(chance, offset_c):
+    """Three runs that say -1, -2 and -3 °C at any weight: a third of all chances each."""
+    made, usual = beds([[0, 0]], [0.0]), draws()
+    made.answers_c = np.repeat([-1.0, -2.0, -3.0], 3)[:, np.newaxis]
+    drawn = replace(usual, run=np.full_like(usual.run, chance))
+    found = bed_temperatures.offsets_c(station(), made, drawn)
+    assert found == pytest.approx(np.full(found.shape, offset_c))
+
+
 def test_no_size_of_a_ground_takes_an_answer_beyond_the_limits():
     """-3 °C, on a ground of the 99th percentile: exp(.55 · 2.326) = 3.59 times; -4 ends it.
 

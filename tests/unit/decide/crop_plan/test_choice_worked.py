@@ -255,6 +255,13 @@ def test_of_two_free_beds_the_one_that_wins_most_days_is_taken():
     assert found == [(0, 0), (2, 3)]
 
 
+def test_it_moves_to_the_next_best_bed_where_the_best_asks_for_a_cover():
+    covered = placement(21, 30, 1, 1, FILM, days=3.0)
+    bare = placement(21, 30, 1, 2, days=2.0)
+    found = moved(LATER, [covered, bare], bed_class(1), bed_class(2))
+    assert found == [(0, 0), (2, 3)]
+
+
 def test_it_does_not_move_to_where_its_family_stood_last_year():
     other = placement(21, 30, 1, 1, same="X")
     assert moved(LATER, [other], bed_class(1, families="X")) == STAYS

@@ -8,7 +8,7 @@ import pytest
 from blindfold import TrueGround, misses_m
 from fields_to_peg import at, deep, narrow, pegged, rough, row_of_beds, wide
 from made_up import plot_box, surroundings
-from shapely import union_all
+from shapely import affinity, union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
 from fieldmap.decide.layout.beds import Bed
@@ -280,6 +280,46 @@ def test_beds_side_by_side_make_a_bay_and_a_gap_ends_it():
     assert back[0].hand == "right"
 
 
+@pytest.mark.parametrize("turned_deg", [0.0, 30.0, 60.0, 120.0, 150.0])
+@pytest.mark.parametrize(
+    ("gate", "first", "hand"),
+    [
+        # South-west of beds to the north, then south-east of them, then beyond them.
+        (at(55, 50), "A1", "right"),
+        (at(70, 50), "A4", "left"),
+        (at(55, 95), "A1", "left"),
+        (at(70, 95), "A4", "right"),
+    ],
+)
+def test_the_next_bed_lies_to_the_same_hand_however_the_field_is_turned(
+    turned_deg, gate, first, hand
+):
+    """Beds and gate turned together about the corner of the first bed."""
+
+    def turned(shape):
+        return affinity.rotate(shape, -turned_deg, origin=at(60, 60))
+
+    beds = [
+        replace(bed, outline=turned(bed.outline), bearing_deg=turned_deg)
+        for bed in row_of_beds(level, 4, 60, 60)
+    ]
+    start = turned(Point(gate))
+    (run,) = bays.runs(beds, (start.x, start.y))
+    assert (run.beds[0].name, run.hand) == (first, hand)
+
+
+@pytest.mark.parametrize("numbers", [(4, 5, 6, 1, 2, 3), (6, 5, 4, 3, 2, 1)])
+def test_of_one_block_the_bay_with_the_lowest_number_is_pegged_first(numbers):
+    """Of a block that a wide path parts in two, though the gate is nearer to the other."""
+    beds = row_of_beds(level, 3, 60, 60) + row_of_beds(level, 3, 70, 60, "B")
+    named = [
+        replace(bed, block=1, number=number)
+        for bed, number in zip(beds, numbers, strict=True)
+    ]
+    found = bays.runs(named, at(60, 50))
+    assert [run.beds[0].number for run in found] == [1, 4]
+
+
 @pytest.mark.parametrize(
     ("count", "tape_m", "begins"),
     [
@@ -497,6 +537,44 @@ def test_marks_beyond_the_tape_hang_on_marks_at_whole_metres():
     places = [step.at for step in crew.steps]
     assert places == [(-12.0, 0.0), (16.0, 0.0), (30.0, 0.0)]
     assert crew.at(number) == (30.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("direct_m", "marked_m", "worst_m", "steps"),
+    [
+        # Marks on a string are set where they are better by over a fifth: by 2 of 10 cm.
+        (0.10, 0.079, 9.0, 3),
+        (0.10, 0.081, 9.0, 1),
+        (0.10, 0.11, 9.0, 1),
+        (0.10, None, 9.0, 1),
+        (None, 0.5, 9.0, 3),
+        # What is known to 5 cm needs none, but where it must be known better.
+        (0.05, 0.03, 9.0, 1),
+        (0.04, 0.03, 0.035, 3),
+        # As well as asked is well enough.
+        (0.04, None, 0.04, 1),
+        (0.10, None, 0.10, 1),
+        (0.10, 0.079, 0.079, 3),
+        # Neither is.
+        (0.04, 0.03, 0.025, 0),
+        (0.10, 0.081, 0.09, 0),
+        (0.10, 0.079, 0.07, 0),
+        (None, None, 9.0, 0),
+    ],
+)
+def test_marks_on_a_string_are_set_where_they_are_worth_it(
+    monkeypatch, direct_m, marked_m, worst_m, steps
+):
+    """Two marks and the peg are three steps, tapes from two posts one."""
+    crew = crew_on(level, (0.0, 0.0), (40.0, 0.0), (10.0, 14.0))
+    direct = None if direct_m is None else Fix(0, 2, direct_m)
+    string, marks = tuple(crew.landmarks[:2]), [(6.0, 0.0), (14.0, 0.0)]
+    marked = None if marked_m is None else (marked_m, string, marks)
+    monkeypatch.setattr(crew, "fix", lambda _at: direct)
+    monkeypatch.setattr(crew, "_best_marks", lambda _at: marked)
+    number = crew.peg_from_landmarks((10.0, 4.0), "corner", worst_m)
+    assert len(crew.steps) == steps
+    assert number == (steps or None)
 
 
 def test_a_bearing_leads_from_the_first_tie_to_the_peg():

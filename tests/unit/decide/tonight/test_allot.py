@@ -132,6 +132,16 @@ def test_a_roll_that_does_not_reach_over_the_hoops_is_none():
     assert given([want(0)], [roll("light_fabric", 99.0, width_m=1.6)]) != {}
 
 
+def test_a_narrow_bed_leaves_the_wide_roll_to_the_wide_one():
+    """Over 1.5 m hoops bend at least √(1.5² + 4 · .5²) = 1.80 m: 1.6 m do not reach over."""
+    owned = [roll("light_fabric", 22.5, width_m=each) for each in (3.2, 1.6)]
+    wants = [want(0), want(1)._replace(width_m=1.5)]
+    assert given(wants, owned).keys() == {0, 1}
+    # Of two pieces as wide the shorter one is taken where it is long enough.
+    owned = [piece(each) for each in (40.0, 22.5)]
+    assert given([want(0), want(1, 30.0)], owned).keys() == {0, 1}
+
+
 def test_a_pair_takes_both_of_its_covers():
     pair = (Option("fabric_under_film", "likely", 0.5),)
     owned = [roll("light_fabric", 40.0), roll("clear_film", 30.0)]

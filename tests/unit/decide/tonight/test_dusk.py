@@ -61,7 +61,7 @@ def test_before_a_low_lie_eight_evenings_in_ten():
 def year(warmest_c=14.0, slope=0.5):
     """Air that is even from 15 h to midnight, and from 1 h to 9 h on a line below that."""
     times = pd.date_range("2001-01-01", periods=8760, freq="h", tz="Etc/GMT-1")
-    dusk_c = np.random.default_rng(1).uniform(-2.0, warmest_c, 366)
+    dusk_c = np.random.default_rng(1).uniform(-2.0, warmest_c, 366).round()
     hour, day = times.hour, times.day_of_year.to_numpy()
     at_night = slope * dusk_c[day - 1] - 5.0
     air_c = np.select(
@@ -98,6 +98,24 @@ def test_without_a_year_or_with_one_that_says_nothing_there_is_no_line():
     assert dusk_line(warm, "Europe/Ljubljana") is None
     unknown = TypicalYear(warm.hours, warm.air_c * np.nan, 45.0, 15.0, 100.0)
     assert dusk_line(unknown, "Europe/Ljubljana") is None
+
+
+@pytest.mark.parametrize(
+    ("number", "raised_c", "is_known"),
+    # Lows lie on half degrees from -6 °C to 2 °C: 6 °C warmer none is over 8 °C.
+    [(20, 0.0, True), (19, 0.0, False), (20, 6.0, True), (20, 6.1, False)],
+)
+def test_a_line_wants_twenty_clear_nights_no_warmer_than_eight_degrees(
+    monkeypatch, number, raised_c, is_known
+):
+    made = year()
+    lows_c = made.air_c.to_numpy().reshape(365, 24).min(axis=1)
+    (warmest,) = np.flatnonzero(lows_c[1:] == 2.0)[:1] + 1
+    clear = np.zeros(365, bool)
+    clear[warmest : warmest + number] = True
+    monkeypatch.setattr(nights, "clear_calm", lambda *_days: clear)
+    raised = TypicalYear(made.hours, made.air_c + raised_c, 45.0, 15.0, 100.0)
+    assert (dusk_line(raised, "Europe/Ljubljana") is not None) is is_known
 
 
 def test_from_a_range_at_dusk_the_hour_of_harm_is_a_range():
