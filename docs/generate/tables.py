@@ -42,7 +42,7 @@ def elevation() -> str:
             ", ".join(NAMES[code] for code in each["countries"]) or "everywhere else"
         )
         how = (
-            f"by hand from <{each['address']}>"
+            f"download from <{each['address']}>"
             if each["kind"] == "hand"
             else "with `--fetch`"
         )
@@ -50,7 +50,7 @@ def elevation() -> str:
             f"| {where} | {each['name']} | {each['every_m']:g} m | {how} "
             f"| {each['licence']} | {each['cannot']} |"
         )
-    head = "| country | heights | every | how | licence | what it cannot do |"
+    head = "| country | heights | every | how | licence | note |"
     return "\n".join([head, "|---|---|---|---|---|---|", *rows])
 
 

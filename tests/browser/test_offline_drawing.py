@@ -70,7 +70,7 @@ def test_a_walk_becomes_a_plot_that_start_takes(walker, folder, tmp_path):
     walker.press("Walk around it with this phone")
     for corner in ((0, 0), (30, 0), (30, 20), (0, 20)):
         walker.to(*corner, accuracy=4)
-        page.get_by_text("sure to 4 m").first.wait_for()
+        page.get_by_text("position within 4 m").first.wait_for()
         if corner != (0, 0):  # nobody walks 30 m in a second: the signal jumped
             page.get_by_text("The signal jumped").first.wait_for()
             walker.press("Go on from here")
@@ -107,7 +107,7 @@ def test_an_unsure_place_is_not_drawn_and_what_was_walked_is_kept(walker):
     page = walker.page
     walker.press("Walk around it with this phone")
     walker.to(0, 0, accuracy=25)
-    page.get_by_text("Waiting until the phone is sure").first.wait_for()
+    page.get_by_text("Waiting until the phone knows").first.wait_for()
     for east in (0, 2, 4, 6):
         walker.to(east, 0)
     page.get_by_text("6 m walked").first.wait_for()

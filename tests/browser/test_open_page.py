@@ -376,7 +376,7 @@ def test_a_second_tab_reads_until_it_is_asked_to_write(browser, site):
     context = browser.new_context(**DESKTOP)
     one, two = OpenPage(context, site.address), OpenPage(context, site.address)
     assert two.word("a hedge", exact=True).count() == 0
-    assert two.page.get_by_text("Another tab writes").count() == 1
+    assert two.page.get_by_text("Another tab can change").count() == 1
     one.word("a gate").click()
     one.page.mouse.click(700, 620)
     one.page.get_by_text("Take back: drew Gate").wait_for()
@@ -388,7 +388,7 @@ def test_a_second_tab_reads_until_it_is_asked_to_write(browser, site):
     one.page.keyboard.press("Escape")
     one.word("a gate").click()
     one.page.mouse.click(760, 620)
-    one.page.get_by_text("Another tab now writes").wait_for()
+    one.page.get_by_text("Now another tab can change").wait_for()
     context.close()
 
 

@@ -152,7 +152,7 @@ def test_the_sentence_says_at_once_which_parcels_are_left(desk):
     assert answer.startswith("5 of 16 parcels fit.")
     # At worst each has 20 days fewer: only 170 stays at 150.
     assert "At worst, 1 would still fit." in answer
-    assert "Of 1 parcel too little is known." in answer
+    assert "Too little is known of 1 parcel." in answer
     assert fitting(desk.page) == 5
     choose(desk.page, days=170)
     assert desk.page.inner_text("#answer").startswith("1 of 16 parcels fits.")
@@ -294,7 +294,7 @@ def test_a_tap_on_a_phone_brings_the_card(phone):
 def test_without_scripts_every_parcel_stands_in_words(browser, path):
     opened = Page(browser, path, java_script_enabled=False, **DESKTOP)
     text = opened.page.text_content("main")
-    assert "This page needs scripts to choose by." in text
+    assert "This page needs scripts to show which parcels fit." in text
     assert text.count("Still nights: likely") == COUNT - 1
     opened.close()
 

@@ -48,7 +48,10 @@ def made(made_valley, tmp_path_factory):
 def test_a_parcel_off_the_elevation_is_named_and_has_no_place(made):
     region, _, described, _ = made
     said = " ".join(say_all(described.remarks, region.settings.units))
-    assert "1 parcel lies off the elevation, so nothing is known of it: off." in said
+    assert (
+        "1 parcel lies where no heights are known, so nothing is known of it: off."
+        in said
+    )
     assert described.chosen.ranks[8] is None
     assert all(rank is not None for rank in described.chosen.ranks[:8])
 

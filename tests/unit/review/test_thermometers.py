@@ -150,7 +150,7 @@ def test_noise_gives_no_factor_but_the_bias_stays(planned):
     hung = thermometers(0.0, -2.0, noise_c=1.0)
     lesson = lesson_of(planned, hung)
     assert lesson.observed("a" * 64).offset_factor is None
-    assert any("Luck alone could give such" in said for said in sentences(lesson))
+    assert any("Chance alone could give such" in said for said in sentences(lesson))
     assert lesson.observed("a" * 64).bias_c.central < -1.0
 
 
