@@ -65,6 +65,9 @@ def main() -> None:
         app()
     except OSError as error:  # of help that a full disk does not take
         raise SystemExit(refused_by_system(error)) from error
+    finally:
+        # The interpreter looks for garbage once more as it ends, in half a second.
+        gc.freeze()
 
 
 @app.command()

@@ -3,6 +3,7 @@
 import errno
 import io
 import os
+import subprocess
 import sys
 import traceback
 
@@ -65,6 +66,19 @@ def test_a_terminal_that_lacks_a_letter_shows_another(monkeypatch):
     monkeypatch.setattr(cli, "app", lambda: cli._echo(["\u010cebelnjak, 5 \xb0C"]))
     cli.main()
     assert shown.getvalue() == b"?ebelnjak, 5 \xb0C\n"
+
+
+def test_what_was_loaded_is_not_looked_through_for_garbage_at_the_end():
+    """The last round of the collector is the one that frozen objects are spared."""
+    program = (
+        "import gc\n"
+        "from fieldmap import cli\n"
+        "try: cli.main()\n"
+        "finally: print(len(gc.get_objects()) < gc.get_freeze_count() / 100)"
+    )
+    call = [sys.executable, "-c", program, "--help"]
+    done = subprocess.run(call, capture_output=True, text=True, check=True)
+    assert done.stdout.endswith("True\n")
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="names of files are bytes there")
