@@ -16,6 +16,7 @@ import pyogrio
 import pytest
 import rasterio
 from made_up import plane, plot_box, site
+from small_farm import TODAY
 
 from fieldmap.errors import PlanError
 from fieldmap.plan import make_plan
@@ -231,11 +232,11 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(small_farm, tmp_path)
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000));"
         "from fieldmap import cli;"
-        "sys.argv = ['fieldmap', 'plan', sys.argv[1]];"
+        "sys.argv = ['fieldmap', 'plan', *sys.argv[1:]];"
         "cli.main()"
     )
     result = subprocess.run(
-        [sys.executable, "-c", limited, site],
+        [sys.executable, "-c", limited, site, "--today", TODAY],
         check=False,
         capture_output=True,
         text=True,
