@@ -19,8 +19,10 @@ psutil = pytest.importorskip("psutil")  # both come with the extra `region`
 catalogue = pytest.importorskip("fieldmap.region.catalogue")
 
 FILES_OF_A_TILE = 5
-COMMAND = [sys.executable, "-c", "from fieldmap.cli import main; main()", "region"]
+COMMAND = Path(sys.executable).with_name("fieldmap")
 LONGEST_S = 900
+# Of a stranger: modules that would be run in place of Python's own.
+HEARD = "from pathlib import Path; Path('heard').touch(); raise SystemExit(3)"
 
 
 def made(folder):
@@ -33,9 +35,10 @@ def made(folder):
 
 
 def begun(folder, workers):
-    """The command on a folder, in a group of its own."""
+    """The command in a region's folder, in a group of its own."""
     return subprocess.Popen(
-        [*COMMAND, str(folder), "--workers", str(workers)],
+        [COMMAND, "region", ".", "--workers", str(workers)],
+        cwd=folder,
         stderr=subprocess.PIPE,
         start_new_session=True,
     )
@@ -97,12 +100,21 @@ def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
     assert made(folder) == right
 
 
-def test_a_worker_that_dies_is_replaced_while_the_other_goes_on(tmp_path, right):
+def test_a_worker_that_dies_is_replaced_and_none_runs_python_of_the_folder(
+    tmp_path, right
+):
+    """Each begins as `python -c`, which looks for modules where it is begun.
+
+    The other worker goes on meanwhile.
+    """
     folder = made_region.write_region(tmp_path / "r", **made_region.VALLEY)
+    for module in ("multiprocessing", "random", "struct"):
+        (folder / f"{module}.py").write_text(HEARD)
     process = begun(folder, workers=2)
     until(folder, 6, process)
     assert kill_one_worker(process)
     finish(process)
+    assert not (folder / "heard").exists()
     assert made(folder) == right
 
 

@@ -3,26 +3,11 @@
 import os
 import shutil
 
-import made_region
 import pytest
 from demo import ROOT, run_alone
 
 from fieldmap.cli.here import check_here
 from fieldmap.errors import SiteError
-
-pytest.importorskip("distributed")  # comes with the extra `region`
-
-HEARD = "from pathlib import Path; Path('heard').touch(); raise SystemExit(3)"
-
-
-def test_workers_run_no_python_that_lies_in_the_folder(tmp_path):
-    """Each begins as `python -c`, which looks for modules where it is begun."""
-    made_region.write_region(tmp_path, **made_region.VALLEY)
-    for module in ("multiprocessing", "random", "struct"):
-        (tmp_path / f"{module}.py").write_text(HEARD)
-    done = run_alone("region", ".", "--workers", 1, cwd=tmp_path)
-    assert not (tmp_path / "heard").exists()
-    assert done.returncode == 0, done.stderr
 
 
 def test_orders_for_a_library_are_refused(tmp_path, monkeypatch):
