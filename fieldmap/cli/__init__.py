@@ -327,11 +327,12 @@ def compare(
     if out is not None:
         check_place(out)
     if len({site.resolve() for site in sites}) < len(sites):
-        raise PlanError(problem("a site is named twice; name each once"))
+        raise PlanError(problem("you named a site twice; name each site once"))
     if changes and len(sites) > 1:
         raise PlanError(
             problem(
-                "--changes compares one site with itself; {count} are named",
+                "--changes compares one site with its own changes, but you named {count}"
+                " sites; name one",
                 count=len(sites),
             )
         )
@@ -399,8 +400,8 @@ def _day(text: str, option: str = "--today") -> date:
         day = date.min
     if not 2000 <= day.year <= 2100:
         wrong = problem(
-            "{option} is {text}; write a day of 2000 to 2100 as year, month, day, such as"
-            " 2027-03-15",
+            "{option} is {text}; write a day from 2000 to 2100 as year, month, day,"
+            " such as 2027-03-15",
             option=option,
             text=repr(text),
         )

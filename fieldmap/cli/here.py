@@ -21,11 +21,11 @@ def check_here() -> None:
         Path.cwd()
     except FileNotFoundError:
         raise site_error(
-            "the folder where you are was taken away; go to another."
+            "the folder where you are was deleted; go to another folder."
         ) from None
     if os.path.lexists(ORDERS):
         raise site_error(
-            "{file} lies in the folder where you are, and a library would obey it; take it"
-            " away, or go to another folder.",
+            "the folder where you are holds {file}, and a library would follow this"
+            " file; move it away, or go to another folder.",
             file=ORDERS,
         )

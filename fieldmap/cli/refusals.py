@@ -39,18 +39,20 @@ def _refusal_of_system(error: OSError | MemoryError) -> Problem | None:
     """What to say where the system refuses; None where it is asked for nonsense."""
     if isinstance(error, MemoryError):
         return problem(
-            "there is not enough memory; close other programs, or give an elevation of"
-            " the ground around the plots alone"
+            "there is not enough memory; close other programs, or give heights only of"
+            " the ground around the plots"
         )
     if error.errno not in _OF_SYSTEM:
         return None
     why = os.strerror(error.errno or 0)
     if error.filename is None:
         return problem(
-            "the system refused ({why}); free some space, or allow it", why=why
+            "the computer refused ({why}); free some space, or allow fieldmap to write",
+            why=why,
         )
     return problem(
-        "{file} could not be read or written ({why}); free some space, or allow it",
+        "{file} could not be read or written ({why}); free some space, or allow"
+        " fieldmap to use it",
         file=error.filename,
         why=why,
     )

@@ -46,8 +46,8 @@ def region(
     if lacks := [name for name in NEEDED if find_spec(name) is None]:
         raise PlanError(
             problem(
-                "a region takes {lacks}, which is not installed; install it with"
-                " pip install 'fieldmap[region]'.",
+                "a region needs {lacks}, which is not installed; type pip install"
+                " 'fieldmap[region]'.",
                 lacks=lacks[0],
             )
         )

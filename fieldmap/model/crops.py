@@ -135,7 +135,8 @@ class Emergence(Sourced):
         """One number of days for each temperature, and temperatures rise."""
         if len(self.at_c) != len(self.days):
             yield problem(
-                "at_c has {temperatures} numbers and days {days}; give as many of both",
+                "at_c has {temperatures} numbers and days has {days}; give the same number"
+                " of both",
                 temperatures=len(self.at_c),
                 days=len(self.days),
             )

@@ -51,8 +51,8 @@ def check_place(folder: Path) -> None:
     if os.path.ismount(folder):  # that of pathlib knows no Windows
         raise PlanError(
             problem(
-                "{folder} is a disk of its own, and a plan replaces its whole folder; "
-                "give a folder on it, such as {inside}",
+                "{folder} is a whole disk, and a plan replaces its whole folder; give a"
+                " folder on this disk, such as {inside}",
                 folder=folder,
                 inside=folder / "plan",
             )

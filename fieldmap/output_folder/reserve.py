@@ -85,7 +85,7 @@ def _lock(work: Path, folder: Path) -> int | None:
             if work.exists() or work.is_symlink():
                 raise PlanError(
                     problem(
-                        "{work} is in the way; move it away, as the plan is made there",
+                        "{work} is in the place where the plan is made; move it away",
                         work=work,
                     )
                 )

@@ -275,8 +275,8 @@ def _chosen(sets: Sequence[TunnelSet], letter: str) -> tuple[TunnelPlace, ...]:
     there = problem("{most} and {last}", most=", ".join(most), last=last)
     raise PlanError(
         problem(
-            "site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, "
-            "and no other set of places is truly different",
+            "site.toml: tunnel_choice is {wanted!r}, but on this ground there is only"
+            " {letters}; choose one of these",
             wanted=letter,
             letters=there if most else last,
         )
@@ -289,8 +289,8 @@ def check_margin(margin_m: float, cell_size_m: float, files: Files) -> None:
     if margin_m < needed_m:
         raise PlanError(
             problem(
-                "{file}: the known ground ends {margin} m from the plots; it must reach "
-                "{needed} m beyond them at least, and a kilometre is better",
+                "{file}: the heights end {margin} m from the plots; they must reach at"
+                " least {needed} m beyond the plots, and a kilometre is better",
                 file=files.elevation,
                 margin=f"{margin_m:.0f}",
                 needed=f"{needed_m:.0f}",

@@ -103,7 +103,8 @@ def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Cro
         elif name in chosen:
             problems.append(
                 problem(
-                    "{where}; that crop is named before, name it once.", where=where
+                    "{where}; you named this crop already, so name it only once.",
+                    where=where,
                 )
             )
         else:
@@ -141,12 +142,13 @@ def _amount_faults(choice: CropChoice, crop: Crop) -> Iterator[Problem]:
     ]
     if lacks:
         yield problem(
-            "what is asked of it is counted by its {lacks}; add that to {packaged}",
+            "fieldmap needs its {lacks} to count what you ask for; add this to"
+            " {packaged}",
             lacks=lacks[0],
             packaged=PACKAGED,
         )
     if choice.harvest and choice.harvest.unit == "head" and crop.harvest_unit == "kg":
-        yield problem("it is sold by weight; ask for kg or lb a week")
+        yield problem("its harvest is counted by weight; ask for kg or lb a week")
 
 
 def named(name: str, crops: Mapping[str, Crop]) -> Crop | None:
@@ -217,7 +219,7 @@ def _fault_of_table(written: str, table: object) -> Problem | None:
         )
     if "name" in table:
         return problem(
-            "'name' is no key of {line}; the name stands in that line", line=line
+            "'name' is not a key of {line}; the name stands in that line", line=line
         )
     return None
 
@@ -295,7 +297,7 @@ def _unknown_key(place: Sequence[str], line: str) -> Problem:
         known = _keys(tables_in(Crop)[place[0]])
     otherwise = problem("its keys are {keys}", keys=either(known))
     return problem(
-        "{key} is no key of {owner}; {right}",
+        "{key} is not a key of {owner}; {right}",
         key=quoted(place[-1]),
         owner=owner,
         right=did_you_mean(str(place[-1]), known, otherwise),

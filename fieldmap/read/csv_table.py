@@ -182,8 +182,8 @@ def check_text(text: str, file: str, divider: str = ",") -> None:
     at = _UNSEEN_IN_TABLE.search(text)
     if at:
         raise site_error(
-            "{file}: line {line} holds a control character or direction mark ({code}); take"
-            " it out.",
+            "{file}: line {line} holds a control character or direction mark ({code});"
+            " delete it.",
             file=file,
             line=text.count("\n", 0, at.start()) + 1,
             code=code_of(at[0]),
@@ -198,8 +198,8 @@ def check_fields(text: str, file: str, divider: str = ",") -> None:
     fields = text.count(divider) + text.count("\n")
     if fields > MOST_FIELDS:
         raise site_error(
-            "{file} has {fields:,} fields, and at most {most:,} are read; take out what"
-            " is not needed.",
+            "{file} has {fields:,} fields, and fieldmap reads at most {most:,}; delete"
+            " what you do not need.",
             file=file,
             fields=fields,
             most=MOST_FIELDS,
@@ -207,8 +207,8 @@ def check_fields(text: str, file: str, divider: str = ",") -> None:
     wide = [each for each in text.splitlines() if each.count(divider) >= MOST_COLUMNS]
     if wide:
         raise site_error(
-            "{file} has a line of {fields:,} fields, and at most {most:,} are read; take"
-            " out what is not needed.",
+            "{file} has a line of {fields:,} fields, and fieldmap reads at most"
+            " {most:,}; delete what you do not need.",
             file=file,
             fields=wide[0].count(divider) + 1,
             most=MOST_COLUMNS,
@@ -222,7 +222,9 @@ def _unit_or_name(name: str, right: Sequence[str]) -> Problem:
         return problem(
             "write its unit into its name: {right}.", right=either(with_unit)
         )
-    return did_you_mean(name, right, problem("right are {right}.", right=either(right)))
+    return did_you_mean(
+        name, right, problem("use one of: {right}.", right=either(right))
+    )
 
 
 def number_of(text: str, conversion: Conversion) -> float:

@@ -198,8 +198,8 @@ def open_file(folder: Path, name: str, most_bytes: int) -> SiteFile:
     """
     if not may_be_named(name):
         raise site_error(
-            "{name} is no file inside the site folder; name it by its path from there"
-            " and without '..'.",
+            "{name} is not a file inside the site folder; name it by its path from"
+            " there and without '..'.",
             name=quoted(name),
         )
     path = folder / name
@@ -264,7 +264,7 @@ def _check(folder: Path, path: Path, name: str, most_bytes: int) -> None:
         )
     if not stat.S_ISREG(found.st_mode):
         raise site_error(
-            "{name} is no regular file; put a file of that name into the folder.",
+            "{name} is not a regular file; put a file of that name into the folder.",
             name=name,
         )
     if found.st_size > most_bytes:
@@ -288,8 +288,8 @@ def too_large(name: str, size: int, most_bytes: int) -> Problem:
         How large it may be [bytes].
     """
     return problem(
-        "{name} has {size:,} bytes, and at most {most:,} are read; take out what is"
-        " not needed.",
+        "{name} has {size:,} bytes, and fieldmap reads at most {most:,}; delete"
+        " what you do not need.",
         name=name,
         size=size,
         most=most_bytes,

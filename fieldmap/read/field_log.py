@@ -166,7 +166,7 @@ def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
     file = table.file
     for name, _shown in table.unknown(KNOWN):
         yield problem(
-            "{file}: column {name} is not known; right are {right}.",
+            "{file}: column {name} is not known; use one of: {right}.",
             file=file,
             name=quoted(name),
             right=either(KNOWN),
@@ -215,7 +215,7 @@ def _faults(fields: Mapping[str, str], known: _Known) -> Iterator[Problem]:
         return
     if what not in WHATS:
         yield problem(
-            "has what {what}; right are {right}.",
+            "has what {what}; use one of: {right}.",
             what=quoted(fields["what"]),
             right=either((*WHATS, WORKED)),
         )
@@ -253,7 +253,7 @@ def _faults_of_work(fields: Mapping[str, str]) -> Iterator[Problem]:
     work = fields.get("work", "").casefold()
     if work not in WORKS:
         yield problem(
-            "has work {work}; right are {right}.",
+            "has work {work}; use one of: {right}.",
             work=quoted(fields.get("work", "")),
             right=either(WORKS),
         )

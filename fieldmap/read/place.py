@@ -63,8 +63,8 @@ def names_files(text: bytes) -> bool:
 def unusable_crs(file: SiteFile, name: str) -> Problem:
     """What to say of a file whose CRS is of no use."""
     return file.problem(
-        "{file}: its coordinate reference system ({crs}) cannot be used, as it does not"
-        " say where on earth it lies; save the file in another (for instance EPSG:4326).",
+        "{file}: its coordinate system ({crs}) cannot be used, as it does not say"
+        " where on earth it lies; save the file in another (for example EPSG:4326).",
         crs=name[:200],
     )
 

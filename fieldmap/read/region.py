@@ -62,7 +62,7 @@ def read_settings(folder: Path) -> RegionSettings:
     door.check_folder(folder)
     if not folder.is_dir():
         raise site_error(
-            "{folder} is no folder; name a folder that holds {file}.",
+            "{folder} is not a folder; name a folder that holds {file}.",
             folder=folder,
             file=FILE,
         )
@@ -160,14 +160,14 @@ def _fetched(folder: Path, web: Web | None, address: str) -> str:
         return name
     if web is None:
         raise site_error(
-            "{address} is an address, and nothing is fetched unless you say so; add"
-            " --fetch, and that server is asked for the file.",
+            "{address} is an address, and fieldmap asks a server only with --fetch; add"
+            " --fetch to get the file.",
             address=address[:300],
         )
     content = web.whole(address, MOST_BYTES_FETCHED)
     if content[:4] not in TIFF:
         raise site_error(
-            "{address} is no GeoTIFF; name the file itself, and no page about it.",
+            "{address} is not a GeoTIFF; name the file itself, not a page about it.",
             address=address[:300],
         )
     path = folder / name
@@ -299,12 +299,12 @@ def _unknown_key(
     near = nearest(str(where[-1]), known)
     if near:
         return problem(
-            "{begin}{key}{place} is no key; did you mean {near}?",
+            "{begin}{key}{place} is not a key; did you mean {near}?",
             near=quoted(near),
             **said,
         )
     return problem(
-        "{begin}{key}{place} is no key; its keys are {keys}.",
+        "{begin}{key}{place} is not a key; its keys are {keys}.",
         keys=either(known),
         **said,
     )

@@ -294,7 +294,7 @@ def _unknown_key(place: Place, value: object) -> Problem:
     if not isinstance(value, dict | list):
         given = problem(" (value {value})", value=quoted(value))
     begin = problem(
-        "{file}: {key} is no key of {where}{given}",
+        "{file}: {key} is not a key of {where}{given}",
         file=FILE,
         key=quoted(key),
         where=_table_name(place[:-1]) or problem("the top of the file"),

@@ -138,8 +138,8 @@ def _checked_year(
     bad = ~(light >= 0).all(axis=1)
     if bad.any():
         raise file.site_error(
-            "{file}: light is missing or negative in {count} hours, first on"
-            " line {line} of its hours.",
+            "{file}: in {count} hours the light is missing or negative, first in hour"
+            " {line}.",
             count=int(bad.sum()),
             line=int(np.argmax(bad)) + 1,
         )
@@ -147,9 +147,9 @@ def _checked_year(
     latitude, longitude, height_m = place_of(about)
     if not (abs(latitude) <= 90 and abs(longitude) <= 180 and abs(height_m) < 1e4):
         raise file.site_error(
-            "{file} says that it was kept at latitude {latitude:g}, longitude"
-            " {longitude:g}, {height_m:g} m, which is no place on earth; save it again"
-            " from its source.",
+            "{file} says that its station is at latitude {latitude:g}, longitude"
+            " {longitude:g}, {height_m:g} m, which is not a place on earth; download it"
+            " again from its source.",
             latitude=latitude,
             longitude=longitude,
             height_m=height_m,

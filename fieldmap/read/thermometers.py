@@ -82,9 +82,9 @@ class _Place:
                 continue
             if self.facts.setdefault(name, value) != value:
                 yield problem(
-                    "{begin} says another {name} for {place} than line {first_line};"
-                    " correct it, or give the place a new name where the thermometer"
-                    " was moved.",
+                    "{begin} and line {first_line} say different things of {place} ({name});"
+                    " correct one line, or give the place a new name if the thermometer was"
+                    " moved.",
                     begin=begin,
                     name=name,
                     place=quoted(self.name),
@@ -214,8 +214,8 @@ def _no_ground(found: _Place, file: str, planned: Collection[str]) -> Problem:
             **values,
         )
     return problem(
-        "{file}: line {line} has place {place}, which is no bed of"
-        " the plan{perhaps}; name a bed, or give its longitude and latitude.",
+        "{file}: line {line} has place {place}, which is not a bed of the"
+        " plan{perhaps}; name a bed, or give its longitude and latitude.",
         **values,
         perhaps=perhaps(found.name, planned),
     )
@@ -339,8 +339,8 @@ def _facts(
         facts["shield"] = SHIELD[shield]
     elif shield:
         wrong = problem(
-            "{begin} has shield {shield}; write yes where the"
-            " thermometer hangs under a radiation shield or in a screen, else no.",
+            "{begin} has shield {shield}; write yes if the thermometer hangs under a"
+            " radiation shield or in a screen, or else no.",
             begin=begin,
             shield=quoted(row["shield"]),
         )

@@ -52,8 +52,8 @@ def read_table(file: SiteFile) -> Table:
 def _too_deep_or_long(file: str, error: Exception) -> Problem:
     if isinstance(error, RecursionError):
         return problem(
-            "{file}: tables or lists lie in each other more than {most} deep; write"
-            " one key = value a line.",
+            "{file}: it has more than {most} tables or lists inside each other; write"
+            " one key = value on each line.",
             file=file,
             most=DEEPEST,
         )
@@ -104,8 +104,8 @@ def _fault_of_syntax(file: str, message: str) -> Problem:
     if place:
         where = problem("line {line}, column {column}", line=place[1], column=place[2])
     return problem(
-        "{file}: {where} cannot be read ({what}); write one key = value a line, with"
-        " text in quotes and tables as [name].",
+        "{file}: {where} cannot be read ({what}); write one key = value on each"
+        " line, with text in quotes and tables as [name].",
         file=file,
         where=where,
         what=what,

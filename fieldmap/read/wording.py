@@ -38,7 +38,7 @@ def what_is_right(detail: Any) -> Problem:
     """What a value should have been, from one of pydantic's findings."""
     right = _WHAT_IS_RIGHT.get(detail["type"])
     if right is None:
-        return problem("otherwise ({problem})", problem=detail["msg"])
+        return problem("different ({problem})", problem=detail["msg"])
     return Problem(right.text, detail.get("ctx", {}))
 
 
@@ -187,7 +187,7 @@ def fault_of_name(name: str) -> Problem | None:
     if at:
         return problem(
             "({name}) holds a line break or another control character or direction mark"
-            " ({code}); take it out",
+            " ({code}); delete it",
             name=quoted(name),
             code=code_of(at[0]),
         )
@@ -206,7 +206,7 @@ def fault_of_text(text: str) -> Problem | None:
     if at:
         return problem(
             "holds a line break or another control character or direction mark"
-            " ({code}); take it out",
+            " ({code}); delete it",
             code=code_of(at[0]),
         )
     return None

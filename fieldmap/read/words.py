@@ -63,7 +63,7 @@ def _faults_of_words(language: str, words: Table) -> Iterator[Problem]:
         where = {"language": quoted(language), "key": quoted(key)}
         if key not in LEARNERS_WORDS:
             yield problem(
-                "{key} of {language} is no word of the sheets; {hint}",
+                "{key} of {language} is not a word of the sheets; {hint}",
                 **where,
                 hint=did_you_mean(
                     key,

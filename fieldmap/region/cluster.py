@@ -129,8 +129,8 @@ def _of_address(address: str) -> Iterator[Any]:
         if there != {code_hash()}:
             raise PlanError(
                 problem(
-                    "workers of {address} run another version of fieldmap; install the"
-                    " same on all of them.",
+                    "workers of {address} run another version of fieldmap; install the same"
+                    " version on all of them.",
                     address=address,
                 )
             )

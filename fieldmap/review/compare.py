@@ -106,8 +106,8 @@ def check_changes(folder: Path, changes: Sequence[object]) -> None:
     if not changes:
         raise PlanError(
             problem(
-                "{site}: site.toml asks about no change around the place; add a "
-                "[[what_if]] to compare with it as it is",
+                "{site}: site.toml has no [[what_if]] block, so there is no change to"
+                " compare; add one",
                 site=folder,
             )
         )

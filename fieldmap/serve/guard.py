@@ -37,7 +37,7 @@ OLD_ADDRESS = problem(
     "This address is old. Start fieldmap open again, and use the address that it"
     " prints. What you drew is kept."
 )
-FOREIGN = problem("This page answers only itself, on this machine.")
+FOREIGN = problem("Only this page, on this computer, gets an answer.")
 TOO_MUCH = problem("That is more than a file of outlines may hold.")
 
 

@@ -59,6 +59,6 @@ def write(folder: Path, file: Path) -> None:
     """
     if file.suffix.lower() != ".html" or file.is_dir():
         raise SiteError(
-            problem("{file} is no name of a page; end it in .html.", file=file)
+            problem("{file} is not a name of a page; end it in .html.", file=file)
         )
     site_folder.write(file.parent, {file.name: page(folder).encode()})

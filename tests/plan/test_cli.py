@@ -192,7 +192,7 @@ def test_tonight_refuses_in_one_sentence_before_it_computes(site_folder):
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (("--date", "tomorrow"), "--date is 'tomorrow'; write a day of 2000 to 2100"),
+        (("--date", "tomorrow"), "--date is 'tomorrow'; write a day from 2000 to 2100"),
         (
             ("--dusk", "-3"),
             "--dusk is '-3'; give the temperature two hours after sunset",

@@ -157,7 +157,7 @@ def test_lines_are_read_as_they_stand(tmp_path):
     [
         ("20.5.2025,A1,planted,tomato,,", r"line 2 has date '20.5.2025'; write year"),
         ("2025-05-20,A2,planted,tomato,,", r"bed 'A2', which is not a bed of the plan"),
-        ("2025-05-20,A1,sowed,tomato,,", r"has what 'sowed'; right are planted"),
+        ("2025-05-20,A1,sowed,tomato,,", r"has what 'sowed'; use one of: planted"),
         ("2025-05-20,A1,planted,tomatoe,,", r"crop 'tomatoe'.*did you mean 'tomato'"),
         ("2025-05-20,A1,low,,,", r"is a low without a reading"),
         ("2025-05-20,A1,low,,,99", r"has low_c '99'; write a number.*-60 to 45"),

@@ -28,5 +28,5 @@ def test_help_that_a_full_disk_does_not_take_is_one_sentence():
             call, stdout=full, stderr=subprocess.PIPE, text=True, check=False
         )
     assert done.returncode == 1
-    assert done.stderr.startswith("fieldmap: the system refused")
+    assert done.stderr.startswith("fieldmap: the computer refused")
     assert done.stderr.count("\n") == 1

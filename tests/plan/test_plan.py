@@ -78,7 +78,7 @@ def test_known_ground_that_ends_at_the_plots_is_refused_in_the_language_of_the_r
 ):
     narrow = plane(rows=10, cols=10, cell_size_m=4.0)
     at_the_rim = site(narrow, {"Home": plot_box(1, 165, 39, 199)})
-    with pytest.raises(PlanError, match="the known ground ends") as refused:
+    with pytest.raises(PlanError, match="the heights end") as refused:
         make_plan(at_the_rim, Store(tmp_path), lambda step: None)
     (problem,) = refused.value.problems
     with spoken(SPANISH):

@@ -29,7 +29,7 @@ def test_what_the_system_refuses_is_one_sentence(tmp_path, monkeypatch, number):
     assert done.exit_code == 1
     assert done.stderr == (
         f"fieldmap: a.npz could not be read or written ({os.strerror(number)}); free some"
-        " space, or allow it\n"
+        " space, or allow fieldmap to use it\n"
     )
 
 

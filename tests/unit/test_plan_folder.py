@@ -211,14 +211,17 @@ def test_what_is_in_the_way_is_left_alone(place, what, tmp_path):
     else:
         (tmp_path / "elsewhere").mkdir()
         work.symlink_to(tmp_path / "elsewhere")
-    with pytest.raises(PlanError, match="is in the way"), reserved(place):
+    with (
+        pytest.raises(PlanError, match="is in the place where the plan is made"),
+        reserved(place),
+    ):
         pass
     assert work.exists()
 
 
 def test_a_disk_of_its_own_is_no_place_for_a_plan(place, monkeypatch):
     monkeypatch.setattr("os.path.ismount", lambda _path: True)
-    with pytest.raises(PlanError, match="is a disk of its own"):
+    with pytest.raises(PlanError, match="is a whole disk"):
         write(place, fill_with("\n"))
 
 

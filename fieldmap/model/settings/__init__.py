@@ -147,7 +147,7 @@ class Calendar(Choices):
         """It is of these times."""
         if self.starts is not None and not 2000 <= self.starts.year <= 2100:
             yield problem(
-                "starts is {starts}; a day of 2000 to 2100 is right", **dict(self)
+                "starts is {starts}; write a day from 2000 to 2100", **dict(self)
             )
 
 

@@ -71,15 +71,14 @@ def parse(given: object) -> object:
         raise ValueError(_not_understood(given))
     word = found["word"]
     if word not in WORDS:
-        unknown = problem(
-            'harvest counts in "{word}"; heads, kg or lb are right', word=word
-        )
+        unknown = problem('harvest counts in "{word}"; use heads, kg or lb', word=word)
         raise ValueError(unknown)
     unit, worth = WORDS[word]
     amount = float(found["amount"]) * worth
     if not 0 < amount <= MOST_A_WEEK:
         wrong = problem(
-            "harvest asks for {amount} a week; more than 0 and at most {most} is right",
+            "harvest asks for {amount} a week; it must be more than 0 and at most"
+            " {most}",
             amount=found["amount"],
             most=MOST_A_WEEK,
         )
@@ -115,8 +114,8 @@ def _when(text: str, end: str) -> MonthDay:
             if 1 <= chosen <= longest:
                 return month, chosen
     wrong = problem(
-        'harvest has "{when}" for a day; a month, such as June, or a day of one, such '
-        "as 15 June, is right",
+        'harvest has "{when}" for a day; write a month, such as June, or a day,'
+        " such as 15 June",
         when=text,
     )
     raise ValueError(wrong)

@@ -53,7 +53,7 @@ class CropChoice(Choices):
         """It has a season, and one amount."""
         if self.seasons == ():
             yield problem(
-                'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
+                'seasons is empty; write ["spring"], ["autumn"] or both, or delete the line'
             )
         amounts = [key for key in AMOUNTS if getattr(self, key) is not None]
         if len(amounts) > 1:

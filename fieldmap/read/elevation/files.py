@@ -117,8 +117,8 @@ def opened(file: SiteFile, driver: str = DRIVER) -> Iterator[rasterio.DatasetRea
         ) from error
     except MemoryError as error:
         raise file.site_error(
-            "{file} takes more memory than there is; save the ground around the plots"
-            " alone."
+            "{file} needs more memory than there is; save only the ground around the"
+            " plots."
         ) from error
 
 
@@ -147,8 +147,8 @@ def _crs(
     if not source.crs:
         return None, [
             file.problem(
-                "{file} does not say its coordinate reference system (CRS); save it with"
-                " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
+                "{file} does not say its coordinate system (CRS); save it with its CRS, for"
+                " example gdal_edit.py -a_srs EPSG:32633 where that is its."
             )
         ]
     try:
@@ -164,8 +164,8 @@ def _faults_of_grid(
     """What is wrong with where the cells lie."""
     if not has_place(source.transform):
         yield file.problem(
-            "{file} has no place on the ground (no origin and cell size); export it"
-            " again as a georeferenced GeoTIFF."
+            "{file} does not say where on earth it lies (it has no origin and no cell"
+            " size); export it again as a georeferenced GeoTIFF."
         )
     if min(source.shape) < 2:
         yield file.problem(
@@ -255,7 +255,7 @@ def _metres_per_unit(
     factor = _METRES_PER_UNIT.get(unit.strip().casefold(), math.nan)
     if math.isnan(factor):
         return factor, file.problem(
-            "{file} says its heights are in {unit}, which is not read; convert"
+            "{file} says its heights are in {unit}, which fieldmap cannot read; convert"
             " it to metres or feet.",
             **said,
         )
@@ -298,9 +298,8 @@ def check_covers(elevation: ElevationFile, plots: Outlines) -> None:
     shares = shapely.area(beyond) / shapely.area(shapes)
     problems = [
         plots.file.problem(
-            "{file}: {percent:.1f} % of plot {name} lies beyond"
-            " the edge of {elevation}; get an elevation file that reaches past"
-            " it on every side.",
+            "{file}: {percent:.1f} % of plot {name} lies outside {elevation}; get an"
+            " elevation file that is larger than the plot on every side.",
             percent=max(share * 100, 0.1),
             name=quoted(name),
             elevation=elevation.file.name,
@@ -333,7 +332,7 @@ def _apart(elevation: ElevationFile, plots: Outlines) -> Problem:
     swapped = frame.geometry.transform(lambda points: points[:, ::-1])
     if not _reaches(swapped, elevation):
         return problem(
-            "{sentence}; take the elevation of the place, or correct the CRS.",
+            "{sentence}; give the heights of this place, or correct the CRS.",
             sentence=sentence,
         )
     first = problem("easting comes first, then northing")

@@ -99,8 +99,8 @@ def read_wide(far: ElevationFile, ground: Ground) -> Raster:
     check_no_cliffs(wide, far.file)
     if box(*ground.elevation.bounds).covers(box(*wide.bounds)):
         raise far.file.site_error(
-            "{file} reaches no farther than the elevation of the plots; leave it"
-            " out of [files], or give a wider one."
+            "{file} does not reach farther than the elevation of the plots; leave it"
+            " out of [files], or give a file of a larger area."
         )
     return wide
 
@@ -137,7 +137,7 @@ def read_elevation(
     window = _window(elevation, plots.total_bounds, working_crs, margin_m)
     if window.width < 1 or window.height < 1:
         raise elevation.file.site_error(
-            "{file} does not reach the plots; take the elevation of the place, or"
+            "{file} does not reach the plots; give the heights of this place, or"
             " correct its CRS."
         )
     heights = heights_m(elevation, window)

@@ -45,8 +45,8 @@ def _check_beside(beside: SiteFile, file: SiteFile) -> None:
     ending = beside.path.suffix.lower()
     if ending in _OPENED_WITH and beside.beginning(4) not in _TIFF:
         raise beside.site_error(
-            "{file} is no GeoTIFF, as it must be beside {elevation}; take it out"
-            " of the folder.",
+            "{file} is not a GeoTIFF, as it must be beside {elevation}; take it out of"
+            " the folder.",
             elevation=file.name,
         )
     if ending in _SAID_WITH and names_files(beside.beginning(_MOST_BYTES)):
@@ -80,7 +80,8 @@ def _texts(path: Path, file: SiteFile) -> bytes:
 
 def _damaged(file: SiteFile) -> SiteError:
     return file.site_error(
-        "{file} is a damaged TIFF, or has over {most} tags; save it as GeoTIFF anew.",
+        "{file} is a damaged TIFF, or has more than {most} tags; save it again as a"
+        " GeoTIFF.",
         most=_MOST_TAGS,
     )
 

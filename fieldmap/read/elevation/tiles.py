@@ -185,7 +185,8 @@ def _listed(folder: Path, name: str) -> Iterator[str]:
     named = [line for line in lines if line and not line.startswith("#")]
     if not named:
         raise file.site_error(
-            "{file} names no file; write the name of one tile of the elevation a line."
+            "{file} names no file; write the name of one tile of the elevation on each"
+            " line."
         )
     beside = PurePosixPath(name).parent
     yield from (each if ADDRESS in each else str(beside / each) for each in named)
@@ -204,8 +205,8 @@ def _strangers(tiles: Sequence[HeightTile]) -> Iterator[Problem]:
             )
         elif here.crs != first.crs:
             yield here.file.problem(
-                "{file} is in {crs} and {first} in {other}; save all tiles of the"
-                " elevation in one coordinate reference system.",
+                "{file} is in {crs} and {first} in {other}; save all tiles of the elevation"
+                " in one coordinate system.",
                 crs=quoted(here.crs.name[:100]),
                 other=quoted(first.crs.name[:100]),
                 **said,

@@ -67,7 +67,7 @@ def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
     otherwise = problem("it reads {example}.", example=EXAMPLE)
     for name in dict.fromkeys(folded for folded, _shown in table.unknown(right)):
         yield problem(
-            "{file}: {name} is no column of it; {meant}",
+            "{file}: {name} is not a column of it; {meant}",
             file=file,
             name=quoted(name),
             meant=did_you_mean(name, right, otherwise),

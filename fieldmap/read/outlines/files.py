@@ -244,8 +244,8 @@ def _check_coordinates(frame: gpd.GeoDataFrame, file: SiteFile) -> None:
     latitude, longitude = max(south, north, key=abs), max(west, east, key=abs)
     if frame.crs.is_geographic and not (abs(latitude) <= 90 and abs(longitude) <= 180):
         raise file.site_error(
-            "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
-            " earth (latitude goes to ±90, longitude to ±180); {reason}.",
+            "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is not a place"
+            " on earth (latitude goes to ±90, longitude to ±180); {reason}.",
             longitude=longitude,
             latitude=latitude,
             reason=_why_no_place(longitude, latitude),
@@ -320,7 +320,7 @@ def fault_of_area(shape: BaseGeometry) -> Problem | None:
 def fault_of_closed_area(shape: object) -> Problem | None:
     """What is wrong with what must be an area, as the end of a sentence."""
     if not isinstance(shape, Polygon | MultiPolygon) or shape.is_empty:
-        return problem("is no closed area; draw it as a Polygon")
+        return problem("is not a closed area; draw it as a Polygon")
     return fault_of_area(shape)
 
 

@@ -58,8 +58,8 @@ def source(file: SiteFile, unpacked: Path) -> Path:
     """
     if file.ending not in (*DRIVERS, ".zip"):
         raise file.site_error(
-            "{file} ends in {suffix}, which is not read for outlines;"
-            " save it as {formats}.",
+            "{file} ends in {suffix}, which fieldmap cannot read for outlines; save it"
+            " as {formats}.",
             suffix=quoted(file.path.suffix),
             formats=FORMATS,
         )
@@ -90,7 +90,7 @@ def source(file: SiteFile, unpacked: Path) -> Path:
 
 def no_crs(file: SiteFile) -> Problem:
     """What to say of a file that has no coordinate reference system."""
-    remedy = problem("save it again with its CRS (for instance EPSG:4326)")
+    remedy = problem("save it again with its CRS (for example EPSG:4326)")
     if file.ending == ".shp":
         remedy = problem(
             "put its {stem}.prj beside it, or {remedy}",
@@ -98,7 +98,7 @@ def no_crs(file: SiteFile) -> Problem:
             remedy=remedy,
         )
     return file.problem(
-        "{file} does not say its coordinate reference system (CRS); {remedy}.",
+        "{file} does not say its coordinate system (CRS); {remedy}.",
         remedy=remedy,
     )
 
@@ -131,7 +131,7 @@ def _unpack(file: SiteFile, folder: Path) -> Path:
                     (folder / kept).write_bytes(archive.read(info))
     except BAD_ZIP as error:
         raise file.site_error(
-            "{file} is no zip file that can be opened ({error}); zip it again.",
+            "{file} is not a zip file that can be opened ({error}); zip it again.",
             error=in_short(error),
         ) from error
     return folder / f"{_STEM}{inside.suffix.lower()}"

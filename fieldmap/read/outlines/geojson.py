@@ -63,7 +63,7 @@ def rewritten(path: Path, file: SiteFile, folder: Path) -> Path:
     # A place is a list; those of many shapes lie in some more.
     if text.count("[") > 2 * MOST_POINTS:
         raise file.site_error(
-            "{file} has over {most:,} corners in all; take out what is not needed.",
+            "{file} has over {most:,} corners in all; delete what you do not need.",
             most=MOST_POINTS,
         )
     try:
@@ -106,9 +106,8 @@ def _crs(table: dict[str, Any], file: SiteFile) -> dict[str, Any]:
         }
         if kinds - _NAMED_CRS:
             raise file.site_error(
-                "{file} asks for its coordinate reference system (CRS) to be"
-                " fetched from elsewhere; save it again with its CRS (for"
-                " instance EPSG:4326).",
+                "{file} asks for its coordinate system (CRS) to be fetched from elsewhere;"
+                " save it again with its CRS (for example EPSG:4326).",
             )
         properties = value.get("properties")
         name = (
@@ -120,8 +119,8 @@ def _crs(table: dict[str, Any], file: SiteFile) -> dict[str, Any]:
             name = f"urn:ogc:def:crs:EPSG::{name}"
         if not isinstance(name, str) or not _is_name(name):
             raise file.site_error(
-                "{file} names its coordinate reference system (CRS) in no way that is"
-                " known; save it again with its CRS (for instance EPSG:4326)."
+                "{file} names its coordinate system (CRS) in no way that is known; save it"
+                " again with its CRS (for example EPSG:4326)."
             )
         return {"crs": {"type": "name", "properties": {"name": name}}}
     return {}

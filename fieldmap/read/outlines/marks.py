@@ -56,7 +56,7 @@ def _fault_of_seen(seen: str | None) -> Problem | None:
             "does not say what was seen; seen is one of {right}", right=either(SEEN)
         )
     return problem(
-        "has seen {seen}; right are {right}{meant}",
+        "has seen {seen}; use one of: {right}{meant}",
         seen=quoted(seen),
         right=either(SEEN),
         meant=perhaps(seen, SEEN),
@@ -93,8 +93,8 @@ def place_marks(
     ]
     off = [
         outlines.file.problem(
-            "{file}: mark {name} lies {distance:.0f} m off every plot of "
-            "{plots_file}; only what was seen on the plots counts.",
+            "{file}: mark {name} lies {distance:.0f} m away from the nearest plot of"
+            " {plots_file}; only marks on the plots count.",
             name=quoted(mark.name),
             distance=mark.outline.distance(ground),
             plots_file=plots_file,

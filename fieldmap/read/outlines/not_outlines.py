@@ -46,7 +46,7 @@ def check_counts(file: SiteFile, shapes: int, columns: int) -> None:
     ):
         if count > most:
             raise file.site_error(
-                "{file} holds over {most:,} {what}; take out what is not needed.",
+                "{file} holds over {most:,} {what}; delete what you do not need.",
                 most=most,
                 what=what,
             )
@@ -57,15 +57,15 @@ def check_points(file: SiteFile, counts: npt.NDArray[np.int_]) -> None:
     largest = int(counts.max(initial=0))
     if largest > MOST_POINTS_OF_SHAPE:
         raise file.site_error(
-            "{file} has a shape of {points:,} corners, and at most {most:,} are read;"
-            " simplify it.",
+            "{file} has a shape of {points:,} corners, and fieldmap reads at most"
+            " {most:,}; simplify it.",
             points=largest,
             most=MOST_POINTS_OF_SHAPE,
         )
     if counts.sum() > MOST_POINTS:
         raise file.site_error(
-            "{file} has {points:,} corners in all, and at most {most:,} are read; take"
-            " out what is not needed.",
+            "{file} has {points:,} corners in all, and fieldmap reads at most {most:,};"
+            " delete what you do not need.",
             points=int(counts.sum()),
             most=MOST_POINTS,
         )

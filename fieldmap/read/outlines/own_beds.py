@@ -97,7 +97,8 @@ def _faults_of_shape(shape: object) -> Iterator[Problem]:
 def _faults_of_values(row: Any) -> Iterator[Problem]:
     if str(row.pegged).casefold() not in PEGGED:
         yield problem(
-            "has pegged {pegged}; write yes where it lies there already, else no",
+            "has pegged {pegged}; write yes if the pegs of the bed are in the ground,"
+            " or else no",
             pegged=quoted(str(row.pegged)),
         )
     for column, most_m in (("path_within_m", WIDTHS_M[1]), ("length_m", LONGEST_M)):
@@ -106,7 +107,7 @@ def _faults_of_values(row: Any) -> Iterator[Problem]:
             isinstance(value, bool | str) or not 0 <= value <= most_m
         ):
             yield problem(
-                "has {column} {value}; a number of metres from 0 to {most:g} is right",
+                "has {column} {value}; write a number of metres from 0 to {most:g}",
                 column=column,
                 value=quoted(str(value)),
                 most=most_m,
@@ -185,13 +186,13 @@ def _fault_of_plot(
         )
     if inside is None:
         return problem(
-            "{begin} does not lie in one plot of {plots_file}; move it, or draw the "
-            "plot around it.",
+            "{begin} is not inside one plot of {plots_file}; move the bed, or draw the"
+            " plot around it.",
             **said,
         )
     if plot not in (None, inside):
         return problem(
-            "{begin} has plot {plot} and lies in {inside}; mend one.",
+            "{begin} names plot {plot}, but it lies in {inside}; correct one of them.",
             **said,
             inside=quoted(inside),
         )
@@ -213,8 +214,8 @@ def _like_new_ones(
         if likeness and likeness[1] in new:
             other = problem("old {name}", name=bed.name)
             yield file.problem(
-                "{file}: bed {name} is called as new beds of plot {plot} are; give "
-                "it another name, such as {other}.",
+                "{file}: the name of bed {name} looks like the names of new beds of plot"
+                " {plot}; give the bed another name, such as {other}.",
                 name=quoted(bed.name),
                 plot=quoted(new[likeness[1]]),
                 other=joined("'", other, "'"),
@@ -223,21 +224,21 @@ def _like_new_ones(
 
 def _fault_of_size(shape: Polygon, around: Polygon) -> Problem | None:
     if shape.area < FILLS * around.area:
-        return problem("is no rectangle, not even nearly; draw beds as straight strips")
+        return problem("is far from a rectangle; draw beds as straight strips")
     corners = shapely.get_coordinates(around)[:3]
     width_m, length_m = np.sort(np.hypot(*np.diff(corners, axis=0).T))
     least, most = WIDTHS_M
     if not least <= width_m <= most:
         return problem(
-            "is {width_m:.2f} m wide; {least:g} to {most:g} m is right, so "
-            "look for a misplaced corner",
+            "is {width_m:.2f} m wide; a bed must be {least:g} to {most:g} m wide, so"
+            " look for a corner in the wrong place",
             width_m=width_m,
             least=least,
             most=most,
         )
     if length_m < SHORTEST_M:
         return problem(
-            "is {length_m:.2f} m long; a bed is {shortest_m:g} m long at least",
+            "is {length_m:.2f} m long; a bed must be at least {shortest_m:g} m long",
             length_m=length_m,
             shortest_m=SHORTEST_M,
         )

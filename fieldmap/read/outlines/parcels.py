@@ -122,8 +122,8 @@ def _fault_of_shape(shape: BaseGeometry | None, metric: BaseGeometry) -> Problem
     across_m = max(east - west, north - south)
     if across_m > WIDEST_M:
         return problem(
-            "is {across_km:.0f} km across; parcels are up to {most:g} km, so look for a"
-            " misplaced corner",
+            "is {across_km:.0f} km across; a parcel can be up to {most:g} km across, so"
+            " look for a corner in the wrong place",
             across_km=across_m / 1000,
             most=WIDEST_M / 1000,
         )

@@ -99,8 +99,8 @@ def faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem]
         row[column] = str(value).strip().casefold()
         if row[column] not in right:
             yield problem(
-                "{begin} has {column} {value}; right are {right}"
-                "{meant}, or nothing where it is not known.",
+                "{begin} has {column} {value}; use one of: {right}{meant}, or leave it"
+                " empty if you do not know it.",
                 begin=begin,
                 column=column,
                 value=quoted(value),
@@ -110,8 +110,8 @@ def faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem]
     wet = row["wet_in_march"]
     if wet is not None and wet_or_dry(wet) is None:
         yield problem(
-            "{begin} has wet_in_march {wet}; right are true or false (yes or"
-            " no), or nothing where it is not known.",
+            "{begin} has wet_in_march {wet}; write true or false (yes or no), or leave"
+            " it empty if you do not know it.",
             begin=begin,
             wet=quoted(wet),
         )
@@ -134,8 +134,9 @@ def _month_day(value: object) -> tuple[tuple[int, int] | None, list[Problem]]:
         when = datetime.strptime(f"2000-{text}", "%Y-%m-%d")  # noqa: DTZ007 - no clock
     except ValueError:
         wrong = problem(
-            "has first_worked {value}; right is month and day of the first day on which"
-            ' you get on this ground in a usual year, such as "04-10", or nothing',
+            "has first_worked {value}; write month and day of the first day on which"
+            ' you can work this ground in a usual year, such as "04-10", or leave it'
+            " empty",
             value=quoted(value),
         )
         return None, [wrong]
@@ -153,8 +154,8 @@ def _bearing(value: object) -> tuple[float | None, list[Problem]]:
     if 0 <= bearing_deg < 180:
         return bearing_deg, []
     wrong = problem(
-        "has bearing_deg {value}; right is 0 to under 180, clockwise from"
-        " true north, or nothing",
+        "has bearing_deg {value}; write a number from 0 to under 180, clockwise"
+        " from true north, or leave it empty",
         value=quoted(value),
     )
     return None, [wrong]
@@ -183,8 +184,8 @@ def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> Problem 
         )
     if too_wide:
         fault = problem(
-            "is {across_km:.0f} km across; plots are up to {most:g} km,"
-            " so look for a misplaced corner",
+            "is {across_km:.0f} km across; a plot can be up to {most:g} km across, so"
+            " look for a corner in the wrong place",
             across_km=across_m / 1000,
             most=WIDEST_PLOT_M / 1000,
         )

@@ -173,8 +173,8 @@ def _too_wide(outlines: Outlines, placed: gpd.GeoDataFrame) -> Iterator[Problem]
     across_m = np.maximum(east - west, north - south)
     for number in np.flatnonzero(across_m > FARTHEST_ACROSS_M):
         yield outlines.file.problem(
-            "{file}: {name} is {across_km:.0f} km across; what stands around plots is up"
-            " to {most:g} km, so look for a misplaced corner.",
+            "{file}: {name} is {across_km:.0f} km across; things around plots can be up"
+            " to {most:g} km across, so look for a corner in the wrong place.",
             name=quoted(placed["name"].iloc[number]),
             across_km=across_m[number] / 1000,
             most=FARTHEST_ACROSS_M / 1000,
@@ -228,9 +228,9 @@ def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[Problem]]:
 
 def _fault_of_kind(kind: object) -> Problem:
     if kind is None:
-        return problem("has no kind; right are {right}", right=either(list(KINDS)))
+        return problem("has no kind; use one of: {right}", right=either(list(KINDS)))
     return problem(
-        "has kind {kind}; right are {right}{perhaps}",
+        "has kind {kind}; use one of: {right}{perhaps}",
         kind=quoted(kind),
         right=either(list(KINDS)),
         perhaps=likely(str(kind), KINDS),
@@ -336,7 +336,7 @@ def _faults_of_leaf(thing: Mapping[str, Any]) -> Iterator[Problem]:
         yield problem("is a {kind} without leaf; say {right}", **thing, right=right)
     elif thing["leaf"] not in (None, *LEAVES):
         leaf = quoted(thing["leaf"])
-        yield problem("has leaf {leaf}; right are {right}", leaf=leaf, right=right)
+        yield problem("has leaf {leaf}; use one of: {right}", leaf=leaf, right=right)
 
 
 # ------------------------------------------------------------------ left aside

@@ -98,8 +98,8 @@ def _unknown(choices: Pegging, corners: list[str]) -> list[Problem]:
     """A sentence for each name that is no corner."""
     return [
         problem(
-            "{file}: a taped length is between {name}, which is no corner of a plot"
-            "{perhaps}; fieldmap check names the corners.",
+            "{file}: a taped length names {name}, which is not a corner of a"
+            " plot{perhaps}; fieldmap check lists the corners.",
             file=CHOICES_FILE,
             name=quoted(name),
             perhaps=perhaps(name, corners),
@@ -112,8 +112,8 @@ def _unknown(choices: Pegging, corners: list[str]) -> list[Problem]:
 
 def _impossible(plot: str) -> Problem:
     return problem(
-        "{file}: the taped lengths of plot {plot} do not fit its outline, not even"
-        " nearly; tape them again, from post to post along the ground.",
+        "{file}: the taped lengths of plot {plot} do not fit its outline at all;"
+        " measure them again with a tape, from post to post along the ground.",
         file=CHOICES_FILE,
         plot=quoted(plot),
     )

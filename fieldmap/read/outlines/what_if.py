@@ -122,8 +122,8 @@ def _known(name: str, around: gpd.GeoDataFrame, label: Problem) -> str:
         return name
     near = nearest(name, names)
     raise site_error(
-        "{label} speaks of {name}, which is no hedge, tree, building, wall,"
-        " fence or bank of the surroundings{perhaps}",
+        "{label} names {name}, which is not a hedge, tree, building, wall, fence or"
+        " bank of the surroundings{perhaps}",
         label=label,
         name=quoted(name),
         perhaps=problem("; did you mean {near}?", near=quoted(near)) if near else ".",

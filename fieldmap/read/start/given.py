@@ -106,9 +106,10 @@ def what_is(file: SiteFile) -> What:
     if file.ending in gather.ENDINGS:
         return "outlines"
     raise file.site_error(
-        "{file} ends in {ending}, which is not read; an outline is GPX, KML, KMZ, GeoJSON,"
-        " GeoPackage, Shapefile (in a zip), DXF or CSV, an elevation GeoTIFF, ASCII grid,"
-        " XYZ, LAS or LAZ, a weather record CSV, DLY or EPW.",
+        "{file} ends in {ending}, which fieldmap cannot read; an outline is GPX,"
+        " KML, KMZ, GeoJSON, GeoPackage, Shapefile (in a zip), DXF or CSV, an"
+        " elevation GeoTIFF, ASCII grid, XYZ, LAS or LAZ, a weather record CSV, DLY"
+        " or EPW.",
         ending=quoted(file.path.suffix),
     )
 

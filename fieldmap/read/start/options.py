@@ -102,7 +102,7 @@ def _check(words: Words, languages: Sequence[str]) -> None:
         if value is not None and value not in allowed:
             raise SiteError(
                 problem(
-                    "{option} is {value}; right is {right}.",
+                    "{option} is {value}; it must be {right}.",
                     option=option,
                     value=quoted(value),
                     right=", ".join(dict.fromkeys(allowed)),

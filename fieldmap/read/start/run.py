@@ -83,8 +83,9 @@ def _nothing_to_begin_with(files: Mapping[What, Sequence[SiteFile]]) -> Problem:
     names = ", ".join(file.name for some in files.values() for file in some)
     if not names:
         return problem(
-            "there is nothing to make a site of, or to add to one; name a walk or a"
-            " drawing of the plot, or say where it lies with --at LATITUDE,LONGITUDE."
+            "fieldmap needs something to make a site from, or to add to one; name a"
+            " walk or a drawing of the plot, or say where the plot lies with --at"
+            " LATITUDE,LONGITUDE."
         )
     return problem(
         "there is nothing to make a site of, or to add to one: {files} says no outline;"
@@ -104,8 +105,8 @@ def _outlines(given: Given, files: Iterable[SiteFile], made: Made) -> Sorted | N
     except GEOSException as error:
         raise SiteError(
             problem(
-                "{files}: areas cross each other almost everywhere, and no plots can be"
-                " made of them; keep each plot once.",
+                "{files}: the areas cross each other almost everywhere, so no plots can be"
+                " made from them; keep each plot once.",
                 files=files_of(things),
             )
         ) from error
@@ -200,8 +201,8 @@ def _check_near(at: tuple[float, float], middle: tuple[float, float]) -> None:
         raise SiteError(
             problem(
                 "the outlines lie {km:.0f} km from --at (at latitude {latitude:.4f},"
-                " longitude {longitude:.4f}), and near it the other way round: their"
-                " latitude and longitude look swapped.",
+                " longitude {longitude:.4f}); with the two numbers in the other order they"
+                " would be near it, so their latitude and longitude look swapped.",
                 **said,
             )
         )
@@ -237,7 +238,7 @@ def _elevation(given: Given, files: list[SiteFile], bounds: Bounds, made: Made) 
     if len(files) > 1:
         raise SiteError(
             problem(
-                "{count} elevations are named ({files}); name the finest alone.",
+                "you named {count} elevations ({files}); name only the most detailed one.",
                 count=len(files),
                 files=", ".join(file.name for file in files),
             )
@@ -280,8 +281,8 @@ def _ask_before_replacing(given: Given, files: dict[str, bytes]) -> None:
     if (answer or "").strip().casefold() not in {"y", "yes", "s", "si", "sí"}:
         raise SiteError(
             problem(
-                "{folder} has {files} already, and nothing is replaced unless you say so;"
-                " name another folder, or take the old files away.",
+                "{folder} has {files} already, and fieldmap replaces nothing unless you say"
+                " yes; name another folder, or take the old files away.",
                 folder=given.folder,
                 files=", ".join(there),
             )

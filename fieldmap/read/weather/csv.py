@@ -99,7 +99,7 @@ def _check_header(table: CsvTable) -> None:
         raise SiteError(problems)
     if not table.rows:
         raise site_error(
-            "{file} has a header and no day; add a line for each day.", file=file
+            "{file} has a header but no days; add a line for each day.", file=file
         )
 
 

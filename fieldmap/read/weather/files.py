@@ -52,7 +52,7 @@ def read_weather(path: SiteFile) -> WeatherRecord:
     days, left_out = _believed(found.readings, path.name)
     if days[PAIR].isna().all(axis=None):
         raise site_error(
-            "{file} holds {count} days and not one usable temperature; fill in"
+            "{file} holds {count} days but no temperature that can be used; fill in"
             " tmin and tmax.",
             file=path.name,
             count=len(days),

@@ -107,9 +107,9 @@ def read_days(path: SiteFile) -> Found:
         name in columns and f"{name}_ATTRIBUTES" not in columns for name in NEEDED
     ):
         raise site_error(
-            "{file}: it begins with {header}, as downloads do whose units stand "
-            "nowhere in them; take the station's file of the GHCN-Daily archive, which "
-            "begins with {first_columns} and has {other_columns}.",
+            "{file} begins with {header}; such downloads do not say their units. Take"
+            " the station's file of the GHCN-Daily archive, which begins with"
+            " {first_columns} and has {other_columns}.",
             file=path.name,
             header=quoted(",".join(columns[:6])),
             first_columns=",".join(DAY_COLUMNS),
@@ -270,8 +270,8 @@ def _dates(wanted: pd.DataFrame, file: str) -> pd.Series:
     dates = pd.to_datetime(wanted["date"], format="%Y%m%d", errors="coerce")
     wrong = [
         problem(
-            "{file}: line {line} has a reading of {date}, which is no day"
-            " (year, month, day); download it again.",
+            "{file}: line {line} has a reading of {date}, which is not a day (year,"
+            " month, day); download it again.",
             file=file,
             line=row.line,
             date=quoted(row.date),

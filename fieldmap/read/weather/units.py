@@ -88,9 +88,9 @@ def check_believed(unbelievable: pd.Series, days: pd.Series, file: str) -> None:
     if count > MOST_UNBELIEVABLE * read:
         first = unbelievable.idxmax()
         raise site_error(
-            "{file}: {count} of {read} readings of {column} cannot be, the first of"
-            " {first:%Y-%m-%d}: {value:g}; look at its unit, and write nothing where there"
-            " is no reading.",
+            "{file}: {count} of {read} readings of {column} are impossible, the first"
+            " of {first:%Y-%m-%d}: {value:g}; check the unit, and leave it empty where"
+            " there is no reading.",
             file=file,
             count=count,
             read=read,
@@ -132,7 +132,7 @@ def _beyond(readings: pd.DataFrame, unit: Unit) -> Problem | None:
     first = beyond.idxmax()
     written = _as_written(readings, unit).loc[first]
     return problem(
-        "{count} of {read} days have temperatures that cannot be, the first on"
+        "{count} of {read} days have impossible temperatures, the first on"
         " {first:%Y-%m-%d} (tmin_{unit} {low:g}, tmax_{unit} {high:g})",
         count=count,
         read=read,

@@ -142,7 +142,7 @@ def write(region: Region, place: Place, parcel: Parcel, offset_c: Floats) -> Pat
     if not np.isfinite(inside.values).any():
         raise PlanError(
             problem(
-                "{name} lies off the elevation, so it cannot be planned",
+                "no heights are known at {name}, so it cannot be planned",
                 name=quoted(parcel.name),
             )
         )

@@ -53,8 +53,8 @@ def features(folder: Path, name: str) -> list[Feature]:
     """
     if not name.lower().endswith(_ENDINGS):
         raise site_error(
-            "{file} is no GeoJSON, and the page writes nothing else; make one of it with"
-            " fieldmap start NEW_FOLDER {file}.",
+            "{file} is not GeoJSON, and the page writes nothing else; make one of it"
+            " with fieldmap start NEW_FOLDER {file}.",
             file=name,
         )
     if not door.is_there(folder, name):
@@ -66,7 +66,7 @@ def features(folder: Path, name: str) -> list[Feature]:
     crs = table.get("crs", {}).get("properties", {}).get("name", _DEGREES[0])
     if crs.casefold() not in _DEGREES:
         raise file.site_error(
-            "{file} is in {crs}, and the page draws in degrees; make it anew with"
+            "{file} is in {crs}, and the page draws in degrees; make it again with"
             " fieldmap start NEW_FOLDER {file}.",
             crs=crs,
         )

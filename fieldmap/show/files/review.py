@@ -19,8 +19,8 @@ def check_place(file: Path) -> None:
         (".csv",),
         lambda text: text.startswith(",".join(COLUMNS)),
         problem(
-            "{file} is not what an earlier review wrote, so it is left alone; give another "
-            "name with --out, or move it away",
+            "{file} was not written by an earlier review, so fieldmap does not replace"
+            " it; give another name with --out, or move the file away",
             file=file,
         ),
     )

@@ -29,8 +29,8 @@ def check_place(file: Path) -> None:
         (".html", ".htm"),
         lambda text: MARK in text,
         problem(
-            "{file} is not a page of an earlier evening, so it is left alone; give another "
-            "name with --out, or move it away",
+            "{file} is not a page of an earlier evening, so fieldmap does not replace"
+            " it; give another name with --out, or move the file away",
             file=file,
         ),
     )

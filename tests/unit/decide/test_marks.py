@@ -98,7 +98,7 @@ def test_a_mark_is_an_area_on_a_plot(site_folder):
     says(site_folder.problem(), "'Dip'", "Polygon")
     off = site_folder.box(400, 280, 420, 300)
     site_folder.outlines("marks.geojson", table, [off])
-    says(site_folder.problem(), "'Dip'", "50 m off every plot")
+    says(site_folder.problem(), "'Dip'", "50 m away from the nearest plot")
 
 
 def test_hostile_names_stay_text_and_endless_ones_are_refused(site_folder):

@@ -254,7 +254,7 @@ def test_plants_on_a_metre_are_one_over_their_distance():
 def test_emergence_has_a_day_for_each_temperature(tmp_path):
     value = "emergence = { at_c = [5, 10], days = [20, 9, 7], source = 'x' }"
     (text,) = refusals(tmp_path, f"[kale]\n{value}\n")
-    assert "at_c has 2 numbers and days 3" in text
+    assert "at_c has 2 numbers and days has 3" in text
     value = "emergence = { at_c = [10, 5], days = [20, 9], source = 'x' }"
     (text,) = refusals(tmp_path, f"[kale]\n{value}\n")
     assert "at_c must rise" in text
@@ -385,12 +385,12 @@ def test_a_grower_adds_a_crop(tmp_path):
         ),
         pytest.param(
             "[kale]\ndamage = 3\n",
-            ("'damage' is no key of [kale]", "'damage_c'"),
+            ("'damage' is not a key of [kale]", "'damage_c'"),
             id="misspelt-key",
         ),
         pytest.param(
             '[kale]\nbase_c = { valu = 4, value = 4, source = "x" }\n',
-            ("'valu' is no key of base_c in [kale]", "'value'"),
+            ("'valu' is not a key of base_c in [kale]", "'value'"),
             id="misspelt-inner-key",
         ),
         pytest.param(
@@ -408,7 +408,7 @@ def test_a_grower_adds_a_crop(tmp_path):
             ("'lettuce' names both 'lettuce' and 'kale'",),
             id="one-name-for-two",
         ),
-        pytest.param('[kale]\nname = "x"\n', ("'name' is no key",), id="name"),
+        pytest.param('[kale]\nname = "x"\n', ("'name' is not a key",), id="name"),
         pytest.param(
             '[tomatoe]\nalso = ["x"]\n',
             ("[tomatoe] is a new crop and lacks class, damage_c", "'tomato'"),

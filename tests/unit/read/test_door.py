@@ -130,7 +130,7 @@ def test_a_link_to_nothing_is_refused(site_folder, says, to):
 def test_a_pipe_is_refused_and_never_waited_for(site_folder, says, name):
     (site_folder.path / name).unlink()
     os.mkfifo(site_folder.path / name)
-    says(site_folder.problem(), f"{name} is no regular file")
+    says(site_folder.problem(), f"{name} is not a regular file")
 
 
 def test_a_folder_in_place_of_a_file_is_refused(site_folder, says):
@@ -204,7 +204,7 @@ def test_a_damaged_zip_is_refused_in_one_sentence(site_folder, says, packed):
     content[60:90] = bytes(30)
     path.write_bytes(content)
     site_folder.toml('name = "a"\n[files]\nplots = "plots.zip"\n')
-    says(site_folder.problem(), "plots.zip is no zip file that can be opened")
+    says(site_folder.problem(), "plots.zip is not a zip file that can be opened")
 
 
 def test_what_lies_where_the_command_runs_is_no_part_of_a_geopackage(

@@ -33,8 +33,8 @@ def test_amount_unit_and_days_are_read(text, found):
         ("forty heads", 'write it as "40 heads a week, June to October"'),
         ("40 heads a week", 'write it as "40 heads a week, June to October"'),
         ("40 heads a month, June to July", 'write it as "40 heads a week'),
-        ("4 bunches a week, June to July", 'counts in "bunches"; heads, kg or lb'),
-        ("0 heads a week, June to July", "asks for 0 a week; more than 0"),
+        ("4 bunches a week, June to July", 'counts in "bunches"; use heads, kg or lb'),
+        ("0 heads a week, June to July", "asks for 0 a week; it must be more than 0"),
         ("999999 kg a week, June to July", "at most 100000"),
         ("4 kg a week, 31 June to July", 'has "31 june" for a day'),
         ("4 kg a week, ma to July", 'has "ma" for a day'),
@@ -73,7 +73,9 @@ def chosen(name, **choice):
 
 
 def test_a_unit_that_the_crop_is_not_sold_by_is_refused():
-    with pytest.raises(SettingsError, match="it is sold by weight; ask for kg or lb"):
+    with pytest.raises(
+        SettingsError, match="its harvest is counted by weight; ask for kg or lb"
+    ):
         chosen("carrot", harvest=WEEKLY)
     assert chosen("lettuce", harvest=WEEKLY)[0].harvest_unit == "head"
 
@@ -84,7 +86,7 @@ def test_what_an_amount_is_counted_by_must_be_known():
         {"name": "x", "crops": [{"name": "lettuce", "plants": 9}]}
     )
     with pytest.raises(
-        SettingsError, match=r"counted by its spacing; add that to crops"
+        SettingsError, match=r"its spacing to count what you ask for; add this to crops"
     ):
         choose(settings.crops, bare)
 

@@ -33,10 +33,10 @@ CROP = '[[crops]]\nname = "tomato"\n'
             f'{NAME}order_for = "tomato"\n[[crops]]\nname = "tomato"\nbeds = "6"\n',
             ("beds in [[crops]]", "'6'"),
         ),
-        ("a = " + "[" * 2000 + "]" * 2000, ("site.toml", "more than 12 deep")),
-        ("a = " + "{a=" * 2000 + "1" + "}" * 2000, ("site.toml", "more than 12 deep")),
-        (".".join("a" * 50_000) + " = 1", ("site.toml", "more than 12 deep")),
-        ("[" + ".".join("a" * 50_000) + "]", ("site.toml", "more than 12 deep")),
+        ("a = " + "[" * 2000 + "]" * 2000, ("site.toml", "more than 12 tables")),
+        ("a = " + "{a=" * 2000 + "1" + "}" * 2000, ("site.toml", "more than 12 tables")),
+        (".".join("a" * 50_000) + " = 1", ("site.toml", "more than 12 tables")),
+        ("[" + ".".join("a" * 50_000) + "]", ("site.toml", "more than 12 tables")),
         (f"{NAME}a = {'9' * 5000}", ("site.toml", "at most 19 digits")),
         (f"{NAME}a = 0x{'f' * 50_000}", ("site.toml", "at most 19 fit")),
         (
@@ -47,7 +47,7 @@ CROP = '[[crops]]\nname = "tomato"\n'
             NAME + "".join(f'[[what_if]]\nname = "{n}"\n' for n in range(21)),
             ("what_if is", "a list of at most 20"),
         ),
-        ('name = "Hill\\u202eFarm"', ("name", "U+202E", "take it out")),
+        ('name = "Hill\\u202eFarm"', ("name", "U+202E", "delete it")),
         (f"{NAME}x = {'y' * 9}", ("site.toml", "cannot be read")),
         ('"a\u2066b" = "\\u202e"', ("a<U+2066>b",)),
     ],
@@ -82,7 +82,7 @@ def test_what_was_learnt_may_be_no_folder(site_folder, says):
 
 def test_a_pipe_of_what_was_learnt_is_not_waited_for(site_folder, says):
     os.mkfifo(site_folder.path / "observed.toml")
-    says(site_folder.problem(), "observed.toml is no regular file")
+    says(site_folder.problem(), "observed.toml is not a regular file")
 
 
 def test_a_file_that_may_not_be_read_is_reported(site_folder, says, monkeypatch):
@@ -135,7 +135,7 @@ def test_a_shift_by_a_file_anywhere_is_no_crs_of_ours(site_folder, says):
         'UNIT["degree",0.0174532925199433]]'
     )
     site_folder.toml(f'{NAME}[files]\nplots = "plots.shp"\n')
-    says(site_folder.problem(), "plots.shp", "coordinate reference system")
+    says(site_folder.problem(), "plots.shp", "coordinate system")
 
 
 @pytest.mark.parametrize(
@@ -148,7 +148,7 @@ def test_a_damaged_prj_is_refused(site_folder, says, prj):
     says(
         site_folder.problem(),
         "plots.shp",
-        "coordinate reference system" if prj[:6] != "PROJCS" else "damaged",
+        "coordinate system" if prj[:6] != "PROJCS" else "damaged",
     )
 
 
@@ -165,7 +165,7 @@ def test_heights_in_a_crs_of_their_own_are_refused(site_folder, says):
 @pytest.mark.parametrize("west", [math.nan, math.inf])
 def test_an_origin_that_is_no_number_is_refused(site_folder, says, west):
     transform = Affine(10, 0, west, 0, -10, site_folder.south + 600)
-    says(heights(site_folder, transform=transform), "no place on the ground")
+    says(heights(site_folder, transform=transform), "where on earth it lies")
 
 
 def test_cells_far_from_square_are_refused(site_folder, says):
@@ -210,7 +210,7 @@ def test_heights_of_scale_nought_are_refused(site_folder, says):
 def test_a_mask_that_lists_other_files_is_refused(site_folder, says, ending):
     name = f"elevation.{ending}"
     (site_folder.path / name).write_text("<VRTDataset></VRTDataset>")
-    says(site_folder.problem(), f"{name} is no GeoTIFF")
+    says(site_folder.problem(), f"{name} is not a GeoTIFF")
 
 
 SHIFT = (
@@ -237,7 +237,7 @@ def test_a_crs_opens_no_file_to_shift_by(site_folder, tmp_path_factory, says, pl
     if place.startswith("plots"):
         site_folder.toml(f'{NAME}[files]\nplots = "{place}"\n')
     watch.reads()
-    says(" ".join(site_folder.problems()), "coordinate reference system")
+    says(" ".join(site_folder.problems()), "coordinate system")
     assert watch.reads() == []
 
 
@@ -252,7 +252,7 @@ def test_the_words_of_a_grid_are_read_before_the_library_reads_them(site_folder,
     crs = b"ESRI PE String = " + SHIFT.replace("{path}", "/etc/passwd").encode()
     assert content.count(b"x" * 300) == 2  # of the whole CRS and of its degrees
     path.write_bytes(content.replace(b"x" * 300, crs.ljust(300, b"x")))
-    says(site_folder.problem(), "elevation.tif", "coordinate reference system")
+    says(site_folder.problem(), "elevation.tif", "coordinate system")
 
 
 def with_more_tags(content, more, kind=2, words=b""):
@@ -281,9 +281,9 @@ SHIFTED = (
 @pytest.mark.parametrize(
     ("more", "kind", "words", "part"),
     [
-        (5000, 2, SHIFTED, "over 4096 tags"),
-        (3000, 2, SHIFTED, "coordinate reference system"),
-        (0, 4, b"".join(bytes([c, 0, 0, 0]) for c in SHIFTED), "coordinate reference"),
+        (5000, 2, SHIFTED, "more than 4096 tags"),
+        (3000, 2, SHIFTED, "coordinate system"),
+        (0, 4, b"".join(bytes([c, 0, 0, 0]) for c in SHIFTED), "coordinate system"),
     ],
     ids=["more than are read", "behind many", "a number for each letter"],
 )

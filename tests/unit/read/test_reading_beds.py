@@ -85,11 +85,11 @@ def test_beds_of_an_impossible_shape_are_refused(folder):
         [corner, (corner[0] + 20, corner[1]), (corner[0], corner[1] + 5)]
     )
     for shape, words in (
-        (triangle, "no rectangle"),
+        (triangle, "far from a rectangle"),
         (folder.box(260, 280, 262, 280.1), "0.10 m wide"),
         (folder.box(251, 271, 281, 291), "20.00 m wide"),
-        (folder.box(100, 100, 120, 101), "does not lie in one plot"),
-        (Point(folder.west + 300, folder.south + 300), "no closed area"),
+        (folder.box(100, 100, 120, 101), "is not inside one plot"),
+        (Point(folder.west + 300, folder.south + 300), "not a closed area"),
     ):
         says(drawn(folder, [shape]).problem(), "'Old 1'", words)
 
@@ -182,7 +182,7 @@ def test_the_ground_of_history_must_be_outlines_of_beds(folder):
     found = folder.problems()
     says(found[0], "past_beds.geojson: shape 1", "bed")
     says(found[1], "shape 1", "'May'", "2026-05-14")
-    says(found[2], "shape 2", "no closed area")
+    says(found[2], "shape 2", "not a closed area")
 
 
 def test_more_beds_than_a_plan_holds_are_refused(site_folder, says, monkeypatch):

@@ -325,7 +325,7 @@ def test_no_crs_is_refused(site_folder, says):
 def test_no_place_on_the_ground_is_refused(site_folder, says):
     with pytest.warns(rasterio.errors.NotGeoreferencedWarning):
         site_folder.elevation(transform=Affine.identity())
-    says(site_folder.problem(), "elevation.tif", "no place", "georeferenced")
+    says(site_folder.problem(), "elevation.tif", "where on earth", "georeferenced")
 
 
 def test_a_picture_of_three_bands_is_refused(site_folder, says):
@@ -348,7 +348,7 @@ def test_a_file_that_is_no_grid_is_refused(site_folder, says, content, part):
 def test_a_file_that_breaks_off_is_refused(site_folder, says):
     path = site_folder.path / "elevation.tif"
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
-    says(site_folder.problem(), "elevation.tif", "save it as GeoTIFF")
+    says(site_folder.problem(), "elevation.tif", "save it again as a GeoTIFF")
 
 
 def test_a_file_with_damaged_heights_is_refused(site_folder, says):
@@ -388,7 +388,7 @@ def test_a_plot_that_hangs_over_the_edge_is_refused_with_its_share(site_folder, 
         "plots.geojson",
         "50.0 % of plot 'Plot 1'",
         "elevation.tif",
-        "reaches past",
+        "larger than the plot",
     )
 
 

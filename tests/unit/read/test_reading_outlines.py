@@ -120,13 +120,13 @@ def test_a_zip_of_two_shapefiles_is_refused(site_folder, says):
 def test_what_only_ends_in_zip_is_refused(site_folder, says):
     (site_folder.path / "plots.zip").write_text("no zip")
     plots_file(site_folder, "plots.zip")
-    says(site_folder.problem(), "plots.zip", "no zip file", "zip it again")
+    says(site_folder.problem(), "plots.zip", "not a zip file", "zip it again")
 
 
 @pytest.mark.parametrize(
     ("ending", "parts"),
     [
-        (".prj", ("coordinate reference system", "p.prj")),
+        (".prj", ("coordinate system", "p.prj")),
         (".dbf", (".dbf", "copy all files")),
         (".shx", (".shx", "copy all files")),
     ],
@@ -145,7 +145,7 @@ def test_a_folder_in_place_of_a_prj_says_no_crs(site_folder, says):
     (site_folder.path / "p.prj").unlink()
     (site_folder.path / "p.prj").mkdir()
     plots_file(site_folder, "p.shp")
-    says(site_folder.problem(), "p.shp", "coordinate reference system")
+    says(site_folder.problem(), "p.shp", "coordinate system")
 
 
 def test_degrees_of_a_unit_of_their_own_are_no_place_on_earth(site_folder, says):
@@ -180,7 +180,7 @@ def test_a_geopackage_without_crs_is_refused(site_folder, says):
             b'{"type": "FeatureCollection", "features": []}',
             "holds no outline",
         ),
-        ("plots.kml", b"<kml/>", "'.kml', which is not read"),
+        ("plots.kml", b"<kml/>", "'.kml', which fieldmap cannot read"),
     ],
     ids=["empty", "broken-json", "broken-gpkg", "no-feature", "other-format"],
 )

@@ -85,7 +85,7 @@ def test_shapes_that_are_no_ground_are_refused_one_by_one(tmp_path):
     shapes = [Point(500000, 5e6), bow_tie, box(500000, 5e6, 500005, 5000005), *SQUARES]
     said = refusals(tmp_path, shapes, file="parcels.gpkg", id=list(map(str, range(12))))
     assert said[0] == (
-        "parcels.gpkg: parcel 1 of 12 is no closed area; draw it as a Polygon."
+        "parcels.gpkg: parcel 1 of 12 is not a closed area; draw it as a Polygon."
     )
     assert "crosses or touches itself" in said[1]
     assert said[2] == (
@@ -97,13 +97,13 @@ def test_shapes_that_are_no_ground_are_refused_one_by_one(tmp_path):
 def test_a_misplaced_corner_is_refused(tmp_path):
     wide = box(500000, 5e6, 530000, 5000200)
     (said,) = refusals(tmp_path, [wide, *SQUARES])
-    assert "is 30 km across; parcels are up to 10 km" in said
+    assert "is 30 km across; a parcel can be up to 10 km" in said
 
 
 @pytest.mark.filterwarnings("ignore:'crs' was not provided")
 def test_a_file_without_a_crs_is_refused(tmp_path):
     (said,) = refusals(tmp_path, SQUARES[:2], "parcels.gpkg", None)
-    assert said.startswith("parcels.gpkg does not say its coordinate reference system")
+    assert said.startswith("parcels.gpkg does not say its coordinate system")
 
 
 @pytest.mark.parametrize("name", ["x\u202ey", "a" * 201, "  "])

@@ -129,7 +129,7 @@ def test_means_must_come_together_and_make_sense(site_folder, says):
 
 def test_a_wider_elevation_must_reach_farther(site_folder, says):
     site_folder.toml('name = "x"\n[files]\nwide_elevation = "elevation.tif"\n')
-    says(site_folder.problem(), "elevation.tif", "no farther")
+    says(site_folder.problem(), "elevation.tif", "does not reach farther")
 
 
 def test_everything_named_is_read(site_folder):

@@ -216,7 +216,7 @@ def test_swapped_columns_are_recognised(site_folder, says):
     [
         ("date,tmin,tmax_c", ("'tmin'", "its unit", "tmin_c or tmin_f")),
         ("date,tmin_c,tmax_k", ("'tmax_k'", "did you mean 'tmax_")),
-        ("day_of,tmin_c,tmax_c", ("'day_of'", "right are date")),
+        ("day_of,tmin_c,tmax_c", ("'day_of'", "use one of: date")),
         ("date,tmax_c", ("tmin_c or tmin_f", "add it")),
         ("tmin_c,tmax_c", ("no column date", "'tmin_c,tmax_c'")),
         ("date,tmin_c,tmin_f,tmax_c", ("tmin_c, tmin_f", "keep one")),
@@ -416,7 +416,11 @@ def test_many_like_mistakes_are_reported_by_example(site_folder):
         pytest.param("", "is empty", id="nothing"),
         pytest.param("\n\n", "is empty", id="blank-lines"),
         pytest.param(HEADER, "no day", id="header-only"),
-        pytest.param(HEADER + "2020-01-01,,\n", "not one usable", id="no-reading"),
+        pytest.param(
+            HEADER + "2020-01-01,,\n",
+            "no temperature that can be used",
+            id="no-reading",
+        ),
     ],
 )
 def test_an_empty_record_is_refused(site_folder, says, text, part):

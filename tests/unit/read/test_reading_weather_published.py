@@ -209,7 +209,7 @@ def test_what_cannot_be_is_left_out_of_an_archive_too(tmp_path, clemson, says):
         ),
         (
             lambda text: text.replace("19900101", "19900231", 1),
-            ("line 1", "'19900231'", "no day"),
+            ("line 1", "'19900231'", "not a day"),
         ),
         (lambda text: text.replace("TMIN", "TOBS"), ("no TMIN", "both TMIN and TMAX")),
         (
@@ -242,7 +242,7 @@ def test_a_bad_archive_file_is_refused(tmp_path, clemson, says, change, parts):
 )
 def test_a_download_that_does_not_tell_its_unit_is_refused(tmp_path, header, says):
     sentence = refusal(tmp_path, f"{header}\n{'1,' * header.count(',')}1\n")
-    says(sentence, "weather.csv", "units stand nowhere", "STATION,DATE,LATITUDE")
+    says(sentence, "weather.csv", "do not say their units", "STATION,DATE,LATITUDE")
 
 
 def test_degrees_where_tenths_belong_are_refused(tmp_path, clemson, says):

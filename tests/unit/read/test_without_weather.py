@@ -45,7 +45,7 @@ def test_what_is_missing_is_said_with_what_it_costs(bare):
     assert "fieldmap start SITE RECORD.csv" in opened[0]
     assert "fieldmap start SITE --fetch" in opened[0]
     assert any("hedge" in line for line in opened)
-    assert any("knows no clouds" in line for line in opened)
+    assert any("does not know the clouds" in line for line in opened)
     assert not any(line.startswith("Note: There is no weather") for line in lines)
 
 

@@ -24,7 +24,7 @@ def test_words_are_read_by_language_in_order(tmp_path):
     ("text", "parts"),
     [
         ('hoop = "x"', ["words.toml: 'hoop' stands outside a language", "[LANGUAGE]"]),
-        ('[A]\nhop = "x"', ["'hop' of 'A' is no word", "did you mean 'hoop'?"]),
+        ('[A]\nhop = "x"', ["'hop' of 'A' is not a word", "did you mean 'hoop'?"]),
         ('[A]\nroof = "x"', ["'roof' of 'A'", "they are hoop, leg, cover"]),
         ("[A]\nhoop = 3", ["'hoop' of 'A' is 3", "in quotes"]),
         ('[A]\nhoop = ""', ["'hoop' of 'A' is empty"]),

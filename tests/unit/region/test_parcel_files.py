@@ -127,7 +127,7 @@ def test_a_parcel_is_found_by_id_before_name_and_refused_where_it_is_two(made):
 def test_a_parcel_off_the_elevation_cannot_be_planned(made):
     region, place, described, _ = made
     parcel = as_site.find(region.parcels, "off")
-    with pytest.raises(PlanError, match="'off' lies off the elevation"):
+    with pytest.raises(PlanError, match="no heights are known at 'off'"):
         as_site.write(region, place, parcel, described.chosen.facts.offset_c[:, 8])
 
 

@@ -61,7 +61,9 @@ def test_none_near_enough_is_said():
 
 
 def test_a_list_of_another_form_is_said():
-    with pytest.raises(SiteError, match=r"ghcnd-stations\.txt is of another form"):
+    with pytest.raises(
+        SiteError, match=r"ghcnd-stations\.txt has a form that fieldmap does not know"
+    ):
         nearest("<html>" + "x" * 60, "", HERE, 2026)
 
 
@@ -82,5 +84,5 @@ def test_nights_are_compared_with_the_difference_of_heights_taken_off():
 
 def test_a_station_whose_identifier_would_lead_out_of_the_folder_is_refused():
     line = station("../../../x1", 44.05, -74.25, 300.0, "HOSTILE")
-    with pytest.raises(SiteError, match="another form"):
+    with pytest.raises(SiteError, match="a form that fieldmap does not know"):
         names((line, LONG, LONG))

@@ -135,5 +135,5 @@ def test_what_is_written_says_its_unit_and_place(tmp_path):
 @pytest.mark.parametrize("size", [0.0, float("nan"), 1e-12])
 def test_cells_of_no_size_are_refused(tmp_path, size):
     path = geotiff(tmp_path / "a.tif", transform=Affine(size, 0, WEST, 0, -size, SOUTH))
-    with pytest.raises(SiteError, match="no place on the ground"):
+    with pytest.raises(SiteError, match="where on earth it lies"):
         at(path)

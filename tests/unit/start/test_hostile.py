@@ -74,7 +74,7 @@ def test_folders_in_folders_are_refused(refused):
 
 def test_places_that_are_no_numbers_or_no_places_are_refused(refused):
     assert "walk.gpx" in refused("walk.gpx", NAN)
-    assert "no place on earth" in refused("walk.gpx", SWAPPED)
+    assert "not a place on earth" in refused("walk.gpx", SWAPPED)
 
 
 def test_a_zip_that_leads_out_of_its_folder_writes_nothing(refused, tmp_path):
@@ -88,7 +88,9 @@ def test_a_zip_whose_names_are_not_the_text_they_claim_to_be_is_refused(refused)
     packed = bytearray(zipped(["dôc.kml"]))
     at = packed.index("dôc.kml".encode())  # of the head that stands with the content
     packed[at + 1] = 0x8D
-    assert "a.kmz is no zip file that can be opened" in refused("a.kmz", bytes(packed))
+    assert "a.kmz is not a zip file that can be opened" in refused(
+        "a.kmz", bytes(packed)
+    )
 
 
 def test_a_zip_of_much_air_is_refused_before_it_is_unpacked(refused):

@@ -226,7 +226,7 @@ def test_heights_that_cannot_be_had_leave_nothing_half_written(
     base, server = archive
     server.manner = "cut"
     web = Web(tmp_path / "cache", wait_s=2.0)
-    with pytest.raises(SiteError, match="could not be fetched"):
+    with pytest.raises(SiteError, match="could not be downloaded"):
         begin(tmp_path / "place", walked, elevation=f"{base}/heights.tif", web=web)
     assert not (tmp_path / "place").exists()
     assert not list(tmp_path.glob(".place*"))
@@ -280,7 +280,7 @@ def test_a_record_that_does_not_say_where_it_was_kept_is_asked_for_its_place(
 def test_a_place_alone_is_named_by_two_numbers(tmp_path, heights):
     facts = begin(tmp_path / "place", heights, at=(46.0557, 15.2625))
     assert "start_next_outline" in kinds(facts)
-    with pytest.raises(SiteError, match="nothing to make a site of"):
+    with pytest.raises(SiteError, match="something to make a site from"):
         begin(tmp_path / "other")
 
 
@@ -394,7 +394,7 @@ def test_areas_that_are_lost_in_their_slivers_are_one_sentence(
         raise GEOSException("TopologyException: unable to assign free hole to a shell")
 
     monkeypatch.setattr(run.geojson.shapely, "set_precision", lost)
-    with pytest.raises(SiteError, match=r"walk\.gpx: areas cross each other"):
+    with pytest.raises(SiteError, match=r"walk\.gpx: the areas cross each other"):
         begin(tmp_path / "place", walked)
     assert not (tmp_path / "place").exists()
 

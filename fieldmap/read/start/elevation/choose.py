@@ -85,8 +85,8 @@ def from_address(
     if web is None:
         raise SiteError(
             problem(
-                "{address} is an address, and nothing is fetched unless you say so; add"
-                " --fetch, and that server is asked for the ground around the plots.",
+                "{address} is an address, and fieldmap asks a server only with --fetch; add"
+                " --fetch to get the ground around the plots.",
                 address=address[:300],
             )
         )

@@ -68,7 +68,7 @@ def _check_text(file: SiteFile, driver: str) -> None:
     )
     if not is_right:
         raise file.site_error(
-            "{file} is no grid of heights as its ending says; save it as GeoTIFF."
+            "{file} is not a grid of heights as its ending says; save it as GeoTIFF."
         )
     beside = file.path.with_suffix(".prj")
     if beside.is_file() and names_files(

@@ -71,7 +71,9 @@ def heights_of(
         points than it can hold, or its CRS is not one of metres.
     """
     if file.beginning(4) != b"LASF":
-        raise file.site_error("{file} is no point cloud (LAS or LAZ); copy it again.")
+        raise file.site_error(
+            "{file} is not a point cloud (LAS or LAZ); copy it again."
+        )
     _check_records(file)
     try:
         with laspy.open(file.path) as source:
@@ -88,7 +90,7 @@ def heights_of(
         ) from error
     except MemoryError as error:
         raise file.site_error(
-            "{file} takes more memory than there is; cut out the ground around the"
+            "{file} needs more memory than there is; keep only the ground around the"
             " plots."
         ) from error
 
@@ -101,8 +103,8 @@ def _crs(header: Any, file: SiteFile, stated: pyproj.CRS | None) -> pyproj.CRS:
     own = horizontal(parsed) if parsed is not None and is_usable(parsed) else stated
     if own is None:
         raise file.site_error(
-            "{file} does not say its coordinate reference system; say so with --crs, for"
-            " instance --crs EPSG:25830."
+            "{file} does not say its coordinate system; give it with --crs, for example"
+            " --crs EPSG:25830."
         )
     if not own.is_projected or any(
         a.unit_conversion_factor != 1 for a in own.axis_info
@@ -121,7 +123,9 @@ def _check_records(file: SiteFile) -> None:
     """
     size, head = file.path.stat().st_size, file.beginning(375)
     if len(head) < 227:  # of LAS 1.2, the least
-        raise file.site_error("{file} is no point cloud (LAS or LAZ); copy it again.")
+        raise file.site_error(
+            "{file} is not a point cloud (LAS or LAZ); copy it again."
+        )
     _own, _points, records = _HEAD.unpack_from(head, 94)
     least = records * RECORD_BYTES
     if head[24:26] >= b"\x01\x04" and len(head) >= 247:

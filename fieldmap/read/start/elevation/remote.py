@@ -111,7 +111,7 @@ def _window_of(
     if opened.bytes_at(0, 4) not in TIFF:
         raise SiteError(
             problem(
-                "{address} is no GeoTIFF; name the file itself, and no page about it.",
+                "{address} is not a GeoTIFF; name the file itself, not a page about it.",
                 address=address[:300],
             )
         )
@@ -192,8 +192,8 @@ def _catalogued(service: Service, bounds: Bounds, web: Web) -> list[str]:
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise SiteError(
             problem(
-                "{service}: its catalogue answers in another form than is known ({error});"
-                " fetch the file by hand and name it.",
+                "{service}: fieldmap does not understand the answer of its catalogue"
+                " ({error}); download the file yourself and name it.",
                 service=service.name,
                 error=in_short(error),
             )

@@ -144,8 +144,8 @@ def _check_kept(source: rasterio.DatasetReader, name: str) -> None:
     if not has_place(source.transform):
         raise SiteError(
             problem(
-                "{file} has no place on the ground (no origin and cell size); export it"
-                " again as a georeferenced GeoTIFF.",
+                "{file} does not say where on earth it lies (it has no origin and no cell"
+                " size); export it again as a georeferenced GeoTIFF.",
                 file=name,
             )
         )
@@ -189,15 +189,15 @@ def _what_it_says(
     if whole is None:
         raise SiteError(
             problem(
-                "{file} does not say its coordinate reference system; say so with --crs,"
-                " for instance --crs EPSG:25830.",
+                "{file} does not say its coordinate system; give it with --crs, for example"
+                " --crs EPSG:25830.",
                 file=name,
             )
         )
     if not is_usable(whole):
         raise SiteError(
             problem(
-                "{file}: its coordinate reference system ({crs}) cannot be used.",
+                "{file}: its coordinate system ({crs}) cannot be used.",
                 file=name,
                 crs=whole.name[:200],
             )
@@ -219,8 +219,8 @@ def _unit(
         if factor is None:
             raise SiteError(
                 problem(
-                    "{file} says its heights are in {unit!r}, which is not read; convert"
-                    " it to metres or feet.",
+                    "{file} says its heights are in {unit!r}, which fieldmap cannot read;"
+                    " convert it to metres or feet.",
                     file=name,
                     unit=unit[:60],
                 )
@@ -232,7 +232,7 @@ def _unit(
         return 1.0, True
     raise SiteError(
         problem(
-            "{file} does not say whether its heights are metres or feet; say so with"
+            "{file} does not say whether its heights are metres or feet; give it with"
             " --height-unit m or --height-unit ft.",
             file=name,
         )

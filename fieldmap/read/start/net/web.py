@@ -67,7 +67,7 @@ class Web:
         opened = RangeFile(self, address, most_bytes)
         if opened.size > most_bytes:
             raise site_error(
-                "{address} has {size:,} bytes, and at most {most:,} are fetched.",
+                "{address} has {size:,} bytes, and fieldmap downloads at most {most:,}.",
                 address=address[:300],
                 size=opened.size,
                 most=most_bytes,
@@ -120,8 +120,8 @@ class Web:
     ) -> tuple[bytes, int, str]:
         if sum(self.asked.values()) > MOST_BYTES:
             raise site_error(
-                "more than {most:,} bytes would have to be fetched from {address}; take a"
-                " coarser elevation.",
+                "more than {most:,} bytes would have to come from {address}; choose less"
+                " detailed heights.",
                 address=address[:300],
                 most=MOST_BYTES,
             )
@@ -165,8 +165,8 @@ class Web:
             took_s = self.clock() - began
             if took_s > self.wait_s and len(came) < SLOWEST_BYTES_S * took_s:
                 raise site_error(
-                    "{address}: the server is too slow ({come:,} bytes in {took:.0f} s);"
-                    " try again later, what has come is kept.",
+                    "{address}: the server is too slow ({come:,} bytes in {took:.0f} s); try"
+                    " again later, because the part that arrived is kept.",
                     address=address[:300],
                     come=len(came),
                     took=took_s,
@@ -347,8 +347,8 @@ def check_address(address: str, sent_by: str | None = None) -> None:
         or (sent_by is not None and not _is_here(by) and not _is_in_open_net(host))
     ):
         raise site_error(
-            "{address} is no address that is fetched; it must begin with https:// and"
-            " name one file of one server, without a password.",
+            "{address} is not an address that is fetched; it must begin with https://"
+            " and name one file of one server, without a password.",
             address=address[:300],
         )
 
@@ -386,8 +386,8 @@ class _SentOn(urllib.request.HTTPRedirectHandler):
 
 def _lies(address: str) -> SiteError:
     return site_error(
-        "{address}: the server sends other bytes than were asked for, or the file"
-        " changed meanwhile; try again, or download the file yourself.",
+        "{address}: the server sent the wrong part of the file, or the file has"
+        " changed; try again, or download the file yourself.",
         address=address[:300],
     )
 
@@ -403,7 +403,8 @@ def _unreachable(address: str, error: Exception) -> SiteError:
         )
     why = getattr(error, "reason", None) or error
     return site_error(
-        "{address} could not be fetched ({why}); try again, what has come is kept.",
+        "{address} could not be downloaded ({why}); try again, because the part"
+        " that arrived is kept.",
         address=address[:300],
         why=str(why)[:200] or type(error).__name__,
     )

@@ -66,7 +66,7 @@ def read(file: SiteFile, crs: pyproj.CRS | None) -> list[Thing]:
     try:
         text = file.text("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise file.site_error("{file} is no UTF-8 text; save it again.") from error
+        raise file.site_error("{file} is not a UTF-8 text; save it again.") from error
     check_text(text, file.name)
     first = text.split("\n", 1)[0]
     divider = max(";\t,", key=first.count)
@@ -126,8 +126,8 @@ def _number(row: Sequence[str], column: int, line: int, file: SiteFile) -> float
     text = row[column].strip() if column < len(row) else ""
     if not _NUMBER.fullmatch(text):
         raise file.site_error(
-            "{file}: line {line} has {value} for a place; a plain number is right, as"
-            " 15.26306 (no degrees, minutes and seconds).",
+            "{file}: line {line} has {value} for a place; write a plain number, such as"
+            " 15.26306 (not degrees, minutes and seconds).",
             line=line,
             value=quoted(text),
         )
@@ -144,8 +144,8 @@ def _in_degrees(
         return places
     if crs is None:
         raise file.site_error(
-            "{file} gives corners by {columns}, and not in which coordinate reference"
-            " system; say so with --crs, for instance --crs EPSG:25830.",
+            "{file} gives corners by {columns}, and not in which coordinate system;"
+            " give it with --crs, for example --crs EPSG:25830.",
             columns=either(["east and north"]),
         )
     east, north = transformer(crs, WGS84).transform(*places.T)
@@ -162,15 +162,15 @@ def check_places(places: npt.NDArray[np.float64], file: SiteFile) -> None:
     if math.isfinite(longitude) and abs(latitude) > 90 >= abs(longitude):
         raise SiteError(
             file.problem(
-                "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place"
+                "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is not a place"
                 " on earth; latitude and longitude look swapped.",
                 longitude=longitude,
                 latitude=latitude,
             )
         )
     raise file.site_error(
-        "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on earth;"
-        " give degrees, longitude first, or name the right --crs.",
+        "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is not a place"
+        " on earth; give degrees, longitude first, or name the right --crs.",
         longitude=longitude,
         latitude=latitude,
     )

@@ -96,7 +96,7 @@ def _opened(file: SiteFile, aside: Path) -> Path:
         first = text[:4096].split()
         if b"SECTION" not in first and b"HEADER" not in first:
             raise file.site_error(
-                "{file} is no DXF drawing in plain text; save it as DXF (ASCII, R2000 or"
+                "{file} is not a DXF drawing in plain text; save it as DXF (ASCII, R2000 or"
                 " later)."
             )
         _check_repeats(text, file)
@@ -156,7 +156,7 @@ def _kml_of(file: SiteFile) -> bytes:
             return text
     except formats.BAD_ZIP as error:
         raise file.site_error(
-            "{file} is no zip file that can be opened ({error}); zip it again.",
+            "{file} is not a zip file that can be opened ({error}); zip it again.",
             error=in_short(error),
         ) from error
 
@@ -166,7 +166,7 @@ def _layers(path: Path, file: SiteFile) -> Iterator[tuple[str, gpd.GeoDataFrame]
     names = [str(name) for name, kind in pyogrio.list_layers(path) if kind is not None]
     if len(names) > MOST_LAYERS:
         raise file.site_error(
-            "{file} holds {count} layers; at most {most} are read.",
+            "{file} holds {count} layers; fieldmap reads at most {most}.",
             count=len(names),
             most=MOST_LAYERS,
         )
@@ -195,8 +195,8 @@ def _check_walks(points: gpd.GeoDataFrame, file: SiteFile) -> None:
     count = len(points[["track_fid", "track_seg_id"]].drop_duplicates())
     if count > MOST_WALKS:
         raise file.site_error(
-            "{file} holds {count:,} pieces of walks, and at most {most} are read; keep"
-            " those around the plots.",
+            "{file} holds {count:,} pieces of walks, and fieldmap reads at most {most};"
+            " keep those around the plots.",
             count=count,
             most=MOST_WALKS,
         )
@@ -264,8 +264,8 @@ def stated(crs: str | None, file: SiteFile) -> pyproj.CRS | None:
         stated = None
     if stated is None or fault_of_name(crs) or not is_usable(stated):
         raise file.site_error(
-            "--crs is {crs}, which is no coordinate reference system that is known; give"
-            " its number, as EPSG:25830.",
+            "--crs is {crs}, which is not a coordinate system that is known; give its"
+            " number, as EPSG:25830.",
             crs=quoted(crs),
         )
     return stated
@@ -326,8 +326,8 @@ def _placed(
     """In longitude and latitude, every place on earth."""
     if len(frame) > MOST_THINGS:
         raise file.site_error(
-            "{file} holds {count:,} shapes; at most {most:,} are read. Keep those of"
-            " the plot and what stands around it.",
+            "{file} holds {count:,} shapes; fieldmap reads at most {most:,}. Keep those"
+            " of the plot and what stands around it.",
             count=len(frame),
             most=MOST_THINGS,
         )
@@ -338,13 +338,13 @@ def _placed(
     own = frame.crs or stated(crs, file)
     if own is None:
         raise file.site_error(
-            "{file} does not say in which coordinate reference system it was drawn; say"
-            " so with --crs, for instance --crs EPSG:25830."
+            "{file} does not say in which coordinate system it was drawn; give it with"
+            " --crs, for example --crs EPSG:25830."
         )
     if not is_usable(own):
         raise file.site_error(
-            "{file}: its coordinate reference system ({crs}) cannot be used; save the"
-            " file in another (for instance EPSG:4326).",
+            "{file}: its coordinate system ({crs}) cannot be used; save the file in"
+            " another (for example EPSG:4326).",
             crs=own.name[:200],
         )
     placed = frame.set_geometry(gpd.GeoSeries(shapes, index=frame.index, crs=own))

@@ -85,8 +85,8 @@ def check(text: bytes, name: str, root: str) -> None:
 def too_many_places(name: str, count: int) -> Problem:
     """What to say of a file of more places than are read."""
     return problem(
-        "{file} holds {count:,} places and more; at most {most:,} are read. Keep the walk"
-        " around the plot alone.",
+        "{file} holds {count:,} places and more; fieldmap reads at most {most:,}."
+        " Keep the walk around the plot alone.",
         file=name,
         count=count,
         most=MOST_PLACES,

@@ -144,8 +144,8 @@ def _years(
 
 def _other_form(name: str, line: str) -> Problem:
     return problem(
-        "{file} is of another form than is known ({line!r}); fetch a station's file by"
-        " hand and name it.",
+        "{file} has a form that fieldmap does not know ({line!r}); download a"
+        " station's file yourself and name it.",
         file=name,
         line=line[:60],
     )

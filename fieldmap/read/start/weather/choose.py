@@ -61,7 +61,7 @@ def gather(
     records = files.get("weather", [])
     if len(records) > 1:
         raise SiteError(
-            problem("{count} weather records are named; name one.", count=len(records))
+            problem("you named {count} weather records; name one.", count=len(records))
         )
     if records:
         record = read_weather(records[0])  # or a sentence says why not

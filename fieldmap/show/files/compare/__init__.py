@@ -32,8 +32,8 @@ def check_place(file: Path) -> None:
     ):
         ending = ".html" if path == file else ".csv"
         refusal = problem(
-            "{file} is not what an earlier comparison wrote, so it is left alone; give "
-            "another name with --out, or move it away",
+            "{file} was not written by an earlier comparison, so fieldmap does not"
+            " replace it; give another name with --out, or move the file away",
             file=path,
         )
         one_file.check_place(path, (ending,), is_ours, refusal)
