@@ -60,7 +60,8 @@ class Run:
 def runs(beds: Sequence[Bed], start: At) -> list[Run]:
     """Bays of a field in walking order: by their beds' numbers where these have some.
 
-    Else the nearest to the gate is first, and each next one is that whose near end lies nearest to where the last one ended.
+    Else the nearest to the gate is first, and each next one is that which begins nearest
+    to where the last one began.
 
     Parameters
     ----------

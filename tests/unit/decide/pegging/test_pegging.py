@@ -308,6 +308,21 @@ def test_the_next_bed_lies_to_the_same_hand_however_the_field_is_turned(
     assert (run.beds[0].name, run.hand) == (first, hand)
 
 
+def test_one_goes_from_each_bay_to_the_one_that_begins_nearest_to_it():
+    """From the gate at (60, 50) 10 m to A, 15.1 m to C at (75, 52) and 16 m to B.
+
+    From A at (60, 60) it is 6 m on to B at (60, 66), and 17 m to C.
+    """
+    places = {"C": (75, 52), "B": (60, 66), "A": (60, 60)}
+    beds = [
+        bed
+        for letter, place in places.items()
+        for bed in row_of_beds(level, 2, *place, letter, length_m=5.0)
+    ]
+    found = bays.runs(beds, at(60, 50))
+    assert [run.beds[0].name for run in found] == ["A1", "B1", "C1"]
+
+
 @pytest.mark.parametrize("numbers", [(4, 5, 6, 1, 2, 3), (6, 5, 4, 3, 2, 1)])
 def test_of_one_block_the_bay_with_the_lowest_number_is_pegged_first(numbers):
     """Of a block that a wide path parts in two, though the gate is nearer to the other."""

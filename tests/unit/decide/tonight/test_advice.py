@@ -137,6 +137,20 @@ def test_a_wide_sheet_is_one_number_over_its_beds_whatever_stands_on_them():
     assert found.covers == (UsedCover("light_fabric", 22.5, 30.0),)
 
 
+def test_a_number_is_as_sure_as_the_least_sure_bed_under_its_sheet():
+    """A1: -3.1 + 1.1 at the least is over -3. A2: -1.2 + 1.1 is not over 0, -1.2 + 2.2 is."""
+    hardy = Estimate(-3.0, -3.0, -3.0)
+    stand = stand_of(standing("A1", limit_c=hardy), standing("A2"))
+    wide = Cover(kind="medium_fabric", width_m=12.0, length_m=30.0)
+    beds = (bed("A1", (-3.1, -3.1, -3.1)), bed("A2", (-1.2, -1.2, -1.2)))
+    for here in (beds, beds[::-1]):
+        walk = round_of(*here, owned=[wide], paths_m=(0.6, None))
+        (task,) = advice_for(walk, stand, 0.0).tasks
+        by_bed = {row.standing.bed: row.piece.odds for row in task.rows}
+        assert by_bed == {"A1": "sure", "A2": "likely"}
+        assert task.odds == "likely"
+
+
 def test_a_crop_that_may_have_no_cover_gets_none():
     here = round_of(
         *FOUR,
@@ -477,6 +491,19 @@ def test_no_night_harms_what_is_not_up_yet():
     )
     windy = advice_for(round_of(*FOUR, owned=owned), stand, -6.0, wind="windy")
     assert windy.of_beds[1:] == (Fact("tonight_no_harm"),)
+
+
+@pytest.mark.parametrize("keeps", ["root", "hardened"])
+def test_wind_harms_what_keeps_by_itself_at_its_own_limit(keeps):
+    """Roots and hardened leaves want no cover, but -8 °C takes what is harmed at -8."""
+    hard = Estimate(-8.0, -8.0, -8.0)
+    stand = stand_of(standing("A1", "root", limit_c=hard, keeps=keeps))
+    for low_c, fact in (
+        (-7.9, Fact("tonight_no_harm")),
+        (-8.0, Fact("tonight_harmed", crops=["root"])),
+    ):
+        windy = advice_for(round_of(*FOUR), stand, low_c, wind="windy")
+        assert windy.of_beds[1:] == (fact,)
 
 
 def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():

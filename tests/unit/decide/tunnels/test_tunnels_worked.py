@@ -498,9 +498,10 @@ def test_a_set_is_shown_where_it_stands_elsewhere_and_gives_what_it_is_for():
     assert sets(first, near=[place(east=10.0, way_m=0.0)]) == alone
     assert sets(first, near=[place(bearing_deg=15.0, way_m=0.0)]) == alone
     assert len(sets(first, near=[place(bearing_deg=164.9, way_m=0.0)])) == 2
-    # Elsewhere, but no nearer; or with room for fewer tunnels.
+    # Elsewhere, but no nearer; or with room for fewer tunnels, or for more.
     assert sets(first, near=[place(east=50.0, storm_deg=0.0)]) == alone
     assert sets(first, near=[]) == alone
+    assert sets(first, near=[near, place(east=50.0, way_m=0.0)]) == alone
     # Two that stand in the same place are one.
     safe = place(east=11.0, storm_deg=0.0)
     assert sets(first, storm=[safe], near=[near]) == [
