@@ -210,22 +210,37 @@ def test_errors_are_carried_as_geometry_has_it():
     assert net.off_m(last) == pytest.approx(np.hypot(2 * one, 0.005), rel=0.3)
 
 
-def test_a_mark_on_a_string_is_as_sure_as_its_tape_along_and_as_its_ends_across():
+def turned_by(angle_deg):
+    """Places turned about the origin, against the clock."""
+    angle = np.radians(angle_deg)
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    return lambda east_m, north_m: tuple((np.array([east_m, north_m]) @ turn).tolist())
+
+
+@pytest.mark.parametrize("turned_deg", [0.0, 30.0, 75.0, 135.0, 250.0])
+def test_a_mark_on_a_string_is_as_sure_as_its_tape_along_and_as_its_ends_across(
+    turned_deg,
+):
     """A string of 20 m from an exact post to one that is 0.4 m off, and 5 mm crooked.
 
     A mark at 5 m, taped from the exact post: a quarter of 0.4 m across. Taped from the
-    other, over 15 m, it is off along the string by all of it.
+    other, over 15 m, it is off along the string by all of it. Whichever way it runs.
     """
-    net = Network()
-    sure, unsure = net.add_landmark((0, 0), 0.0), net.add_landmark((20, 0), 0.4)
-    from_sure = net.add_on_string((5, 0), sure, unsure, sure)
+    net, to = Network(), turned_by(turned_deg)
+    sure, unsure = net.add_landmark(to(0, 0), 0.0), net.add_landmark(to(20, 0), 0.4)
+    from_sure = net.add_on_string(to(5, 0), sure, unsure, sure)
     assert net.off_m(from_sure) == pytest.approx(np.hypot(0.1, 0.005))
-    from_unsure = net.add_on_string((5, 0), sure, unsure, unsure)
+    from_unsure = net.add_on_string(to(5, 0), sure, unsure, unsure)
     assert net.off_m(from_unsure) == pytest.approx(np.hypot(0.4, tape_error_m(15.0)))
     # Between exact posts there is the tape along the string, and less than that across.
-    other = net.add_landmark((20, 0), 0.0)
-    mark = net.add_on_string((10, 0), sure, other, sure)
+    other = net.add_landmark(to(20, 0), 0.0)
+    mark = net.add_on_string(to(10, 0), sure, other, sure)
     assert net.off_m(mark) == pytest.approx(tape_error_m(10.0))
+    # Square to the string two tapes of 5 m: a peg is as sure as one of them, each way.
+    aside = net.add_landmark(to(10, 10), 0.0)
+    origin = net.add_landmark(to(5, 5), 0.0)
+    peg = net.add_taped(to(10, 5), origin, aside)
+    assert net.off_m(peg) == pytest.approx(tape_error_m(5.0))
 
 
 def test_what_two_pegs_share_does_not_make_their_distance_unsure():
