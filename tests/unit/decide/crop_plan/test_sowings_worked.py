@@ -336,6 +336,18 @@ def test_what_is_free_lies_between_pieces_of_the_same_weeks():
     assert list(room.parts(20.1, (21, 30))) == []
 
 
+def test_a_short_piece_after_a_long_one_frees_none_of_its_metres():
+    """Metres 2 to 12 in weeks 1 to 5, of these 4 to 6 again in weeks 8 to 10."""
+    room = Room(20.0, frozenset("Z"))
+    room.take(Piece(BedPart(2.0, 10.0), (1, 5), "X"))
+    room.take(Piece(BedPart(4.0, 2.0), (8, 10), "Y"))
+    assert list(room.free((5, 8))) == [(0.0, 2.0), (12.0, 8.0)]
+    assert list(room.free((6, 10))) == [(0.0, 4.0), (6.0, 14.0)]
+    # All of 2 to 12 m has borne something this year, so last year's family may come.
+    assert not room.follows_last_year(BedPart(2.0, 10.0), (11, 20), "Z")
+    assert room.follows_last_year(BedPart(2.0, 11.0), (11, 20), "Z")
+
+
 def test_metres_that_bear_over_new_year_are_taken_in_the_spring_of_every_year():
     """In weeks 43 to 86 of a year of 53, so from week 0 to week 33."""
     room = Room(20.0, frozenset())

@@ -356,8 +356,10 @@ def test_of_one_block_the_bay_with_the_lowest_number_is_pegged_first(numbers):
         # Beds of 25 m: √(29.7² - 25²) = 16.03 m, so up to 13 beds of 1.2 m.
         (12, 30.0, (0,)),
         (13, 30.0, (0,)),
-        # Sections are half a tape, 15 m: 12 beds.
+        # Sections are half a tape, 15 m: 12 beds, and with 14.4 m just as many.
         (14, 30.0, (0, 7)),
+        (26, 30.0, (0, 9, 18)),
+        (24, 28.8, (0, 12)),
         (36, 30.0, (0, 12, 24)),
         # √(49.5² - 25²) = 42.7 m, but not wider than long: 25 / 1.2 = 20 beds.
         (20, 50.0, (0,)),
@@ -451,6 +453,17 @@ def test_first_of_all_two_landmarks_are_compared():
     assert isinstance(field.steps[1], Peg)
     kinds = [check.kind for check in field.checks]
     assert kinds[:2] == ["found", "shape"]
+
+
+@pytest.mark.parametrize("lay_out", [narrow, wide, deep])
+def test_a_bay_is_proved_from_a_landmark_at_the_edge_that_was_pegged_last(lay_out):
+    """The first edge hangs on landmarks itself; a fault of all the others ends there."""
+    height = rough(1, 0.05)
+    field = pegged(*lay_out(height), height)
+    last = {row[-1] for bay in field.bays for row in bay.rows}
+    proved = [check.end for check in field.checks if check.kind == "place"]
+    assert proved
+    assert last.issuperset(proved)
 
 
 @pytest.mark.parametrize("lay_out", [narrow, wide, deep])

@@ -79,9 +79,14 @@ def test_days_run_over_the_turn_of_the_year():
 
 
 def test_work_of_a_spell_is_done_by_the_earliest_of_its_hours():
-    """In spring the sun sets later every evening: the first is the earliest."""
-    spell, _ripe = evenings(stay("A1", "hut", 100, 112)).spells(STARTS)
-    assert spell.shortest.day == date(2026, 4, 10)
+    """In spring the sun sets later every evening: the first is the earliest.
+
+    So it is where the clock passes the full hour, from 18:50 to 19:00.
+    """
+    spells = list(evenings(stay("A1", "hut", 100, 130)).spells(STARTS))
+    assert [each.shortest.day for each in spells] == [each.stand.day for each in spells]
+    hours = [{night.done_by.hour for night in each.nights} for each in spells]
+    assert {18, 19} in hours
     *_, autumn = evenings(stay("A1", "hut", 270, 275)).spells(STARTS)
     assert autumn.shortest.day == autumn.until
 
