@@ -209,7 +209,7 @@ def test_metres_and_plants_are_sown_in_each_part_of_the_year():
 
 # ------------------------------------------------------------------ when it begins
 def on(crop="lettuce", early=(100.0,), late=(300.0,), grows=40, dark=NEVER):
-    kinds = [(0, "none"), (1, "light_fabric")][: len(early)]
+    kinds = list(enumerate(("none", "light_fabric", "medium_fabric")))[: len(early)]
     beds = BedClass(
         beds=(0,),
         length_m=30.0,
@@ -285,6 +285,18 @@ def test_the_last_one_stands_until_frost_and_no_week_is_promised_beyond():
         (250, 290, 299, [])
     ]
     assert windows.why_not(lettuce(294, 300), on(), COOL) == "frost"
+
+
+def test_a_cover_that_gains_nothing_hides_no_better_one():
+    """Bare until 299; light fabric holds no longer, medium fabric until 303, its 14th day.
+
+    It lies ready a week before the last day without, from day 292 on.
+    """
+    here = on(early=(100,) * 3, late=(300, 300, 310))
+    assert days(windows.for_weeks(lettuce(293, 299), here, COOL)) == [
+        (250, 290, 299, []),
+        (250, 290, 303, [("medium_fabric", 292, 303)]),
+    ]
 
 
 def test_what_is_ripe_when_the_light_goes_keeps_for_as_long_as_it_stands():

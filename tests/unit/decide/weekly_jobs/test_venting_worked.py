@@ -54,6 +54,9 @@ def test_weeks_by_the_cool_and_by_the_warm_end():
     assert found.surely == (12, 13, 14)
     assert found.maybe == tuple(range(10, 20))
     assert tunnel(sun(tmax=np.full(53, 23.9))).surely == ()
+    # Without light nothing lifts it: 35 °C itself is too hot, 34.9 is not.
+    assert tunnel(sun(0.0, 35.0)).surely == tuple(range(53))
+    assert tunnel(sun(0.0, 34.9)).maybe == ()
 
 
 def test_a_slope_to_the_sun_heats_in_its_months_and_weeks_not_known_are_none():
