@@ -121,7 +121,7 @@ const fieldNames = (() => {
       const line = order.includes(thing.kind) && thing.kind !== "keep off" && long > 60;
       if (line !== !small) continue;
       if (line) {
-        if (thing.kind !== "overhead line" || near) along(sheet, thing, text, font, ink);
+        along(sheet, thing, text, font, ink);
       } else if (near || (thing.kind === "building" && long > 14)) {
         beside(sheet, thing, text, font, ink);
       }

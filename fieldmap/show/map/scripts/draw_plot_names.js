@@ -6,10 +6,12 @@ const fieldPlotNames = (() => {
   const GAPS_PX = [16, 44];
   const OVER_PX = 10; // above a plot and below it
   const SHARES = [0.3, 0.5, 0.7, 0.1, 0.9]; // of a plot's side, at which its name is tried
+  const BEYOND = [-0.1, 1.1, -0.3, 1.3]; // the same past its ends, where no better place is left
   const APART_PX = 14; // two names side by side would be read as one
   const NEARER = 0.6; // of the way to any other plot that a name is off its own, at most
   const NEARER_LAST = 0.8; // the same where no better place is left
   const LED_PX = [50, 80, 120, 170]; // off a plot, with a line that leads to it
+  const LONG = ["hedge", "trees", "road", "water", "wall", "fence", "bank"]; // words over a part of them hide none
 
   /**
    * A place where a name may stand: by its left or right edge or its middle, and how much
@@ -59,14 +61,25 @@ const fieldPlotNames = (() => {
       places.filter((place) => isFree(sheet, place) && off(sheet, boxOf(place, place.room), shapes) && own(place));
     const beside = [...besidePlot(sheet, plot, room, false), ...besidePlot(sheet, plot, room, true)];
     const narrow = [...besidePlot(sheet, plot, name, false), ...besidePlot(sheet, plot, name, true)];
-    const over = [...clear(beside, scene.things.plots), ...clear(narrow, scene.things.plots)];
-    const inside = insidePlot(sheet, plot, name).filter((place) => isFree(sheet, place));
+    const around = [...scene.things.plots, ...scene.solid];
+    const small = around.filter(({ kind }) => !LONG.includes(kind));
     const among = (/** @type {NamePlace[]} */ places, /** @type {FieldShape[]} */ shapes) =>
       places.filter((place) => isFree(sheet, place) && off(sheet, boxOf(place, name), shapes) && belongs(sheet, boxOf(place, name), plot, others, NEARER_LAST));
-    const last = [...among(ledTo(sheet, plot, name), scene.things.plots), ...among(onPlot(sheet, plot, name), others)];
+    const led = ledTo(sheet, plot, name);
+    const over = [
+      ...clear(beside, small),
+      ...clear(narrow, around),
+      ...clear(narrow, small),
+      ...among(besidePlot(sheet, plot, name, false, [...SHARES, ...BEYOND]), small),
+      ...among(led, small),
+      ...clear(beside, scene.things.plots),
+      ...clear(narrow, scene.things.plots),
+    ];
+    const inside = insidePlot(sheet, plot, name).filter((place) => isFree(sheet, place));
+    const last = [...among(led, scene.things.plots), ...among(onPlot(sheet, plot, name), others)];
     // From near a name over its own beds is plainer than one over a hedge.
     const rest = isNear ? [...inside, ...over] : [...over, ...inside];
-    return { plot, lines, name, best: clear(beside, [...scene.things.plots, ...scene.solid]), others: [...rest, ...last] };
+    return { plot, lines, name, best: clear(beside, around), others: [...rest, ...last] };
   }
 
   /** @param {NamePlace} place @param {{width: number, height: number}} size @returns {PixelBox} */
@@ -89,20 +102,21 @@ const fieldPlotNames = (() => {
     return { left: Math.max(left, view.x(west)), top: Math.max(top, view.y(north)), right: Math.min(right, view.x(east)), bottom: Math.min(bottom, view.y(south)) };
   }
 
-  /** Right, left, below and above a plot, or what is seen of it. @param {FieldSheet} sheet @param {FieldShape} plot @param {{width: number, height: number}} room @param {boolean} isSeen */
-  function besidePlot({ view, labels }, plot, room, isSeen) {
+  /** Right, left, below and above a plot, or what is seen of it. @param {FieldSheet} sheet @param {FieldShape} plot @param {{width: number, height: number}} room @param {boolean} isSeen @param {number[]} [shares] of its height */
+  function besidePlot({ view, labels }, plot, room, isSeen, shares = SHARES) {
     const [west, south, east, north] = plot.box;
     const seen = isSeen ? labels.room : { left: -Infinity, top: -Infinity, right: Infinity, bottom: Infinity };
     const [top, bottom] = [Math.max(seen.top, view.y(north)), Math.min(seen.bottom, view.y(south))];
     const [left, right] = [Math.max(seen.left, view.x(west)), Math.min(seen.right, view.x(east))];
     /** @type {NamePlace[]} */
     const places = [];
-    const ups = SHARES.map((share) => top + share * (bottom - top) - room.height / 2);
+    const ups = shares.map((share) => top + share * (bottom - top) - room.height / 2);
     const ends = ups.map((up) => ({ up, ends: extent(view, plot, up, up + room.height) })).filter((each) => each.ends);
     for (const { up, ends: { right: from } } of ends) for (const gap of GAPS_PX) places.push({ x: from + gap, top: up, align: "left", room });
     for (const { up, ends: { left: from } } of ends) for (const gap of GAPS_PX) places.push({ x: from - gap, top: up, align: "right", room });
-    for (const share of [0.5, 0.1, 0.9]) {
-      const x = left + share * (right - left - room.width) + room.width / 2;
+    const middle = (left + right) / 2;
+    const across = [...[0.5, 0.1, 0.9].map((share) => left + share * (right - left - room.width) + room.width / 2), middle + room.width / 2, middle - room.width / 2];
+    for (const x of across) {
       places.push({ x, top: view.y(south) + OVER_PX, align: "center", room }, { x, top: view.y(north) - OVER_PX - room.height, align: "center", room });
     }
     return places;
@@ -157,7 +171,10 @@ const fieldPlotNames = (() => {
     const { view, labels, scene } = sheet;
     const whole = boxOf(place, labels.size(lines));
     const others = scene.things.plots.filter((each) => each !== plot);
-    const isWhole = !place.isOver && labels.free(whole) && off(sheet, whole, others) && !rooms.some((room) => touch(whole, room));
+    const small = scene.solid.filter(({ kind }) => !LONG.includes(kind));
+    // What is said of a plot covers no more than its name does.
+    const covers = () => off(sheet, boxOf(place, name), small) && !off(sheet, whole, small);
+    const isWhole = !place.isOver && labels.free(whole) && off(sheet, whole, others) && !covers() && !rooms.some((room) => touch(whole, room));
     const { left, top } = isWhole ? whole : boxOf(place, name);
     const seen = seenOf(view, labels.room, plot.box);
     if (place.isLed) labels.lead(boxOf(place, name), { x: (seen.left + seen.right) / 2, y: (seen.top + seen.bottom) / 2 });
