@@ -248,6 +248,21 @@ def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
     )
 
 
+def _spells(plan: CropPlan, crop: str, order: Mapping[str, int]) -> Iterator[str]:
+    """On which beds a crop stands from when to when, the first to start first."""
+    beds: dict[tuple[float, float], list[str]] = {}
+    for stay in sorted(plan.stays_on(order), key=lambda stay: stay.from_day):
+        if stay.crop == crop:
+            beds.setdefault((stay.from_day, stay.to_day), []).append(stay.bed)
+    for (first, last), here in beds.items():
+        yield phrase(
+            "grow_spell",
+            beds=names.runs_of_beds(here, list(order)),
+            first=plan.month_day(first),
+            last=plan.month_day(last),
+        )
+
+
 def script(
     plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]
 ) -> dict[str, Any]:
@@ -276,6 +291,10 @@ def script(
             for stay in plan.stays_on(number)
         ],
         "crops": {stay.crop: _(stay.crop) for stay in plan.stays},
+        "spells": {
+            crop: list(_spells(plan, crop, number))
+            for crop in dict.fromkeys(stay.crop for stay in plan.stays)
+        },
         "covers": {
             use.kind: names.cover_name(use.kind)
             for stay in plan.stays

@@ -16,14 +16,15 @@ const fieldFind = (() => {
     const text = wanted.value.trim();
     const crops = fieldGrows.ofCrop(text);
     const named = text ? field.find(text) : [];
-    const growing = crops.flatMap((/** @type {{now: number[]}} */ { now }) => now).filter((/** @type {number} */ bed) => !named.some((thing) => thing.kind === "bed" && thing.index === bed));
+    const standing = [...new Set([...crops.flatMap(({ now }) => now), ...crops.flatMap(({ ever }) => ever)])];
+    const growing = standing.filter((bed) => !named.some((thing) => thing.kind === "bed" && thing.index === bed));
     const things = [...named, ...growing.map((/** @type {number} */ index) => ({ kind: /** @type {const} */ ("bed"), index, name: data.beds[index] }))].slice(0, MOST);
     found.textContent = "";
     found.hidden = !text;
-    for (const { crop, day, now, ever } of crops.slice(0, MOST)) {
-      const said = now.length ? say.grows_on : ever.length ? say.grows_not_now : say.grows_inside;
-      const beds = listed(runs(now.length ? now : ever).map(runName));
-      add("li", started(fill(said, { crop, day, beds })), found);
+    for (const { crop, day, now, ever, said } of crops.slice(0, MOST)) {
+      const first = now.length ? say.grows_on : ever.length ? say.grows_not_now : say.grows_inside;
+      add("li", started(fill(first, { crop, day, beds: listed(runs(now).map(runName)) })), found);
+      for (const spell of said) add("li", spell, found).className = "spell-of-crop";
     }
     for (const thing of things) {
       const button = add("button", "", add("li", "", found));

@@ -2,7 +2,7 @@
 // What grows where, from job to job: what beds do on a day comes from the stays.
 const fieldGrows = (() => {
   const { add, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
-  const { stays, steps, states, crops, covers, green, manures, grass, most, full } = data.grows;
+  const { stays, steps, states, crops, spells, covers, green, manures, grass, most, full } = data.grows;
   const state = (/** @type {string} */ name) => states.indexOf(name);
   let step = 0;
   const YEAR = 365;
@@ -115,7 +115,7 @@ const fieldGrows = (() => {
       next: jobs.length ? { day: jobs[0][1], said: jobs[0][2] } : null,
     };
   }
-  /** Where crops of a name stand on the step that holds today, or on that shown; and ever. @param {string} text @returns {{crop: string, day: string, now: number[], ever: number[]}[]} */
+  /** Where crops of a name stand on the step that holds today, or on that shown; and at any date, in words. @param {string} text @returns {{crop: string, day: string, now: number[], ever: number[], said: string[]}[]} */
   function ofCrop(text) {
     if (!steps.length || !text) return [];
     const wanted = text.toLocaleLowerCase(fieldPage.locale);
@@ -125,7 +125,7 @@ const fieldGrows = (() => {
       if (!own.length) return [];
       const bedsOf = (/** @type {any[][]} */ some) => [...new Set(some.map(([bed]) => bed))].filter((bed) => bed < data.beds.length);
       const now = own.filter((/** @type {any[]} */ stay) => doing(stay, until));
-      return [{ crop: name, day, now: bedsOf(now), ever: bedsOf(own) }];
+      return [{ crop: name, day, now: bedsOf(now), ever: bedsOf(own), said: spells[crop] }];
     });
   }
   return Object.freeze({ ofBed, ofCrop, go, inSeason });

@@ -215,6 +215,22 @@ def test_a_bed_in_grass_or_green_manure_is_not_drawn_empty():
     assert script["grass"] == [1]
 
 
+def test_a_crop_is_found_at_any_date_with_the_days_from_when_to_when_it_stands():
+    """Day 100 of a common year is 10 April, day 140 is 20 May, day 200 is 19 July."""
+    early, late = stay((100, 130, 140)), stay((150, 190, 200))
+    also = Stay(
+        "spring", 100, 130, 140, (), bed="A2", crop="lettuce", days_by_place=0.0
+    )
+    plan = CropPlan(stays=(late, early, also), season=NORTH)
+    steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
+    assert grows.script(plan, BEDS, steps)["spells"] == {
+        "lettuce": [
+            "In A1 to A2 from 10 April to 20 May.",
+            "In A1 from 30 May to 19 July.",
+        ]
+    }
+
+
 def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
     plan = CropPlan(stays=(stay((100, 130, 134)),), season=NORTH)
     steps = grows.steps(plan, ["A1", "A2"], {"lettuce": "sow"}, date(2026, 1, 1))
