@@ -128,6 +128,15 @@ def test_cautions_stand_on_what_is_built_from(files):
     assert "dangerously hot" in text(files["tunnel_door.pdf"])
 
 
+def test_each_tunnel_has_its_own_card_on_one_page(plan, files):
+    cards = [page.extract_text() for page in pages(files["tunnel_door.pdf"])]
+    assert len(cards) == len(plan.tunnels)
+    for tunnel, card in zip(plan.tunnels, cards, strict=True):
+        assert f"tunnel {tunnel.name}" in card
+        assert f"{tunnel.size.length_m:g} m long" in card
+        assert "hotter than 35 °C inside" in card
+
+
 def test_a_dawn_walk_hides_its_answers_on_the_second_page(plan, files):
     first, second = (page.extract_text() for page in pages(files["dawn_walk.pdf"]))
     assert "guess" not in second

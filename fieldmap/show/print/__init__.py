@@ -10,13 +10,12 @@ from shapely.geometry import box
 
 from fieldmap.cache.digest import digest
 from fieldmap.decide.calendar.in_tunnels import door_months
-from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.settings import SheetName
 from fieldmap.model.site import OwnWords
 from fieldmap.plan import Decided, Plan
 from fieldmap.show.kept import drawn, spoken_here
-from fieldmap.show.print import before_you_sign, crew, landowner, wall
+from fieldmap.show.print import before_you_sign, crew, door, landowner, wall
 from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.ground.ground_facts import (
     ColdPlace,
@@ -28,13 +27,8 @@ from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     INNER_MM,
     Block,
-    Head,
-    Large,
-    Lines,
     Paper,
     Sheet,
-    Table,
-    cautions,
     pdf,
 )
 from fieldmap.show.print.teaching import build, dawn_walk, walk
@@ -42,18 +36,12 @@ from fieldmap.show.print.teaching.stops import Walked, entry_of
 from fieldmap.show.print.two_languages import together
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.decide import door_card, weekly_jobs
-from fieldmap.show.text.language import _, date_in_words, of_site, spoken, translated
-from fieldmap.show.text.sentence import phrase
+from fieldmap.show.text.decide import weekly_jobs
+from fieldmap.show.text.language import _, date_in_words, of_site, spoken
 from fieldmap.show.text.site.analysis import named_pockets
 from fieldmap.show.typeset import not_drawn
 
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
-DOOR, DOOR_ROWS = (
-    texts("fieldmap.show.text.print.sheets", "door"),
-    {"a4": 4, "letter": 2},
-)
-DOOR_CAUTIONS = texts("fieldmap.show.text.print.sheets", "door_cautions")
 FOOT = texts("fieldmap.show.text.print.sheets", "foot")
 Blocks = tuple[Block, ...]
 Room = tuple[float, float]
@@ -237,32 +225,15 @@ class _Sheets:
         return crew.blocks(self.drawn, self.plan.materials, weeks, tape_m)
 
     def _door(self) -> Blocks:
-        """One card; its cautions stand in the sentences and again as signs."""
-        months = door_months(self.site.weather.days["tmax_c"])
-        unit = "°F" if self.units == "us" else "°C"
-        columns = [_(text).format(unit=unit) for text in DOOR["log"]]
-        return (
-            Head(_(TITLES["tunnel_door"]), tuple(map(self._named, self.plan.tunnels))),
-            Large(door_card.sentences(months, self.units)),
-            cautions(_("Always"), DOOR_CAUTIONS),
-            Lines(translated(DOOR["who"])),
-            Table(
-                tuple(columns),
-                (("",) * len(columns),) * DOOR_ROWS[self.paper],
-                (1.0,) * 5,
-            ),
+        doors = door.Doors(
+            tunnels=self.plan.tunnels,
+            hot=self.plan.venting,
+            stays=self.plan.crop_plan.stays,
+            months=door_months(self.site.weather.days["tmax_c"]),
+            season=self.site.season,
+            units=self.units,
         )
-
-    def _named(self, tunnel: TunnelPlace) -> str:
-        size = tunnel.size
-        said = phrase(
-            "tunnel_size",
-            self.units,
-            length_m=size.length_m,
-            width_m=size.width_m,
-            height_m=size.height_m,
-        )
-        return _(DOOR["tunnel"]).format(tunnel=tunnel.name, size=said)
+        return door.blocks(doors, self.paper)
 
     def _tonight(self) -> Blocks:
         return wall.blocks(self.plan.tonight, self.units)
