@@ -143,7 +143,7 @@ def test_the_name_of_a_crop_finds_the_beds_on_which_it_grows(desktop, plan):
     box, found = desktop.get_by_role("searchbox"), desktop.locator("#found")
     box.fill("spinach")
     shown = plain(found.inner_text())
-    assert f"In {first} to {second} from " in shown
+    assert f"In {first} and {second} from 10 April to 9 June." in shown
     assert LABELS["not_found"].format(text="spinach") not in shown
     starts = plan.weekly_jobs.starts
     desktop.clock.set_fixed_time(f"{starts.year}-05-10T12:00")

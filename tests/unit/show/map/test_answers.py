@@ -225,7 +225,7 @@ def test_a_crop_is_found_at_any_date_with_the_days_from_when_to_when_it_stands()
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
     assert grows.script(plan, BEDS, steps)["spells"] == {
         "lettuce": [
-            "In A1 to A2 from 10 April to 20 May.",
+            "In A1 and A2 from 10 April to 20 May.",
             "In A1 from 30 May to 19 July.",
         ]
     }
