@@ -155,6 +155,21 @@ def test_two_lengths_that_make_up_the_most_with_a_few_between():
     assert few.uneven_shorter(clear_m, 0.0, grid_m, 1.2 * clear_m.sum()) is None
 
 
+@pytest.mark.parametrize(
+    ("of_eight", "found"), [(5, (4.0, 8.0, 10.0)), (4, None)]
+)
+def test_four_fifths_of_all_bed_in_two_lengths_are_enough(of_eight, found):
+    """5 of 4 m, 5 of 8 and 4 of 10 m: 20 + 40 + 40 m, of which two lengths are 80.
+
+    Nothing can be left out: without 4 m 20 m are lost, without 8 m five times 4 and without
+    10 m four times 2, of which each is over 7.5 in 100. With 4 of 8 m two lengths are 72 of
+    92 m, and the same are lost.
+    """
+    clear_m = np.repeat([4.0, 8.0, 10.0], [5, of_eight, 4])
+    grid_m = np.arange(4.0, 11.0)
+    assert few.uneven_shorter(clear_m, 0.0, grid_m, clear_m.sum()) == found
+
+
 def test_a_length_that_is_left_out_gives_its_ground_to_the_next_shorter_one():
     """2 beds of 4 m, 3 of 6, 1 of 9, and 18 m in whole beds: 53 m.
 

@@ -130,6 +130,13 @@ def test_reference_of_july_near_lyon():
     assert found[11] < 0.4 * found[6]
     measured = climate._replace(light_mj_m2_day=np.full(12, 15.0))
     assert reference_mm_day(measured, 45.72, 200.0)[6] < found[6]
+    # No place has more light than a clear sky gives: 60 MJ count as 50, above the most.
+    glaring = [
+        climate._replace(light_mj_m2_day=np.full(12, light)) for light in (50.0, 60.0)
+    ]
+    most, too_much = (reference_mm_day(each, 45.72, 200.0) for each in glaring)
+    assert too_much == pytest.approx(most)
+    assert most[6] > found[6]
 
 
 # ------------------------------------------------------------------ a whole year

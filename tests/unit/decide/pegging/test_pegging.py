@@ -2,6 +2,7 @@
 
 import itertools
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from shapely.geometry import LineString, Point, Polygon, box
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging import bays, landmarks
-from fieldmap.decide.pegging.bay_pegs import _serves, peg_bay
+from fieldmap.decide.pegging.bay_pegs import Target, _helper, _serves, peg_bay
 from fieldmap.decide.pegging.crew import SPREADS, Crew, _marks_beside
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, Landmark, Peg
@@ -336,6 +337,20 @@ def test_one_goes_from_each_bay_to_the_one_that_begins_nearest_to_it():
     ]
     found = bays.runs(beds, at(60, 50))
     assert [run.beds[0].name for run in found] == ["A1", "B1", "C1"]
+
+
+@pytest.mark.parametrize(
+    ("length_m", "pieces_m"),
+    # 99 of 100 of a tape of 30 m is 29.7 m; else pieces of up to 80 of 100, 24 m.
+    [(29.7, [29.7]), (29.8, [14.9] * 2), (48.0, [24.0] * 2), (48.6, [16.2] * 3)],
+)
+def test_a_bed_longer_than_the_tape_is_cut_into_equal_pieces(length_m, pieces_m):
+    (run,) = bays.runs(row_of_beds(level, 2, 60, 60, length_m=length_m), at(60, 50))
+    cut = bays.pieces(run, 30.0)
+    assert [each.beds[0].length_m for each in cut] == pytest.approx(pieces_m)
+    # They lie one behind the other from the near end to the far one.
+    ends = [each.near[0, 0, 1] for each in cut] + [cut[-1].far[0, 0, 1]]
+    assert np.diff(ends) == pytest.approx(pieces_m)
 
 
 @pytest.mark.parametrize("numbers", [(4, 5, 6, 1, 2, 3), (6, 5, 4, 3, 2, 1)])
@@ -716,6 +731,22 @@ def test_a_corner_beyond_all_landmarks_is_pegged_over_a_helper_in_the_bay():
 def test_a_helper_serves_where_tapes_cross_well_at_the_corner(helper, serves):
     origin, corner = np.array([0.0, 0.0]), np.array([0.0, 25.0])
     assert _serves(helper, origin, corner, 30.0) is serves
+
+
+@pytest.mark.parametrize(
+    ("second_m", "taken"), [(0.0492, (10.0, 18.75)), (0.0488, (11.5, 18.75))]
+)
+def test_of_helpers_alike_to_a_millimetre_the_first_is_taken(second_m, taken):
+    """Known to 50 mm, and to 49.2 or 48.8 mm; tapes cross at 58° and at 61°."""
+    known_m = {(10.0, 18.75): 0.05, (11.5, 18.75): second_m}
+    places = [(0.0, 0.0), (20.0, 0.0)]
+    crew = SimpleNamespace(
+        at=places.__getitem__,
+        ground=SimpleNamespace(holds=known_m.__contains__, tape_m=30.0),
+        fix=lambda at, _known: Fix(0, 1, known_m[at]),
+    )
+    fix, at_ = _helper(crew, Target("far", 0, (0.0, 25.0)), [0, 1])
+    assert (at_, fix.off_m) == (taken, known_m[taken])
 
 
 def a_bed(west, south=60.0, north=85.0, length_m=25.0):

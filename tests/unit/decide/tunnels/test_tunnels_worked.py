@@ -529,6 +529,36 @@ def test_a_set_says_what_it_is_for_and_what_it_gives_up():
     assert other.comparison.kind == "tunnel_set_gives_up_nothing"
 
 
+@pytest.mark.parametrize(
+    ("season", "latitude", "shortest_day"),
+    [(NORTHERN, 45.0, (12, 21)), (SOUTH, -45.0, (6, 21))],
+)
+def test_shade_of_another_tunnel_is_said_from_one_per_cent_of_a_month_on(
+    monkeypatch, season, latitude, shortest_day
+):
+    """The other is 3 m high: 3 · cot(90° - 45° - 23.44°) = 7.59 m; 4 m lie between."""
+    tall, low = (SIZE.model_copy(update={"height_m": each}) for each in (3.0, 2.0))
+    mine, other = (
+        SimpleNamespace(name=name, size=size, bearing_deg=90.0, outline=outline)
+        for name, size, outline in (
+            ("T1", low, box(0, 0, 20, 6)),
+            ("T2", tall, box(0, -10, 20, -4)),
+        )
+    )
+    lost = np.zeros(12)
+    monkeypatch.setattr(between, "lost_percent", lambda *_three: lost)
+    here = between.Sky(None, season, latitude)
+    lost[:2] = 0.99, 0.5
+    assert between.shade_between(here, [mine, other])[0] == ()
+    lost[1] = 1.0
+    (fact,) = between.shade_between(here, [mine, other])[0]
+    assert fact.kind == "tunnel_shaded"
+    assert (fact["other"], fact["gap_m"]) == ("T2", 4.0)
+    assert fact["noon_gap_m"] == pytest.approx(7.59, abs=0.005)
+    assert fact["shortest_day"] == shortest_day
+    assert fact["months"] == [Fact("light_lost_in", month=2, percent=1)]
+
+
 def test_sizes_without_room_are_said_with_how_many_have_some():
     small = SIZE.model_copy(update={"length_m": 10.0})
     assert list(_no_room([SIZE, SIZE, SIZE, small], [SIZE, small])) == [

@@ -1031,6 +1031,24 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     )
 
 
+@pytest.mark.parametrize(
+    ("parts", "joined"),
+    [
+        ([(0.0, 6.0), (6.0, 9.0)], [(0.0, 9.0)]),
+        ([(6.0, 9.0), (0.0, 6.0)], [(0.0, 9.0)]),
+        ([(0.0, 6.0), (4.0, 9.0)], [(0.0, 9.0)]),
+        ([(0.0, 9.0), (2.0, 4.0)], [(0.0, 9.0)]),
+        ([(0.0, 6.0), (6.5, 9.0)], [(0.0, 6.0), (6.5, 9.0)]),
+    ],
+)
+def test_parts_of_a_bed_that_touch_are_one_and_others_stay_apart(parts, joined):
+    """Beside a part of another bed, which begins where the first one ends."""
+    sets = [BedSet("", (), (("A1", *part),)) for part in parts]
+    other = BedSet("", (), (("A2", 9.0, 12.0),))
+    (found,) = with_parts_joined([*sets, other])
+    assert found.parts == (*(("A1", *part) for part in joined), ("A2", 9.0, 12.0))
+
+
 def test_covers_of_a_dated_sowing_go_on_and_come_off_on_their_days():
     """Sown on day 100 under fabric until 115: hoops a week before, 93; put away a week
     after, 122. On again from 190 to the last day, 200: it goes with the crop, and is put
