@@ -450,6 +450,28 @@ def test_a_bed_that_is_drawn_keeps_its_measures():
     assert (found.length_m, found.width_m, found.bearing_deg) == (10.0, 1.0, 0.0)
 
 
+def test_a_drawn_bed_that_was_taped_is_as_long_as_the_tape_says():
+    """On a slope the ground is longer than the map: 10.2 m by tape, 10 m from above."""
+    drawn = OwnBed("S", "Home", box(0, 0, 1, 10), length_m=10.2)
+    assert fill._own(drawn, "A", 0.0).length_m == 10.2
+
+
+def test_a_layout_has_the_beds_of_its_own_part_alone():
+    """10 m is not short, 9.99 m is. 0.75 · (10 + 9.99 + 12) = 23.9925 m²."""
+    made = [
+        Bed(name, "Home", box(0, 0, 1, 1), length_m, 0.75, 0.0, part=part, block=block)
+        for name, length_m, part, block in (
+            ("A1", 10.0, 1, 1),
+            ("A2", 9.99, 1, 1),
+            ("A3", 12.0, 1, 2),
+            ("A4", 5.0, 2, 3),
+        )
+    ]
+    found = fill._with_beds(LAYOUT, "A", made)
+    assert (found.beds, found.blocks) == (("A1", "A2", "A3"), ("A1-A2", "A3"))
+    assert (found.short, found.area_m2) == (1, pytest.approx(23.9925))
+
+
 KEPT = Candidate(0.0, 0.0, "side", 0.0, 9.0, 1, 0, 0.0, 0.0, 0.0)
 LAYOUT = Layout("Home", 1, 1, box(0, 0, 9, 9), KEPT, None, 1, (), erodes=False)
 STANDARD = Standard(ANY, 0.0, 1.0, 0.0)
@@ -475,6 +497,11 @@ def test_a_plot_without_beds_is_named_with_the_shortest_bed():
     assert hinted(("Home", "Hill"), ("Home",), shortest_m=5.0) == [
         Fact("plot_without_beds", plot="Hill", shortest_m=5.0)
     ]
+    # Where the grower has chosen two lengths, the second is the shortest there is.
+    chosen = {"any_length": False, "length_m": 20.0, "second_length_m": 8.0}
+    assert Fact("plot_without_beds", plot="Hill", shortest_m=8.0) in hinted(
+        ("Home", "Hill"), ("Home",), shortest_m=5.0, **chosen
+    )
 
 
 def test_a_plot_too_small_for_a_bed_is_named_with_what_one_needs():
@@ -491,6 +518,7 @@ def test_ground_left_out_for_being_steep_and_beds_where_a_machine_rolls_over():
         Fact("beds_roll_over", plot="Home", beds=["A1"], percent=12.0, tractor=True),
     ]
     assert hinted(layouts=[replace(LAYOUT, steep_m2=3.9)]) == []
+    assert len(hinted(layouts=[replace(LAYOUT, steep_m2=4.0)])) == 1
 
 
 def test_paths_are_widened_for_covers_or_said_to_be_narrow():

@@ -155,9 +155,7 @@ def test_two_lengths_that_make_up_the_most_with_a_few_between():
     assert few.uneven_shorter(clear_m, 0.0, grid_m, 1.2 * clear_m.sum()) is None
 
 
-@pytest.mark.parametrize(
-    ("of_eight", "found"), [(5, (4.0, 8.0, 10.0)), (4, None)]
-)
+@pytest.mark.parametrize(("of_eight", "found"), [(5, (4.0, 8.0, 10.0)), (4, None)])
 def test_four_fifths_of_all_bed_in_two_lengths_are_enough(of_eight, found):
     """5 of 4 m, 5 of 8 and 4 of 10 m: 20 + 40 + 40 m, of which two lengths are 80.
 
