@@ -16,7 +16,7 @@ from layers._grid import block_means
 
 CRS = "EPSG:32618"
 WEST, NORTH, CELL_M, SIDE = 500_000.0, 4_900_000.0, 5.0, 144
-HOURS = 1.0
+HOURS = 0.5
 DEGREES_PER_ROOT = 0.6  # central weight of the root of the depth (°C per √m)
 
 
