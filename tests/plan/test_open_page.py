@@ -32,12 +32,12 @@ def hedged(tmp_path_factory):
     """A slope with one plot, a hedge across the slope below it, and one above."""
     there = SiteFolder(tmp_path_factory.mktemp("tried") / "site")
     there.path.mkdir()
-    there.cell_m = 5.0
+    there.cell_m, there.size_m = 5.0, 400.0
     there.plain()
-    there.plots([there.box(260, 260, 340, 340)], name=["Home"])
+    there.plots([there.box(160, 160, 240, 240)], name=["Home"])
     there.surroundings(
-        ("hedge", there.box(200, 252, 400, 254), {**FACTS, "name": "Low Hedge"}),
-        ("hedge", there.box(200, 346, 400, 348), {**FACTS, "name": "High Hedge"}),
+        ("hedge", there.box(100, 152, 300, 154), {**FACTS, "name": "Low Hedge"}),
+        ("hedge", there.box(100, 246, 300, 248), {**FACTS, "name": "High Hedge"}),
     )
     return there
 
@@ -75,11 +75,11 @@ def without(thing):
 def changes(hedged):
     to_degrees = Transformer.from_crs(hedged.crs, 4326, always_xy=True)
     ends = [
-        to_degrees.transform(hedged.west + x, hedged.south + 350) for x in (250, 350)
+        to_degrees.transform(hedged.west + x, hedged.south + 250) for x in (150, 250)
     ]
     bank = {"kind": "bank", "name": "B", "height_m": 1.5, "width_m": 3.0, "line": ends}
     return [
-        {"name": "gap", "gaps": [gap(hedged, "Low Hedge", 300, 253)]},
+        {"name": "gap", "gaps": [gap(hedged, "Low Hedge", 200, 153)]},
         {"name": "gone", "take_away": ["Low Hedge"]},
         {"name": "bank", "additions": [bank]},
     ]
@@ -124,7 +124,7 @@ def test_beds_above_a_gap_warm_and_the_sentence_names_them(hedged, trying):
 
 
 def test_no_bed_changes_is_an_answer(hedged, trying):
-    opened = gap(hedged, "High Hedge", 398, 347)
+    opened = gap(hedged, "High Hedge", 298, 247)
     first = trying.first(WhatIf.model_validate({"name": "far", "gaps": [opened]}))
     if max(map(abs, first["change_c"])) < 0.1:
         assert first["sentences"][0] == "Likely no bed changes on a clear, still night."
