@@ -13,7 +13,7 @@ region: .venv/ready-region
 	$(BIN)/python demo_site/make_demo_region.py demo_region
 	$(BIN)/fieldmap region demo_region
 
-# All tests, or one tier: arrays and small sites in memory; whole plans and the command;
+# All tests, or one tier: arrays and small sites in memory; whole plans, regions and the command;
 # pages in a browser; what README and docs show. The files are shared out among the cores.
 # What Python compiles of them is kept, whatever the surroundings say, for the next run.
 PYTEST := PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
