@@ -112,8 +112,8 @@ def make(
     year = growing_windows.usual_year(site.weather.days, season)
     farm = _farm(beds, classes, dates, year, site.settings)
     stock = farm.stock
-    asked = sowings.sowings(wanted, dates.crops, season)
-    sown = _sown_under_pieces(asked, farm)
+    asked, ways = sowings.sowings(wanted, dates.crops, season), sowings.Ways(farm)
+    sown = _sown_under_pieces(asked, farm, ways)
     classes = _apart(farm.classes, sown.rooms)
     earned = income.earned_per_metre(wanted, dates.crops, site.settings.beds)
     wishes = demands(wanted, dates.crops, income.shares(earned))
@@ -122,7 +122,7 @@ def make(
     )
     candidates = Candidates(classes, wishes, tuple(placements))
     counts, stays, laid = _under_pieces(candidates, stock, best, beds, sown)
-    unlimited = _in_any_length(candidates, farm, asked, best)
+    unlimited = _in_any_length(candidates, farm, asked, ways, best)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
     grass = shortfall.in_grass(beds, tended, stays)
@@ -158,6 +158,7 @@ def _in_any_length(
     candidates: Candidates,
     farm: sowings.Farm,
     asked: Sequence[sowings.Sowing],
+    ways: sowings.Ways,
     best: Best,
 ) -> tuple[Stay, ...]:
     """What would go where if every cover were there in any length.
@@ -166,7 +167,7 @@ def _in_any_length(
     """
     any_length = farm._replace(stock=farm.stock.unlimited())
     free = _stays(_counts(candidates, any_length.stock, best), candidates, farm.beds)
-    return _with_sown(free, sowings.sow(asked, any_length).stays, farm.beds)
+    return _with_sown(free, sowings.sow(asked, any_length, ways).stays, farm.beds)
 
 
 def _farm(
@@ -411,12 +412,12 @@ def _counts(
 
 
 def _sown_under_pieces(
-    asked: Sequence[sowings.Sowing], farm: sowings.Farm
+    asked: Sequence[sowings.Sowing], farm: sowings.Farm, ways: sowings.Ways
 ) -> sowings.Sown:
     """Sowings on parts of beds, so that a piece is there for every cover."""
     tries = Counter[str]()
     while True:
-        sown = sowings.sow(asked, farm)
+        sown = sowings.sow(asked, farm, ways)
         laid = _laid(sown.stays, farm.stock, farm.beds)
         if not laid.left:
             return sown

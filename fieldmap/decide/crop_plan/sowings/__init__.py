@@ -2,12 +2,13 @@
 
 from fieldmap.decide.crop_plan.sowings.answer import bears_late, harvests, short
 from fieldmap.decide.crop_plan.sowings.asked import Sowing, meant, sowings
-from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, whole
+from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, Ways, sow, whole
 
 __all__ = [
     "Farm",
     "Sowing",
     "Sown",
+    "Ways",
     "bears_late",
     "harvests",
     "meant",

@@ -1,5 +1,7 @@
 """Sowings on the ground of a site: where each goes, the stays that come of it, and why not."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -118,9 +120,18 @@ class Farm(NamedTuple):
         }
 
 
-def sow(wishes: Sequence[Sowing], farm: Farm) -> Sown:
-    """Each sowing on parts of beds; those of succession first."""
-    ways = _Ways(farm)
+def sow(wishes: Sequence[Sowing], farm: Farm, ways: Ways) -> Sown:
+    """Each sowing on parts of beds; those of succession first.
+
+    Parameters
+    ----------
+    wishes
+        Sowings, those that choose first in front.
+    farm
+        What they are placed on.
+    ways
+        Growing windows on the same farm, whatever length of its covers there is.
+    """
     claims = farm.claims()
     found = place(
         wishes,
@@ -139,12 +150,16 @@ def sow(wishes: Sequence[Sowing], farm: Farm) -> Sown:
     return Sown(answers, found.rooms, found.used)
 
 
-class _Ways:
-    """Growing windows of sowings; what hangs on the crop alone is worked out once."""
+class Ways:
+    """Growing windows of sowings on a farm, each worked out once.
+
+    They hang on the kinds of cover that are owned, and not on their length.
+    """
 
     def __init__(self, farm: Farm) -> None:
         """Nothing is worked out yet."""
         self.farm = farm
+        self._windows: dict[tuple[object, ...], list[GrowingWindow]] = {}
         self._where: dict[tuple[int, int], CropOnClass] = {}
         self._cloths: dict[tuple[int, bool, tuple[float, ...]], ShadeCloth | None] = {}
         self._hot: dict[int, windows.Bools] = {}
@@ -196,6 +211,12 @@ class _Ways:
 
     def of(self, sowing: Sowing, number: int) -> list[GrowingWindow]:
         """Windows of a sowing on a class of beds, the best first."""
+        key = sowing.number, sowing.season, sowing.picked, number
+        if key not in self._windows:
+            self._windows[key] = self._found(sowing, number)
+        return self._windows[key]
+
+    def _found(self, sowing: Sowing, number: int) -> list[GrowingWindow]:
         where = self.where(sowing, number)
         if sowing.season == SUCCESSION:
             found = windows.for_weeks(sowing, where, self.hot(sowing))
@@ -234,9 +255,7 @@ class _Ways:
         return min(reasons, key=nearest.index)
 
 
-def _answer(
-    sowing: Sowing, placed: Sequence[Placed], farm: Farm, ways: _Ways
-) -> Answer:
+def _answer(sowing: Sowing, placed: Sequence[Placed], farm: Farm, ways: Ways) -> Answer:
     stays = tuple(_stay(sowing, each, farm) for each in placed)
     share = sum(each.share for each in placed)
     return sowing, stays, share, None if share >= FOUND else ways.why_not(sowing)
