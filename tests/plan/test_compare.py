@@ -127,7 +127,7 @@ def test_changes_are_those_of_one_site(tmp_path):
     sites = [str(tmp_path / "a"), str(tmp_path / "b")]
     result = CliRunner().invoke(app, ["compare", "--changes", *sites])
     assert result.exit_code == 1
-    assert "2 are named" in result.stderr
+    assert "you named 2 sites" in result.stderr
 
 
 def test_wet_beds_are_those_that_were_given_or_seen(plan):

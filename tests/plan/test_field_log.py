@@ -183,7 +183,7 @@ def test_rows_are_written_for_a_spreadsheet_and_never_over_a_strangers_file(
     assert row["said_likely"] == "2025-05-20"
     assert row["difference"] == "5.0"
     (tmp_path / "mine.csv").write_text("mine")
-    with pytest.raises(PlanError, match="left alone"):
+    with pytest.raises(PlanError, match="does not replace it"):
         pages.check_place(tmp_path / "mine.csv")
     with pytest.raises(PlanError, match=r"ends in \.csv"):
         pages.check_place(tmp_path / "review.txt")

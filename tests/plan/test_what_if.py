@@ -254,7 +254,7 @@ def test_without_its_only_hedge_a_bed_gets_the_light_of_open_ground(kept, is_who
             {"take_away": ("South Hege",)},
             ("'South Hege'", "did you mean 'South Hedge'"),
         ),
-        ({"take_away": ("Nothing",)}, ("'Nothing'", "no hedge")),
+        ({"take_away": ("Nothing",)}, ("'Nothing'", "not a hedge")),
         (
             {"gaps": [{"of": "South Hedge", "width_m": 4.0, **place(200, 0)}]},
             ("lies 42 m from 'South Hedge'", "within 15 m"),

@@ -25,7 +25,9 @@ def test_the_command_says_so_before_it_reads(tmp_path):
     os.mkfifo(tmp_path / ".numba_config.yaml")
     done = run_alone("check", ".", cwd=tmp_path)
     assert done.returncode == 1
-    assert done.stderr.startswith("fieldmap: .numba_config.yaml lies")
+    assert done.stderr.startswith(
+        "fieldmap: the folder where you are holds .numba_config.yaml"
+    )
     assert done.stderr.count("\n") == 1
 
 
@@ -34,7 +36,7 @@ def test_a_folder_that_was_taken_away_is_said(tmp_path, monkeypatch):
     gone.mkdir()
     monkeypatch.chdir(gone)
     gone.rmdir()
-    with pytest.raises(SiteError, match="was taken away"):
+    with pytest.raises(SiteError, match="was deleted"):
         check_here()
 
 
