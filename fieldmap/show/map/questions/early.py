@@ -146,6 +146,7 @@ def _answer(
             f"{all_of_them}first {word}",
             crop=crop.name,
             when=when,
+            count=words.count(len(first)),
             all=days.when("from_day_on", last),
         ),
         _who_waits(beds, set(first), days),
