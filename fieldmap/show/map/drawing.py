@@ -26,6 +26,7 @@ from fieldmap.show.map.scene.crowns import crowns
 from fieldmap.show.map.scene.things import LEAFY
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
+from fieldmap.show.text.map.drawing import WORDS
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.typeset import FONT_OF_DRAWINGS, typeset
 
@@ -46,6 +47,8 @@ COLUMNS = (0.06, 0.5, 0.94)
 TICK_PX = 7.0  # of the mark on the side that lies lower
 SHADE = 0.16  # of the ground's colour between its darkest and its brightest slopes
 HALO = DAY.ground_high
+SLOPE_PX, SLOPE_WORD_PX = 84.0, 34.0  # the arrow downhill, and room for its words
+SPOTS = 16  # each way, at which the arrow is tried
 
 
 # Share of a name that may lie upon others.
@@ -327,6 +330,45 @@ class GroundDrawing:
             + "</g>"
         )
 
+    def slope(self, east: float, north: float) -> None:
+        """An arrow downhill with a word at either end, on free ground near the middle.
+
+        Parameters
+        ----------
+        east, north
+            The way down, of length 1.
+        """
+        way = np.array([east, -north])
+        reach = SLOPE_PX / 2 + SLOPE_WORD_PX
+        for middle in self._spots():
+            area = box(*(middle - reach), *(middle + reach))
+            if not any(area.intersects(other) for other in self._taken):
+                break
+        else:
+            return
+        self._taken.append(area)
+        tail, tip = middle - way * SLOPE_PX / 2, middle + way * SLOPE_PX / 2
+        neck, aside = tip - 16 * way, 7 * np.array([-way[1], way[0]])
+        corners = [tail, neck, neck + aside, tip, neck - aside, neck]
+        shape = " L".join(f"{x:.1f} {y:.1f}" for x, y in corners)
+        self._parts.append(
+            f'<path d="M{shape} Z" fill="{DAY.downhill}" stroke="{DAY.downhill}" '
+            'stroke-width="2.4" stroke-linejoin="round"/>'
+        )
+        for word, end, side in (("uphill", tail, -1), ("downhill", tip, 1)):
+            x, y = end + side * way * 16
+            place = (float(x), float(y) + 6)
+            self._parts.append(
+                _text(_(WORDS[word]), place, 18, _ITALIC, colour=DAY.downhill)
+            )
+
+    def _spots(self) -> list[Floats]:
+        """Places over the picture, those near its middle first."""
+        size = np.array([self.width_px, self.height_px], float)
+        shares = np.arange(1, SPOTS) / SPOTS
+        spots = [size * (across, down) for down in shares for across in shares]
+        return sorted(spots, key=lambda spot: float(np.hypot(*(spot - size / 2))))
+
     def over(self, ground: Image.Image) -> Image.Image:
         """What was drawn, over a picture of the ground of the same size."""
         svg = (
@@ -428,6 +470,7 @@ def _rgb(colour: str) -> npt.NDArray[np.float64]:
 
 
 _BOLD = 'font-weight="bold"'
+_ITALIC = 'font-style="italic"'
 
 
 def _text(

@@ -25,6 +25,8 @@ from fieldmap.show.layer_styles import (
     STYLES,
     ramp_colours,
 )
+from fieldmap.show.map.data import downhill
+from fieldmap.show.map.data.downhill import Downhill
 from fieldmap.show.map.data.shapes import name_point, planned_bounds
 from fieldmap.show.map.drawing import GroundDrawing, HeightLine, height_lines, tinted
 from fieldmap.show.map.offline import data_uri
@@ -86,6 +88,7 @@ class Scenery(NamedTuple):
     flow_lines: Sequence[FlowLine]
     ground: Raster
     convergence_deg: float
+    downhill: Downhill | None
 
 
 class Relief(NamedTuple):
@@ -112,6 +115,11 @@ def scenery(plan: Plan) -> Scenery:
         flow_lines=plan.flow_lines,
         ground=plan.analysis.terrain.smooth_m,
         convergence_deg=plan.site.convergence_deg,
+        downhill=downhill.of_plots(
+            plan.analysis.terrain,
+            plan.site.plots.geometry,
+            plan.site.settings.units,
+        ),
     )
 
 
@@ -266,6 +274,8 @@ def _finished(
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
     drawing.bar(units)
     drawing.compass(place.convergence_deg)
+    if place.downhill is not None:
+        drawing.slope(place.downhill.east, place.downhill.north)
     shown = relief.shades
     if colours is not None and colours.at.shape == place.ground.shape:
         shown = shown * _on_ramp(colours)

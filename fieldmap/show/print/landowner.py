@@ -135,11 +135,7 @@ def _words(cold: Sequence[ColdPlace]) -> list[tuple[str, str]]:
 def _map(the: Proposal) -> Iterator[paper.Block]:
     yield the.plan.drawing(_(WORDS["plan"]))
     yield key(
-        MAP_MM,
-        has_pocket=bool(the.cold),
-        has_tunnel=bool(the.drawn.tunnels),
-        has_change=bool(the.effects),
-        has_aside=bool(the.drawn.aside),
+        MAP_MM, the.drawn, has_pocket=bool(the.cold), has_change=bool(the.effects)
     )
 
 

@@ -10,6 +10,7 @@ from shapely.geometry import box
 
 from fieldmap.model.site import LeftAside
 from fieldmap.show.map import still
+from fieldmap.show.map.drawing import GroundDrawing
 from fieldmap.show.print.ground.ground_plan import ground_plan, key
 from fieldmap.show.print.ground.site_plan import SitePlan
 
@@ -48,13 +49,32 @@ def test_a_sheet_draws_it_in_dashes_with_a_question_mark(here):
     assert 'stroke-dasharray="1.5 1"' not in sheet(here, ()).drawing("A plan.").svg
 
 
+def key_of(aside=(), kinds=()):
+    drawn = SimpleNamespace(tunnels=(), aside=aside, surroundings={"kind": kinds})
+    return key(182.0, drawn, has_pocket=False, has_change=False).svg
+
+
 def test_the_key_of_a_sheet_explains_it_only_where_there_is_some():
-    asked = {"has_pocket": False, "has_tunnel": False, "has_change": False}
-    with_it, without = (
-        key(182.0, **asked, has_aside=some).svg for some in (True, False)
-    )
-    assert "not known well yet" in with_it
-    assert "not known well yet" not in without
+    assert "not known well yet" in key_of(aside=(SHED,))
+    assert "not known well yet" not in key_of()
+
+
+def test_the_key_of_a_sheet_names_an_overhead_line_where_there_is_one():
+    assert "overhead power line" in key_of(kinds=("barn", "overhead line"))
+    assert "overhead power line" not in key_of(kinds=("barn",))
+
+
+def test_a_still_picture_has_an_arrow_downhill_with_a_word_at_either_end():
+    """Of ground that falls to the south: "uphill" stands above "downhill"."""
+    drawing = GroundDrawing((0.0, 0.0, 400.0, 300.0), 900)
+    drawing.slope(0.0, -1.0)
+    said = "".join(drawing._parts)
+    at = {
+        word: float(y)
+        for y, word in re.findall(r'<text x="[\d.]+" y="([\d.]+)"[^>]*>(\w+)<', said)
+    }
+    assert set(at) == {"uphill", "downhill"}
+    assert at["uphill"] < at["downhill"]
 
 
 def test_a_still_picture_draws_it_too(here):
@@ -67,6 +87,7 @@ def test_a_still_picture_draws_it_too(here):
         flow_lines=(),
         ground=here.elevation,
         convergence_deg=0.0,
+        downhill=None,
     )
     nothing = SimpleNamespace(lines=(), shades=None)
     around = still._around(place, here.elevation.bounds, nothing, "metric")

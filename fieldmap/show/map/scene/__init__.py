@@ -8,11 +8,8 @@ import geopandas as gpd
 import numpy as np
 import pyproj
 import shapely
-from rasterio.features import geometry_mask
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.analyse.fields import TerrainFields
-from fieldmap.decide.layout.beds import LEVEL
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.decide.tunnels.describe import drain_line, noon_shadow
 from fieldmap.decide.what_if import Effect
@@ -26,13 +23,13 @@ from fieldmap.model.site import (
 )
 from fieldmap.plan import Plan
 from fieldmap.show.kept import cells, written
+from fieldmap.show.map.data import downhill
 from fieldmap.show.map.data.shapes import planned_bounds
 from fieldmap.show.map.scene import contours, ground, things
 from fieldmap.show.map.scene.fields import field
 from fieldmap.show.map.scene.frame import Frame, frame_around
 from fieldmap.show.map.scene.looks import looks
 from fieldmap.show.map.scene.packed import codes, kinds
-from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import drawing, signs
 from fieldmap.show.text.quantities import Units
@@ -68,10 +65,11 @@ def scene(plan: Plan) -> dict[str, Any]:
     outlined = partial(things.outlines, frame=frame, crs=site.crs)
     pockets = named_pockets(plan.cold_pockets)
     pegs = (peg.at for each in plan.stakes.fields for peg in each.pegs.values())
+    falls = downhill.of_plots(plan.analysis.terrain, plots.geometry, units)
     return {
         "frame": frame.origin(),
         **_lie_of_the_land(heights_m, plots.geometry, frame, units),
-        "downhill": _downhill(plan.analysis.terrain, plots.geometry, units),
+        "downhill": falls._asdict() if falls else None,
         "things": [
             *things.surroundings(site.surroundings, frame, units),
             *things.left_aside(site.aside, frame, site.crs),
@@ -170,25 +168,6 @@ def _changes(
             for sign, shape in effect.ground.items()
             for thing in outlined([(shape, _(signs.CHANGE_LABELS[sign]))], sign)
         ]
-
-
-def _downhill(
-    terrain: TerrainFields, plots: gpd.GeoSeries, units: Units
-) -> dict[str, Any] | None:
-    """Which way the plots fall, east and north, and how much; None where they are level."""
-    inside = geometry_mask(
-        plots,
-        out_shape=terrain.east.shape,
-        transform=terrain.east.transform,
-        invert=True,
-        all_touched=True,
-    )
-    rises = [np.nanmean(each.values[inside]) for each in (terrain.east, terrain.north)]
-    rise = float(np.hypot(*rises))
-    if not np.isfinite(rise) or rise < LEVEL:
-        return None
-    east, north = (round(-float(each) / rise, 4) for each in rises)
-    return {"east": east, "north": north, "said": quantities.fall(100 * rise, units)}
 
 
 def _box(frame: Frame, bounds: Bounds, crs: pyproj.CRS) -> Bounds:

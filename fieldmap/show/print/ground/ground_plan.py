@@ -184,12 +184,7 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
 
 
 def key(
-    width_mm: float,
-    *,
-    has_pocket: bool,
-    has_tunnel: bool,
-    has_change: bool,
-    has_aside: bool,
+    width_mm: float, drawn: SitePlan, *, has_pocket: bool, has_change: bool
 ) -> Drawing:
     """What lines and hatches mean, in a row.
 
@@ -197,22 +192,22 @@ def key(
     ----------
     width_mm
         Width of the row; what does not fit goes on in the next [mm of paper].
+    drawn
+        What is drawn of the place and so explained.
     has_pocket
         Whether cold pockets are drawn and so explained.
-    has_tunnel
-        Whether walk-in tunnels are drawn and so explained.
     has_change
         Whether changes of the surroundings are drawn and so explained.
-    has_aside
-        The same of what is not known well enough to count.
     """
+    has_line = "overhead line" in set(drawn.surroundings["kind"])
     entries = [
         ("plot", ON_PAPER["plot"]),
         ("beds", ON_PAPER["bed"]),
-        *([("tunnel", ON_PAPER["tunnel"])] if has_tunnel else []),
+        *([("tunnel", ON_PAPER["tunnel"])] if drawn.tunnels else []),
         *([("cold", POCKET)] if has_pocket else []),
+        *([("line", ON_PAPER["overhead line"])] if has_line else []),
         ("height", CONTOUR),
-        *([("aside", ON_PAPER["aside"])] if has_aside else []),
+        *([("aside", ON_PAPER["aside"])] if drawn.aside else []),
         *([("change", CHANGE)] if has_change else []),
     ]
     parts: list[str] = []
@@ -241,6 +236,8 @@ def _sample(word: str, style: PaperStyle, x: float, y: float) -> str:
     line = f'fill="none" stroke="#000" stroke-width="{style.line_mm}"{dashes}'
     if word == "height":
         return f'<path d="M{x:.2f} {y + 3.2:.2f} q4.500 -2 9 0" {line}/>'
+    if word == "line":
+        return f'<path d="M{x:.2f} {y + 2.8:.2f} h9" {line}/>'
     if word == "beds":
         return "".join(
             f'<rect x="{x + 0.3:.2f}" y="{y + 0.8 + 1.5 * n:.2f}" width="8.6" '
