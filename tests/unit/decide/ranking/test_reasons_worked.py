@@ -188,3 +188,13 @@ def test_a_bed_that_shares_the_first_place_is_set_against_the_middle():
     dated = dates([100, 101, 110], nights=[1, 1, 1])
     assert reason(known, 1, dated)["first"]["bed"] == MIDDLE
     assert reason(known, 2, dated)["first"]["bed"] == FIRST
+
+
+@pytest.mark.parametrize(
+    ("lag_days", "first"), [(0.5, "soil_clay"), (0.4, "still_nights_alike")]
+)
+def test_half_a_day_makes_a_bed_later_and_less_is_none(lag_days, first):
+    """Nights decide, but they are alike: what makes it half a day later comes before."""
+    known = means([0.0, 0.0], [10.0, 10.0])
+    dated = dates([100, 110], nights=[0, 1], lag=[0.0, lag_days])
+    assert two(known, 1, dated)[0] == first
