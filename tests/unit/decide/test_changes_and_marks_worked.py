@@ -297,3 +297,40 @@ def test_where_no_air_was_let_run_nothing_is_known():
             "what_if_more_prevailing",
             "below_is_not_known",
         ]
+
+
+@pytest.mark.parametrize(("spring_month", "percent"), [(2, -10.0), (8, 25.0)])
+def test_what_a_change_most_likely_does_in_spring_of_either_hemisphere(
+    monkeypatch, spring_month, percent
+):
+    """One bed: .5 °C warmer by the central of three answers; 9 MJ of 10 are left in March,
+    and 10 come of 8 in September.
+    """
+    now, there = np.full((12, 1), 5.0), np.full((12, 1), 5.0)
+    (now[2], there[2]), (now[8], there[8]) = (10.0, 9.0), (8.0, 10.0)
+    before, after = (
+        SimpleNamespace(
+            answers_c=np.array([[-9.0], [central_c], [9.0]]),
+            central_answer=1,
+            sun_mj_m2_day=sun,
+        )
+        for central_c, sun in ((-2.0, now), (-1.5, there))
+    )
+    monkeypatch.setattr(
+        what_if.analyse, "likeliest_with_other_surroundings", lambda *_five: GROUND
+    )
+    monkeypatch.setattr(what_if, "bed_means", lambda *_five: after)
+    monkeypatch.setattr(what_if, "_standing", lambda *_three: None)
+    site = SimpleNamespace(
+        plots=gpd.GeoDataFrame({"name": ["Home"]}, geometry=[PLOT]),
+        season=None,
+        offset_factor=None,
+        spring_month=spring_month,
+    )
+    change = SimpleNamespace(surroundings=None, changed=THIRD, height_m=2.0)
+    bed = SimpleNamespace(outline=THIRD)
+    present = what_if.Present(site, None, before, [bed], ())
+    found = what_if.likeliest_effect(present, change, None)
+    assert found.analysis is GROUND
+    assert found.change_c == pytest.approx([0.5])
+    assert found.light_percent == pytest.approx([percent])

@@ -59,7 +59,8 @@ def test_what_counts_in_the_first_place_is_not_given_up_for_the_rest():
 def test_a_search_that_is_given_up_early_costs_no_bed_on_a_farm_of_a_hundred():
     """The least that counts in the first place is a quarter, for a tunnel's own crop."""
     least = min(solve.PLACED_AGAIN, -solve.SAME_FAMILY, solve.TUNNEL_CLAIM)
-    assert milp.FIRST_GAP * 100 * solve.PLACED < least
+    of_a_hundred = 100 * solve.PLACED
+    assert least > milp.FIRST_GAP * of_a_hundred
 
 
 def test_the_rest_decides_among_those_that_are_best_in_the_first_place():

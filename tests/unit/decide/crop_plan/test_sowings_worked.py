@@ -5,6 +5,7 @@ edge of a bed lie 7.5 cm, and one seed in five in trays comes to nothing (common
 no source).
 """
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -15,7 +16,7 @@ from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
 from fieldmap.decide.crop_plan.model import Amounts, BedPart, CoverUse, GrowingWindow
-from fieldmap.decide.crop_plan.sowings import amounts, windows
+from fieldmap.decide.crop_plan.sowings import amounts, sown, windows
 from fieldmap.decide.crop_plan.sowings.asked import (
     SUCCESSION,
     Sowing,
@@ -332,6 +333,29 @@ def test_a_tomato_bears_from_when_it_is_ripe_until_frost_within_the_days_asked_f
     late = one._replace(picked=(250, 260))
     found = windows.for_weeks(late, on("tomato", (140.0,), (270.0,), grows=60), COOL)
     assert days(found) == [(190, 250, 260, [])]
+
+
+@pytest.mark.parametrize("shaded", [False, True])
+def test_of_windows_for_the_same_weeks_a_bare_one_goes_first(monkeypatch, shaded):
+    """A cover is left to what needs it; under cloth each is better than without."""
+
+    def window(number, *covers):
+        return GrowingWindow(SUCCESSION, number, 200, 210, covers)
+
+    def under_cloth(one, *_more):
+        return replace(one, harvest_day=201) if shaded else None
+
+    fabric = CoverUse("light_fabric", 100, 120, 9.0)
+    twice, bare, once = window(1, fabric, fabric), window(2), window(3, fabric)
+    ways = sown._Ways(None)
+    for name in ("where", "hot", "hot_days"):
+        monkeypatch.setattr(ways, name, lambda *_asked: None)
+    ways.farm = SimpleNamespace(year=None)
+    monkeypatch.setattr(windows, "for_weeks", lambda *_three: [twice, bare, once])
+    monkeypatch.setattr(sown.growing_windows, "shaded", under_cloth)
+    found = [(each.from_day, each.harvest_day) for each in ways.of(lettuce(1, 7), 0)]
+    days_of_each = [201, 200] if shaded else [200]
+    assert found == [(number, day) for number in (2, 3, 1) for day in days_of_each]
 
 
 # ------------------------------------------------------------------ room

@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import pytest
 
 from fieldmap.decide.materials import cutting, make
+from fieldmap.decide.materials.at_once import covered_m
 from fieldmap.decide.materials.cover_size import (
     CoverSize,
     Rolls,
@@ -20,6 +21,8 @@ from fieldmap.decide.materials.cover_size import (
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.decide.materials.hoop_ground import hoop_ground, storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.decide.materials.model import Line
+from fieldmap.decide.materials.model import Materials as Bought
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.shopping_list import peak_l_s
 from fieldmap.model.fact import Fact
@@ -106,12 +109,40 @@ def test_taller_hoops_ask_for_wider_covers():
         ((1.79, 1.2), Rolls(2.0, 1.79, 1)),
         # A seam takes 10 cm: 0.8 + 0.7 + 0.7 = 2.2 m, and 0.8 + 0.7 = 1.5 m is too little.
         ((0.8,), Rolls(2.0, 0.8, 2)),
+        # 1 + 0.9 = 1.9 m is too little by the seam alone.
+        ((1.0,), Rolls(2.0, 1.0, 2)),
         # 0.8 + 0.6 + 0.6 would not be it: 1.05 + 0.95 = 2.0 m is reached exactly.
         ((1.05,), Rolls(2.0, 1.05, 1)),
     ],
 )
 def test_a_cover_two_metres_wide_is_cut_from_rolls(widths_m, found):
     assert rolls(CoverSize(2.0, 1.8, 12.5, 1.6), widths_m) == pytest.approx(found)
+
+
+@pytest.mark.parametrize(
+    ("weeks", "standing"), [((0, 1), 2), ((1, 2), 3), ((3, 4), 3), ((52, 52), 2)]
+)
+def test_hoops_stand_from_a_week_before_their_cover_within_the_year(weeks, standing):
+    """12.5 m of cover with 2.5 m of ends are 10 m of bed."""
+    sheet = Sheet("light_fabric", None, (0,), weeks, 2.0, 12.5, is_whole=False)
+    found = covered_m([sheet], {0: 20.0})[0]
+    first = max(weeks[0] - 1, 0)
+    assert [at for at, m in enumerate(found) if m] == list(range(first, weeks[1] + 1))
+    assert found.count(10.0) == standing
+
+
+def test_the_cost_is_of_what_is_bought_and_known_where_each_of_it_has_a_price():
+    bought = Line("stake", "pieces", 4.0, 0.0, 4.0, rough=False, cost=6.0)
+    cord = Line("ridge_cord", "m", 20.0, 5.0, 15.0, rough=False, cost=1.5)
+    on_hand = Line("clip", "pieces", 8.0, 9.0, 0.0, rough=False, cost=None)
+    without = on_hand._replace(buy=8.0)
+
+    def cost(*lines):
+        return Bought((), lines, (), 6.0, (), 50.0, ()).cost
+
+    assert cost(bought, cord, on_hand) == 7.5
+    assert cost(bought, cord, without) is None
+    assert cost(on_hand) is None
 
 
 def test_a_roll_of_the_least_width_reaches_over_and_a_millimetre_less_does_not():

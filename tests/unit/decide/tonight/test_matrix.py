@@ -10,12 +10,14 @@ from types import SimpleNamespace
 
 import pytest
 from made_up_crops import crop, limit
-from made_up_evening import bed, roll, round_of
+from made_up_evening import NIGHT, bed, roll, round_of
 
 from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
-from fieldmap.decide.tonight.evenings import Evenings
+from fieldmap.decide.tonight.evenings import Evenings, Spell
 from fieldmap.decide.tonight.forecast import LOWS, Forecast
 from fieldmap.decide.tonight.matrix import LOWS_ON_WALL, matrix
+from fieldmap.decide.tonight.standing import Stand
+from fieldmap.decide.tonight.work import NightHours
 from fieldmap.show.map.data import tonight_lists
 from fieldmap.show.map.tables.work import to_cover
 from fieldmap.show.print import wall
@@ -89,6 +91,13 @@ def test_work_of_a_spell_is_done_by_the_earliest_of_its_hours():
     assert {18, 19} in hours
     *_, autumn = evenings(stay("A1", "hut", 270, 275)).spells(STARTS)
     assert autumn.shortest.day == autumn.until
+
+
+def test_an_evening_on_which_the_sun_does_not_set_is_no_earliest_one():
+    white = NightHours(date(2026, 6, 20), None, None)
+    spell = Spell(Stand(white.day, ()), (white, NIGHT, white))
+    assert spell.shortest is NIGHT
+    assert spell.until == white.day
 
 
 # ------------------------------------------------------------------ the sheet

@@ -49,6 +49,19 @@ def names(here):
     return [(each.bed, each.crop) for each in here.standing]
 
 
+# ------------------------------------------------------------------ seed in the soil
+@pytest.mark.parametrize(("season", "sown"), [(NORTH, 116), (SOUTH, 116 - 181 + 365)])
+def test_a_seed_takes_as_long_as_on_its_day_of_sowing(season, sown):
+    """Sown on 26 April, day 116, or 300 of a year from 1 July, day 182: ten days ago."""
+    for day, keeps in ((sown - 1, ""), (sown, "seed"), (sown + 1, "")):
+        days = [1.0] * 365
+        days[day - 1] = 11.0
+        here = found(
+            log=[line(date(2026, 4, 26), "A1")], season=season, up={"leaf": days}
+        )
+        assert [each.keeps for each in here.standing] == [keeps]
+
+
 # ------------------------------------------------------------------ by the plan
 def test_a_stay_stands_from_its_first_day_to_its_last():
     stays = [
