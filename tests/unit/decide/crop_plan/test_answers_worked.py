@@ -138,6 +138,8 @@ def test_a_part_that_found_no_room_is_said_in_percent(
         ((182, 304), [(188, 298)], False),
         ((182, 304), [(189, 298)], True),
         ((182, 304), [(188, 297)], True),
+        ((182, 304), [(188, 250)], True),
+        ((182, 304), [(220, 298)], True),
         # The first of its beds to bear, and the last.
         ((182, 304), [(200, 298), (188, 240)], False),
         # Wanted on into the next year it bears to the end of this one: 365 - 7 = 358.

@@ -347,10 +347,9 @@ def test_of_windows_for_the_same_weeks_a_bare_one_goes_first(monkeypatch, shaded
 
     fabric = CoverUse("light_fabric", 100, 120, 9.0)
     twice, bare, once = window(1, fabric, fabric), window(2), window(3, fabric)
-    ways = sown._Ways(None)
+    ways = sown.Ways(SimpleNamespace(year=None))
     for name in ("where", "hot", "hot_days"):
         monkeypatch.setattr(ways, name, lambda *_asked: None)
-    ways.farm = SimpleNamespace(year=None)
     monkeypatch.setattr(windows, "for_weeks", lambda *_three: [twice, bare, once])
     monkeypatch.setattr(sown.growing_windows, "shaded", under_cloth)
     found = [(each.from_day, each.harvest_day) for each in ways.of(lettuce(1, 7), 0)]
@@ -494,6 +493,13 @@ def test_freed_metres_are_taken_by_another_family_and_not_by_its_own():
 def test_a_long_sowing_takes_whole_beds_and_the_rest_of_one():
     found, _ = placed([(25.0, 10, 20, "X")], [0, 1, 2], (10.0,) * 3, [kind(0, 1, 2)])
     assert found == [(0, 0, 0.0, 10.0), (0, 1, 0.0, 10.0), (0, 2, 0.0, 5.0)]
+
+
+@pytest.mark.parametrize(("taken_m", "pieces"), [(8.0, [(1, 0, 8.0, 2.0)]), (8.5, [])])
+def test_a_piece_of_a_sowing_has_two_metres_or_more(taken_m, pieces):
+    lots = [(taken_m, 10, 20, "X"), (5.0, 10, 20, "Y")]
+    found, _ = placed(lots, [0], (10.0,), [kind(0)])
+    assert found[1:] == pieces
 
 
 def test_what_finds_no_metres_is_left_out_for_the_part_that_is_missing():

@@ -198,3 +198,14 @@ def test_half_a_day_makes_a_bed_later_and_less_is_none(lag_days, first):
     known = means([0.0, 0.0], [10.0, 10.0])
     dated = dates([100, 110], nights=[0, 1], lag=[0.0, lag_days])
     assert two(known, 1, dated)[0] == first
+
+
+@pytest.mark.parametrize(("seen_days", "kinds"), [(0.5, True), (0.4, False)])
+def test_half_a_day_that_the_first_bed_is_seen_to_be_early_is_said_of_a_later_one(
+    seen_days, kinds
+):
+    known = means([0.0, 0.0], [10.0, 10.0])
+    dated = dates([100, 110], seen=[seen_days, 0.0])
+    fact = reason(known, 1, dated)
+    soil = Fact("soil_later_than", number=1, bed=FIRST)
+    assert (soil in (fact["first"], fact["second"])) is kinds
