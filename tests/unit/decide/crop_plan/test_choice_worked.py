@@ -16,7 +16,7 @@ from fieldmap.decide.crop_plan import (
 )
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
-from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
+from fieldmap.decide.crop_plan.demand import Candidates, Claim, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
 from fieldmap.decide.crop_plan.milp import Allocation, Option, Use
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow, Stay
@@ -708,3 +708,8 @@ def test_a_place_is_worth_the_days_it_wins_over_the_worst():
     assert found(["clear_film"]) == [bare[0], covered, bare[1]]
     assert found(["light_fabric"]) == bare
     assert found([]) == bare
+    # What stands outdoors alone passes over a class inside a tunnel, and takes the next.
+    classes[0] = classes[0]._replace(in_tunnel=True)
+    assert {number for number, *_ in found([])} == {0, 1}
+    wishes[0] = wishes[0]._replace(claim=Claim.NONE)
+    assert found([]) == [(1, 110, 0.0, "")]
