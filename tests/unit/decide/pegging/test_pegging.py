@@ -279,6 +279,20 @@ def test_a_tape_lies_on_the_ground_and_spans_hollows():
     assert ground.length_m((10, 0), (0, 0)) == pytest.approx(np.sqrt(101))
 
 
+@pytest.mark.parametrize(("flat_m", "points"), [(10.0, 21), (10.1, 22), (0.3, 2)])
+def test_the_ground_under_a_tape_is_read_each_half_metre(flat_m, points):
+    """10 m are 20 steps between 21 points; a little more takes one step more."""
+    read = []
+
+    def height(east, north):
+        read.append(len(east))
+        return level(east, north)
+
+    ground = Ground(height, box(-50, -50, 50, 50), Point(), 30.0)
+    assert ground.length_m((0.0, 0.0), (flat_m, 0.0)) == pytest.approx(flat_m)
+    assert read == [points]
+
+
 def test_beds_side_by_side_make_a_bay_and_a_gap_ends_it():
     beds = row_of_beds(level, 4, 60, 60) + row_of_beds(level, 3, 70, 60, "B")
     found = bays.runs(beds, at(60, 50))
