@@ -1,6 +1,7 @@
 """Pegging sheets: one for each field, one for each walk-in tunnel's frame."""
 
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
 from typing import NamedTuple
 
 from shapely.geometry.base import BaseGeometry
@@ -40,10 +41,11 @@ BESIDE, TWO_COLUMNS_MM = 11, 112.0
 # Below it steps stand in three columns, few of them in two; what head and foot take of a
 # page, and a breath of a further one.
 COLUMNS, FEW, REST_MM, REST_OF_NEXT_MM = 3, 9, 56.0, 13.0
-# What must not be forgotten, with its frame; above a gauge; how much lower a drawing may be
-# for the foot to stand on its page.
-FOOT_MM, GAUGE_GAP_MM, MOST_LOWER_MM = 30.0, 2.0, 24.0
-CAUTION_MM = 9.0  # of two lines
+# Above a gauge; how much lower a drawing may be for the foot to stand on its page.
+GAUGE_GAP_MM, MOST_LOWER_MM = 2.0, 24.0
+# The words at the foot: letters in a line, a line, what is around them; and how much of
+# them has room below a drawing that fills its page.
+FOOT_LETTERS, FOOT_LINE_MM, AROUND_FOOT_MM, LOW_FOOT_MM = 116, 4.3, 4.0, 39.0
 
 
 def bold(number: str) -> str:
@@ -78,8 +80,15 @@ def sheet(
     crowded = peg_drawing.is_crowded(field)
     gauges = tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units))
     cautions = tuple(_of_lines_above(drawn, beds))
-    foot_mm = FOOT_MM + CAUTION_MM * len(cautions)
-    foot_mm += sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
+    said = (
+        *cautions,
+        _(WORDS["checks"]).format(limits=pegging.limits(units)),
+        _(pegging.WORDS["ground"]),
+        _(WORDS["cap"]),
+    )
+    words_mm = _foot_mm(said)
+    spare_mm = max(0.0, words_mm - LOW_FOOT_MM) if crowded else 0.0
+    foot_mm = words_mm + sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
 
     def set_out(lower_mm: float) -> _SetOut:
         """The page with a drawing that is lower by that."""
@@ -94,7 +103,7 @@ def sheet(
         )
         return _set_out(drawing, drawn, steps, len(jobs), wide=wide, crowded=crowded)
 
-    page = set_out(0.0)
+    page = set_out(spare_mm)
     lack_mm = page.taken_mm + foot_mm - (drawn.height_mm - paper.HEAD_MM)
     if 0.0 < lack_mm < MOST_LOWER_MM and len(page.below) < 2 and not crowded:
         # A page of its own for a few lines would be left at home. Fewer steps stand
@@ -110,14 +119,15 @@ def sheet(
         page.below,
         page.across,
         gauges,
-        (
-            *cautions,
-            _(WORDS["checks"]).format(limits=pegging.limits(units)),
-            _(pegging.WORDS["ground"]),
-            _(WORDS["cap"]),
-        ),
+        said,
         foot_first=page.begins_below,
     )
+
+
+def _foot_mm(said: Sequence[str]) -> float:
+    """Height of the words at the foot, which differ in length from language to language."""
+    lines = sum(len(wrap(each, FOOT_LETTERS)) for each in said)
+    return AROUND_FOOT_MM + FOOT_LINE_MM * lines
 
 
 def _of_lines_above(drawn: SitePlan, beds: Sequence[Bed]) -> Iterator[str]:
