@@ -227,7 +227,7 @@ class _Sheets:
     def _door(self) -> Blocks:
         doors = door.Doors(
             tunnels=self.plan.tunnels,
-            hot=self.plan.venting,
+            hot=self.plan.venting if self.plan.tunnels else (),
             stays=self.plan.crop_plan.stays,
             months=door_months(self.site.weather.days["tmax_c"]),
             season=self.site.season,
