@@ -102,11 +102,11 @@ def test_moments_are_shown_in_hours_and_minutes(hours, words):
 
 
 @pytest.mark.parametrize("by_station", [False, True])
-def test_the_legend_says_what_its_degrees_are_compared_with(plan, by_station):
+def test_the_answer_says_what_its_degrees_are_compared_with(plan, by_station):
     shown = questions_cold.Shown("metric", by_station=by_station, air_ran=True)
     offset_c = plan.analysis.cold_air.offset_c
-    note = questions_cold.view(offset_c, plan.beds, shown, (), ()).note
-    assert f"how much colder a place gets than {shown.than}" in note
+    answer = questions_cold.view(offset_c, plan.beds, shown, (), ()).said
+    assert f" than {shown.than}." in answer.replace("\u00a0", " ")
 
 
 def test_it_stands_at_the_end_plays_when_asked_and_stops_with_the_question(desktop):
