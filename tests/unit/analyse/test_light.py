@@ -113,7 +113,9 @@ def test_a_typical_year_brings_its_own_cloud():
 def test_without_cloud_the_light_is_said_to_be_of_clear_sky(level_site):
     shown = analysed(level_site)
     assert shown.light.sky == "clear sky"
-    assert any("knows no clouds" in remark for remark in say_all(shown.remarks))
+    assert any(
+        "does not know the clouds" in remark for remark in say_all(shown.remarks)
+    )
 
 
 def test_parts_of_the_light_add_up_and_mornings_mirror_afternoons(level_site):

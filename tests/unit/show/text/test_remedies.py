@@ -10,6 +10,11 @@ from fieldmap.cli import app
 from fieldmap.show.text import languages
 
 COMMANDS = typer.main.get_command(app).commands
+# After the program's name in a sentence about it, which no one is to type.
+WHAT_IT_DOES = {
+    *("itself", "to", "and", "can", "cannot", "may", "is", "does", "runs", "needs"),
+    *("reads", "asks", "downloads", "replaces"),
+}
 
 
 def every_text():
@@ -28,7 +33,7 @@ def test_no_text_names_a_page_that_comes_with_the_sources_alone():
 def test_each_command_that_a_text_names_is_there_with_its_options():
     for text in every_text():
         for name, rest in re.findall(r"\bfieldmap ([a-z]+)\b([^.;:]*)", text):
-            if name in ("itself", "runs", "can", "is", "needs", "and", "may", "to"):
+            if name in WHAT_IT_DOES:
                 continue
             assert name in COMMANDS, text
             there = {each for made in COMMANDS[name].params for each in made.opts}
