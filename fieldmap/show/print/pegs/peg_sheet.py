@@ -45,7 +45,7 @@ COLUMNS, FEW, REST_MM, REST_OF_NEXT_MM = 3, 9, 56.0, 13.0
 GAUGE_GAP_MM, MOST_LOWER_MM = 2.0, 24.0
 # The words at the foot: letters in a line, a line, what is around them; and how much of
 # them has room below a drawing that fills its page.
-FOOT_LETTERS, FOOT_LINE_MM, AROUND_FOOT_MM, LOW_FOOT_MM = 116, 4.3, 4.0, 39.0
+FOOT_LETTERS, FOOT_LINE_MM, AROUND_FOOT_MM, LOW_FOOT_MM = 112, 4.4, 4.0, 39.0
 
 
 def bold(number: str) -> str:
