@@ -151,7 +151,7 @@ def test_mistakes_are_shown_in_the_language_of_the_site(site_folder):
     result = run("check", site_folder.path)
     assert result.returncode == 1
     # One stands in site.toml itself, one is found after it was read.
-    assert "'headland' no es una clave de [beds]" in result.stderr
+    assert "[beds] no tiene la clave 'headland'" in result.stderr
     assert "elevation.tif falta en" in result.stderr
 
 
