@@ -283,7 +283,7 @@ def test_plots_that_fall_alike_are_said_to_be_alike():
     runs = terrain._steep_answer([("A", 4.0), ("B", 5.0)], "metric")
     assert runs[0].text.startswith("All plots are equally steep")
     runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], "metric")
-    assert runs[0].text.startswith("B is steepest. It drops 90")
+    assert runs[0].text.startswith("On average, B is steepest. It drops 90")
 
 
 def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
