@@ -20,7 +20,6 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.review.compare import Row, Value
-from fieldmap.show.layer_styles import PaperStyle
 from fieldmap.show.print import landowner
 from fieldmap.show.print.ground import ground_facts
 from fieldmap.show.print.ground.drawing import PlanDrawing
@@ -284,9 +283,8 @@ def test_on_a_crowded_drawing_a_name_or_number_that_would_lie_on_a_peg_is_left_o
     assert not drawn.has_room(shapely.Point(2.1, 2.0), "A1", 4.0)
     assert drawn.has_room(shapely.Point(3.3, 2.0), "A1", 4.0)
     assert not drawn.has_room(shapely.Point(3.4, 2.0), "A2", 4.0)
-    style = PaperStyle("none", 0.3)
-    drawn.measure(((0.74, 2.0), (3.74, 2.0)), "1234", style)
-    drawn.measure(((0.74, 4.0), (3.74, 4.0)), "5678", style)
+    drawn.length(((0.74, 2.0), (3.74, 2.0)), "1234")
+    drawn.length(((0.74, 4.0), (3.74, 4.0)), "5678")
     svg = drawn.drawing("").svg
     assert "1234" not in svg
     assert "5678" in svg

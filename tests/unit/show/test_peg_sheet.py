@@ -19,7 +19,7 @@ from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_drawing, peg_sheet
-from fieldmap.show.print.pegs.peg_drawing import TIE, View
+from fieldmap.show.print.pegs.peg_drawing import View
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
 
@@ -231,7 +231,7 @@ def test_numbers_of_lengths_and_pegs_do_not_cover_each_other():
     drawn = TapeDrawing((0, 0, 40, 40), (100.0, 100.0))
     drawn.keep_free([((20.0, 2.0), False)])
     for north in (2.0, 2.5, 3.0, 3.5):
-        drawn.measure(((2.0, 2.0), (32.0, north)), f"30{north:.0f}", TIE)
+        drawn.length(((2.0, 2.0), (32.0, north)), f"30{north:.0f}")
     svg = drawn.drawing("tapes").svg
     places = re.findall(r"translate\(([\d.]+) ([\d.]+)\)", svg)
     written = [(float(x), float(y)) for x, y in places]
@@ -241,3 +241,14 @@ def test_numbers_of_lengths_and_pegs_do_not_cover_each_other():
         # Letters of 4.2 mm are half as wide as high: four of them take 8.4 mm.
         for other_x, other_y in [*written[:number], peg]:
             assert abs(x - other_x) >= 4.2 or abs(y - other_y) >= 4.2
+
+
+def test_no_line_that_is_measured_runs_through_a_number(height):
+    """Of several lengths along one string a longer one would cross out a shorter one."""
+    plot, beds = narrow(height)
+    field = pegged(plot, beds, height)
+    shown = drawn(field, plot, beds)
+    svg = peg_sheet.sheet(shown, field, 30.0, []).drawing.svg
+    first = svg.index('<g transform="translate(')
+    assert 'stroke-dasharray="' in svg[:first]
+    assert 'stroke-dasharray="' not in svg[first:]

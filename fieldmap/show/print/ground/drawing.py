@@ -10,6 +10,7 @@ from html import escape
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
@@ -403,7 +404,8 @@ class PlanDrawing:
     def compass(self, convergence_deg: float) -> None:
         """An arrow to true north in the upper right corner."""
         x, y = self.width_mm - 9.0, 9.5
-        self._labels.append(shapely.box(x - 4, y - 9, x + 4, y + 6))
+        taken = shapely.box(x - 2.4, y - 9, x + 2.4, y + 5.5)
+        self._labels.append(affinity.rotate(taken, -convergence_deg, origin=(x, y)))
         # True north lies `convergence` to the left of grid north.
         self._parts.append(
             f'<g transform="rotate({-convergence_deg:.2f} {x:g} {y:g})">'

@@ -111,7 +111,7 @@ def draw(
     # Names of posts, the arrows and the bar stand above and below.
     many = is_crowded(field)
     room_m = NAMES_SHARE * max(east - west, north - south)
-    above_m = (2 if many else 1) * room_m  # names keep off pegs there
+    above_m = (2 if many else 2.5) * room_m  # names keep off pegs and arrows there
     # As large as there is room; the bar tells the scale.
     drawn = TapeDrawing(
         (west, south - room_m, east, north + above_m), room_mm, scales=()
@@ -180,17 +180,20 @@ def _frames(drawn: TapeDrawing, field: FieldPegs, view: View) -> None:
 def _lines(drawn: TapeDrawing, field: FieldPegs, view: View, units: Units) -> None:
     """All that is measured: ties thick, the first side thickest, checks dotted."""
     pegs = field.pegs
-    written: set[str] = set()
     base = _baseline(field)
+    numbers: list[tuple[tuple[At, At], str]] = []
     for step in field.steps:
         for start, end, length_m, style in _measured(step, base):
             if is_crowded(field) and style in (SIDE, CHECK):
                 continue
-            number = pegging.taped(length_m, units)
-            again = len(pegs) > FEW_PEGS and number in written
-            written.add(number)
             ends = view.at(_place(start, pegs)), view.at(_place(end, pegs))
-            drawn.measure(ends, "" if again else number, style)
+            drawn.measure(ends, style)
+            numbers.append((ends, pegging.taped(length_m, units)))
+    written: set[str] = set()
+    for ends, number in numbers:
+        if len(pegs) <= FEW_PEGS or number not in written:
+            drawn.length(ends, number)
+        written.add(number)
 
 
 def _baseline(field: FieldPegs) -> set[int]:

@@ -16,6 +16,7 @@ from fieldmap.show.print.ground.drawing import (
 )
 
 POST_MM = 3.7  # names of posts
+DOT_MM = 0.7  # where a peg is whose disc stands aside
 # How far aside a disc may stand, and which ways are tried.
 OFF_MM, TURNS_DEG = (4.6, 6.2, 8.0, 10.5, 13.0), tuple(range(-90, 270, 30))
 # Where on its line a number may stand, the first place off the middle, where diagonals cross.
@@ -26,33 +27,39 @@ At = tuple[float, float]
 class TapeDrawing(PlanDrawing):
     """A plan with what is measured on it."""
 
-    def measure(
-        self,
-        ends: tuple[tuple[float, float], tuple[float, float]],
-        number: str,
-        style: PaperStyle,
-        size_mm: float = 4.2,
-    ) -> None:
-        """A line that is measured, with its number on it where it covers nothing else.
+    def measure(self, ends: tuple[At, At], style: PaperStyle) -> None:
+        """A line that is measured.
 
         Parameters
         ----------
         ends
             East and north of both ends [m].
-        number
-            The length as a tape shows it; "" for none.
         style
             How the line is drawn.
-        size_mm
-            Height of the number on paper [mm].
         """
-        start, end = self._at(np.array(ends))
-        x1, y1, x2, y2 = (float(each) for each in (*start, *end))
+        x1, y1, x2, y2 = (float(each) for each in self._at(np.array(ends)).ravel())
         self._parts.append(
             f'<path d="M{x1:g} {y1:g} L{x2:g} {y2:g}" {self._style(style, fill="none")}/>'
         )
+
+    def length(self, ends: tuple[At, At], number: str, size_mm: float = 4.2) -> None:
+        """The number of a line that is measured, on it where it covers nothing else.
+
+        It is to be drawn after all lines: of several along one string none may run
+        through a number.
+
+        Parameters
+        ----------
+        ends
+            East and north of both ends of the line [m].
+        number
+            The length as a tape shows it.
+        size_mm
+            Height of the number on paper [mm].
+        """
+        x1, y1, x2, y2 = (float(each) for each in self._at(np.array(ends)).ravel())
         room_mm = float(np.hypot(x2 - x1, y2 - y1)) - 2.2 * DISC_MM
-        if not number or room_mm < 0.5 * size_mm * len(number):
+        if room_mm < 0.5 * size_mm * len(number):
             return
         turn_deg = float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
         if not -90.0 < turn_deg <= 90.0:
@@ -80,11 +87,11 @@ class TapeDrawing(PlanDrawing):
         discs
             Place of each [m], and whether it is small.
         """
-        for place, small in discs:
-            x, y = self._at(np.array(place))
-            disc = shapely.Point(x, y).buffer(SMALL_DISC_MM if small else DISC_MM)
-            self._free.append(disc)
-            self._labels.append(disc)
+        for place, at, radius in self._standing(list(discs)):
+            dot, disc = shapely.Point(place), shapely.Point(at)
+            covered = [dot.buffer(DOT_MM), disc.buffer(radius)]
+            self._free += covered
+            self._labels += covered
 
     def has_room(self, place: shapely.Point, text: str, size_mm: float) -> bool:
         """Whether a name covers nothing that is kept free; then it is kept free itself.
@@ -114,22 +121,29 @@ class TapeDrawing(PlanDrawing):
         pegs
             Place, number, and whether its disc is small.
         """
-        places = [self.at(place) for place, _number, _small in pegs]
-        radii = [SMALL_DISC_MM if small else DISC_MM for *_rest, small in pegs]
-        stand: list[At] = []
-        for place, radius in zip(places, radii, strict=True):
-            stand.append(self._free_spot(place, radius, stand, places))
-        for place, at in zip(places, stand, strict=True):
+        standing = self._standing([(place, small) for place, _number, small in pegs])
+        for place, at, _radius in standing:
             if at != place:
                 (x1, y1), (x2, y2) = place, at
                 self.draw(
                     f'<path d="M{x1:.2f} {y1:.2f} L{x2:.2f} {y2:.2f}" stroke="#fff" '
                     f'stroke-width="0.9"/><path d="M{x1:.2f} {y1:.2f} L{x2:.2f} {y2:.2f}" '
                     'stroke="#000" stroke-width="0.25"/>'
-                    f'<circle cx="{x1:.2f}" cy="{y1:.2f}" r="0.7"/>'
+                    f'<circle cx="{x1:.2f}" cy="{y1:.2f}" r="{DOT_MM}"/>'
                 )
-        for at, (_place, number, small) in zip(stand, pegs, strict=True):
+        for (_at, at, _radius), (_place, number, small) in zip(
+            standing, pegs, strict=True
+        ):
             self.disc_at(at, number, small=small)
+
+    def _standing(self, discs: Sequence[tuple[At, bool]]) -> list[tuple[At, At, float]]:
+        """Where each peg is, where its disc stands, and how large it is [mm]."""
+        places = [self.at(place) for place, _small in discs]
+        radii = [SMALL_DISC_MM if small else DISC_MM for _place, small in discs]
+        stand: list[At] = []
+        for place, radius in zip(places, radii, strict=True):
+            stand.append(self._free_spot(place, radius, stand, places))
+        return list(zip(places, stand, radii, strict=True))
 
     def _free_spot(
         self, place: At, radius: float, taken: Sequence[At], places: Sequence[At]
@@ -172,7 +186,8 @@ class TapeDrawing(PlanDrawing):
         lines = [" ".join(words[:half]), " ".join(words[half:])]
         long_mm = 0.5 * POST_MM * max(map(len, lines))
         for at, beside in self._beside(x, y, long_mm):
-            box = shapely.box(at, beside - POST_MM, at + long_mm, beside + POST_MM)
+            up, down = beside - 0.8 * POST_MM, beside + 1.2 * POST_MM
+            box = shapely.box(at, up, at + long_mm, down)
             if not any(box.intersects(other) for other in self._labels):
                 break
         self._labels.append(box)
@@ -200,7 +215,10 @@ class TapeDrawing(PlanDrawing):
 
     def uphill(self, towards_deg: float, word: str) -> None:
         """An arrow uphill in the upper left corner, clockwise from the top."""
-        self._labels.append(shapely.box(0, 0, 13 + 0.55 * POST_MM * len(word), 14))
+        self._labels += [
+            affinity.rotate(shapely.box(2, 1.5, 10, 13.5), towards_deg, origin=(6, 8)),
+            shapely.box(11, 6, 13 + 0.55 * POST_MM * len(word), 10.6),
+        ]
         self._parts.append(
             f'<g transform="rotate({towards_deg:.1f} 6 8)"><path d="M4.4 13 V6 H2.4 L6 2 '
             'L9.6 6 H7.6 V13 Z" fill="#fff" stroke="#000" stroke-width="0.5"/></g>'
