@@ -27,8 +27,7 @@ from fieldmap.show.text.sentence import phrase
 
 WORDS = texts("fieldmap.show.text.print.sheets", "door")
 TITLE = texts("fieldmap.show.text.print.sheets", "titles")["tunnel_door"]
-CAUTIONS = texts("fieldmap.show.text.print.sheets", "door_cautions")
-ROWS = {"a4": 4, "letter": 2}
+ROWS = {"a4": 3, "letter": 1}
 
 
 class Doors(NamedTuple):
@@ -90,13 +89,13 @@ def _of_tunnel(the: Doors, tunnel: TunnelPlace) -> Iterator[str]:
 
 
 def _card(the: Doors, head: Head, paper: Paper) -> tuple[Block, ...]:
-    """Its cautions stand in the sentences and again as signs."""
+    """When to open and close, then what is always true, by its signs."""
     unit = "°F" if the.units == "us" else "°C"
     columns = [_(text).format(unit=unit) for text in WORDS["log"]]
     return (
         head,
-        Large(door_card.sentences(the.months, the.units)),
-        cautions(_("Always"), CAUTIONS),
+        Large((*door_card.when_to_open(the.units), door_card.season(the.months))),
+        cautions(_("Always"), door_card.SIGNS),
         Lines(translated(WORDS["who"])),
         Table(
             tuple(columns),

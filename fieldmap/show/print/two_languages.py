@@ -18,7 +18,7 @@ from fieldmap.show.print.paper import (
 # Texts that stand in one line: both, with a stroke between.
 IN_ONE_LINE = ("title", "when", "text", "items")
 FIRST_ALONE = (Drawing, Table)
-LOWER = 0.96  # of frames: what stands around them takes more room
+LOWER = 0.7  # of frames: they grow to what their words need, and others take more room
 
 
 def together(first: Sequence[Block], second: Sequence[Block]) -> tuple[Block, ...]:

@@ -129,7 +129,7 @@ def test_two_languages_stand_together():
     _low, english = blocks()
     with spoken(of_site("es", "metric")):
         _low, spanish = blocks()
-    front, _back = pages(together(english, spanish))
+    front, *_others = pages(together(english, spanish))
     assert "a hammer and stakes. Count them. Traiga estas cosas, y cuerda" in front
     assert "A bent pipe springs back" in front
     assert "Un tubo doblado salta hacia atrás" in front
@@ -155,3 +155,32 @@ def test_a_cover_that_is_clipped_speaks_of_no_weights():
     for page in pages(made):
         assert "0 kg" not in page
         assert "one bag at a time" not in page
+
+
+@pytest.mark.parametrize(
+    ("kind", "ends", "in_sun"),
+    [
+        # Shut at night and open in sun; cloth that only shades stays open; a net that is
+        # to keep insects out stays shut (common practice, no source).
+        ("light_fabric", "Shut it at night", "open both ends"),
+        ("slitted_film", "Shut it at night", "take this cover off"),
+        ("shade_40", "Both ends stay open", "Never close them"),
+        ("insect_net", "Keep it shut", "take the net off"),
+    ],
+)
+def test_ends_and_the_caution_on_sun_say_the_same(kind, ends, in_sun):
+    _low, made = blocks(kind=kind)
+    front, _back = pages(made)
+    assert ends in front
+    assert in_sun in front
+
+
+@pytest.mark.parametrize("anchor", ["bags", "stones", "trench"])
+@pytest.mark.parametrize("kind", ["light_fabric", "shade_40"])
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_whoever_hammers_reads_of_lines_in_the_ground_and_overhead(anchor, kind, units):
+    _low, made = blocks(anchor, kind, units)
+    printed = pages(made, units)
+    assert len(printed) == 2
+    assert "before the line locating service has marked them" in printed[0]
+    assert "use no long pipes near a line" in printed[0]

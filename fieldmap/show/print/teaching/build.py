@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.model.site import OwnWords
 from fieldmap.show.print import paper
@@ -24,7 +25,7 @@ WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE = (
 # Low tunnels of other numbers are few where beds are standard; where they are not, the
 # commonest are shown and the crew's table has all.
 MOST_KINDS = 6
-CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 33.0, 4, 2.0, 56.0
+CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 50.0, 4, 2.0, 56.0
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
@@ -156,7 +157,9 @@ def _front(
         "wind": steps.wind(labels),
         "pull": steps.pull(),
         f"edges_{how}": steps.edges(said, how),
-        "ends": steps.ends(said, how),
+        _ends(low): steps.ends_open()
+        if _ends(low) == "ends_open"
+        else steps.ends(said, how),
     }
     alt = PICTURES | {
         "edges_bags": PICTURES["edges"],
@@ -164,6 +167,8 @@ def _front(
         "edges_trench": PICTURES["bury"],
         "edges_clip": PICTURES["clip"],
         "edges_wide": PICTURES["edges"],
+        "ends_slitted": PICTURES["ends"],
+        "ends_net": PICTURES["ends"],
     }
     lead = plural(
         WORDS["beds"]["one"],
@@ -179,6 +184,8 @@ def _front(
         (f"{lead} {_(WORDS[units])}",),
         (_(WORDS["people"]), _(WORDS["calm"])),
     )
+    # Before the steps: in two languages these may go on upon a second page.
+    yield paper.Cautions("", tuple(_cautions(low, how, said)))
     room_mm = height_mm - paper.HEAD_MM - CAUTIONS_MM - (ROWS + 2) * GUTTER_MM
     yield paper.Frames(
         tuple(
@@ -195,7 +202,15 @@ def _front(
         2,
         room_mm / ROWS,
     )
-    yield paper.Cautions("", tuple(_cautions(low, how, said)))
+
+
+def _ends(low: LowTunnel) -> str:
+    """How its short sides are held: open under shade, shut where a net keeps insects out."""
+    if is_clipped(low.kind):
+        return "ends_open"
+    if COVERS[low.kind].open_above_c is None:
+        return "ends_net"
+    return "ends_slitted" if low.kind == "slitted_film" else "ends"
 
 
 def _cautions(
@@ -205,8 +220,11 @@ def _cautions(
     outside = COVERS[low.kind].open_above_c
     lift = {"lift": CAUTIONS[f"lift_{heavy}"]}
     slit = low.kind == "slitted_film"  # it is judged by the air under it
-    heat = "heat_any" if outside is None else "heat_slitted" if slit else "heat"
+    without_limit = "heat_shade" if is_clipped(low.kind) else "heat_net"
+    heat = without_limit if outside is None else "heat_slitted" if slit else "heat"
     texts_by_sign = {
+        "buried": CAUTIONS["buried"],
+        "wires": CAUTIONS["wires"],
         "eyes": CAUTIONS["spring"],
         # Nothing is lifted or dug where the cover is clipped to the hoops.
         **(lift if low.anchors or how == "trench" else {}),

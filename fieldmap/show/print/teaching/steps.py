@@ -234,3 +234,19 @@ def ends(numbers: Labels, anchor: str) -> Drawing:
     if anchor in ("bags", "stones", "wide"):
         parts += [pen.bag(x, 17.0, 6.0) for x in hoops]
     return pen.picture(parts, SIZE_MM)
+
+
+def ends_open() -> Drawing:
+    """The short side of shade cloth: folded back over the last hoop, open below."""
+    y, top = 18.0, 4.5
+    hoops = (40.0, 58.0, 76.0)
+    parts = [
+        pen.ground(4.0, 84.0, y),
+        *(pen.line((x, top), (x, 22.5), width=pen.FINE) for x in hoops),
+        pen.line((40.0, top), (40.0, 22.5), width=pen.HEAVY),
+        pen.stroke(f"M84 {top} H40 q-3 1.200 0 2.400 H54", pen.THICK),
+        pen.line((40.0, 17.3), (84.0, 17.3), width=pen.THICK),
+        pen.circle(42.0, top + 1.2, 1.5, pen.THICK),
+        *(pen.arrow(20.0, each, 34.0, each, 0.8) for each in (9.0, 14.0)),
+    ]
+    return pen.picture(parts, SIZE_MM)

@@ -4,17 +4,18 @@ Venting follows the weather and no calendar, so the card has temperatures. They 
 experienced growers' practice, no source; where lists differ the safer one is kept.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from fieldmap.decide.calendar.in_tunnels import ALL_YEAR
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, month_name
+from fieldmap.show.text.language import _, month_name, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill
 from layers.cover import FILM_OPEN_C
 
 CARD = texts(__name__, "card")
+SIGNS = texts(__name__, "signs")
 SEASON = texts(__name__, "season")
 LIMITS: dict[str, dict[str, float]] = {
     "in_sun": {"limit_c": FILM_OPEN_C},
@@ -27,15 +28,20 @@ LIMITS: dict[str, dict[str, float]] = {
 
 
 def sentences(spells: Sequence[tuple[int, int]], units: Units) -> tuple[str, ...]:
-    """What the card says, most urgent first.
+    """What the card says, most urgent first, and what its signs say.
 
     Parameters
     ----------
     spells
         Months in which the door is watched daily (`door_months`).
     """
-    card = (fill(text, units, **LIMITS.get(key, {})) for key, text in CARD.items())
-    return *card, season(spells)
+    return *when_to_open(units), *translated(SIGNS.values()), season(spells)
+
+
+def when_to_open(units: Units) -> Iterator[str]:
+    """What the card says without its signs, most urgent first."""
+    for key, text in CARD.items():
+        yield fill(text, units, **LIMITS.get(key, {}))
 
 
 def season(spells: Sequence[tuple[int, int]]) -> str:
