@@ -212,6 +212,8 @@ class PegSheet:
     ----------
     lines, outfit
         Beneath the title; people and tools.
+    first
+        What comes before the first step.
     columns, beside
         Steps next to the drawing, in that number of columns.
     below, across
@@ -228,6 +230,7 @@ class PegSheet:
     title: str
     lines: tuple[str, ...]
     outfit: tuple[str, ...]
+    first: Caution
     drawing: Drawing
     columns: int
     beside: tuple[Step, ...]

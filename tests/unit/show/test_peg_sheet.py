@@ -29,16 +29,16 @@ def height():
     return rough(1, 0.02, 0.07)
 
 
-def drawn(field, plot, beds, units="metric", others=()):
+def drawn(field, plot, beds, units="metric", others=(), height_mm=271.0):
     plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[plot], crs=CRS)
     things = surroundings(("gate", Point(at(60, 50)), {}), *others)
     return SitePlan(
-        plots, things, (), beds, (), Staking((field,)), 0.0, units, 182.0, 271.0
+        plots, things, (), beds, (), Staking((field,)), 0.0, units, 182.0, height_mm
     )
 
 
 def pages(field, plot, beds, units="metric", size="a4", others=()):
-    shown = drawn(field, plot, beds, units, others)
+    shown = drawn(field, plot, beds, units, others, paper.INNER_MM[size][1])
     sheet = peg_sheet.sheet(shown, field, 30.0, [1.0])
     made = paper.pdf(paper.Sheet("Crew", "Farm", "made", (sheet,)), size)
     read = pypdf.PdfReader(io.BytesIO(made))
@@ -252,3 +252,11 @@ def test_no_line_that_is_measured_runs_through_a_number(height):
     first = svg.index('<g transform="translate(')
     assert 'stroke-dasharray="' in svg[:first]
     assert 'stroke-dasharray="' not in svg[first:]
+
+
+def test_buried_lines_are_marked_before_the_first_peg_is_hammered(height):
+    """Locating services ask to be called before stakes too (common practice, no source)."""
+    plot, beds = narrow(height)
+    (said,) = pages(pegged(plot, beds, height), plot, beds)
+    warned = said.index("Hammer no peg before the line locating service has marked")
+    assert warned < said.index("from peg 1 ")

@@ -42,10 +42,13 @@ BESIDE, TWO_COLUMNS_MM = 11, 112.0
 # page, and a breath of a further one.
 COLUMNS, FEW, REST_MM, REST_OF_NEXT_MM = 3, 9, 56.0, 13.0
 # Above a gauge; how much lower a drawing may be for the foot to stand on its page.
-GAUGE_GAP_MM, MOST_LOWER_MM = 2.0, 24.0
+GAUGE_GAP_MM, LOWER_BY_MM, MOST_LOWER_MM = 2.0, 4, 40
+TOO_CAREFUL_MM = 5.0  # heights of a page come out lower than they are worked out
 # The words at the foot: letters in a line, a line, what is around them; and how much of
 # them has room below a drawing that fills its page.
 FOOT_LETTERS, FOOT_LINE_MM, AROUND_FOOT_MM, LOW_FOOT_MM = 112, 4.4, 4.0, 39.0
+# What is said before the first step: letters in a line, and what is around them.
+FIRST_LETTERS, AROUND_FIRST_MM = 112, 2.0
 
 
 def bold(number: str) -> str:
@@ -83,16 +86,20 @@ def sheet(
     said = (
         *cautions,
         _(WORDS["checks"]).format(limits=pegging.limits(units)),
-        _(pegging.WORDS["ground"]),
+        f"{_(pegging.WORDS['ground'])} {_(WORDS['side'])}",
         _(WORDS["cap"]),
     )
+    first = _(WORDS["first"])
+    page_mm = drawn.height_mm - _first_mm(first)
     words_mm = _foot_mm(said)
     spare_mm = max(0.0, words_mm - LOW_FOOT_MM) if crowded else 0.0
     foot_mm = words_mm + sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
 
     def set_out(lower_mm: float) -> _SetOut:
         """The page with a drawing that is lower by that."""
-        across_mm, high_mm = _room_mm(len(steps), drawn, wide=wide, crowded=crowded)
+        across_mm, high_mm = _room_mm(
+            len(steps), drawn.width_mm, page_mm, wide=wide, crowded=crowded
+        )
         drawing = peg_drawing.draw(
             field,
             beds,
@@ -101,18 +108,24 @@ def sheet(
             drawn.convergence_deg,
             units,
         )
-        return _set_out(drawing, drawn, steps, len(jobs), wide=wide, crowded=crowded)
+        return _set_out(
+            drawing, drawn, page_mm, steps, len(jobs), wide=wide, crowded=crowded
+        )
+
+    def lack_mm(page: _SetOut) -> float:
+        return page.taken_mm + foot_mm - (page_mm - paper.HEAD_MM)
 
     page = set_out(spare_mm)
-    lack_mm = page.taken_mm + foot_mm - (drawn.height_mm - paper.HEAD_MM)
-    if 0.0 < lack_mm < MOST_LOWER_MM and len(page.below) < 2 and not crowded:
+    if lack_mm(page) > 0.0 and len(page.below) < 2 and not crowded:
         # A page of its own for a few lines would be left at home. Fewer steps stand
         # beside a lower drawing.
-        page = set_out(1.5 * lack_mm)
+        lower = map(set_out, range(LOWER_BY_MM, MOST_LOWER_MM + 1, LOWER_BY_MM))
+        page = next((each for each in lower if lack_mm(each) <= TOO_CAREFUL_MM), page)
     return PegSheet(
         fill(WORDS["title"], units, plot=field.plot, number=len(beds)),
         (_sizes(field.bays, units), pegging.example(units)),
         _outfit(field, tape_m, units),
+        paper.caution("", first),
         page.drawing.drawing(fill(WORDS["says"], units, plot=field.plot)),
         page.columns,
         tuple(steps[: page.beside]),
@@ -122,6 +135,11 @@ def sheet(
         said,
         foot_first=page.begins_below,
     )
+
+
+def _first_mm(first: str) -> float:
+    """Height of what is said before the first step."""
+    return AROUND_FIRST_MM + FOOT_LINE_MM * len(wrap(first, FIRST_LETTERS))
 
 
 def _foot_mm(said: Sequence[str]) -> float:
@@ -138,13 +156,13 @@ def _of_lines_above(drawn: SitePlan, beds: Sequence[Bed]) -> Iterator[str]:
 
 
 def _room_mm(
-    steps: int, drawn: SitePlan, *, wide: bool, crowded: bool
+    steps: int, width_mm: float, page_mm: float, *, wide: bool, crowded: bool
 ) -> tuple[float, float]:
     """Room for a drawing: a page of its own where pegs would hide each other."""
     if crowded:
-        return drawn.width_mm, drawn.height_mm - REST_MM
+        return width_mm, page_mm - REST_MM
     if wide:
-        return drawn.width_mm, WIDE_MM
+        return width_mm, WIDE_MM
     return NARROW_MM, TALL_MM if steps <= BESIDE else LESS_MM
 
 
@@ -185,6 +203,7 @@ class _SetOut(NamedTuple):
 def _set_out(
     drawing: TapeDrawing,
     drawn: SitePlan,
+    page_mm: float,
     steps: Sequence[Step],
     jobs: int,
     *,
@@ -198,7 +217,7 @@ def _set_out(
         columns = 2 if not crowded and left_mm > TWO_COLUMNS_MM else 1
         column_mm = in_columns.width_mm(left_mm, columns)
         beside = in_columns.fit(steps, drawing.height_mm, column_mm, columns)
-    room_mm = drawn.height_mm - REST_MM - drawing.height_mm
+    room_mm = page_mm - REST_MM - drawing.height_mm
     below, across = _below(steps[beside:], jobs, room_mm, drawn)
     begins = bool(below) and room_mm < in_columns.LEAST_MM
     return _SetOut(drawing, beside, columns, below, across, begins, drawn.width_mm)
