@@ -12,6 +12,7 @@ from fieldmap.decide.tonight.advice import Advice, PlotAdvice, Row, UsedCover, V
 from fieldmap.decide.tonight.answer import Odds
 from fieldmap.decide.tonight.evenings import Evenings, Spell
 from fieldmap.decide.tonight.forecast import Forecast, celsius
+from fieldmap.decide.tonight.standing import Keeps
 from fieldmap.decide.tonight.work import NightHours
 from fieldmap.model.settings import Units
 
@@ -46,9 +47,16 @@ class Cell(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A crop of a plot, or several that are left alike, at every low."""
+    """A crop of a plot, or several that are left alike, at every low.
+
+    Attributes
+    ----------
+    keeps
+        Of each crop, why it wants no cover on any of its beds here; "" where it may.
+    """
 
     crops: tuple[str, ...]
+    keeps: tuple[Keeps, ...]
     beds: tuple[str, ...]
     cells: tuple[Cell, ...]
 
@@ -212,8 +220,15 @@ def _lines(by_low: Sequence[Sequence[Row]]) -> Iterator[Line]:
         beds = tuple(rows[0].standing.bed for rows in its_rows)
         is_covered = any(cell.laid for cell in cells)
         key: object = (tunnel, crop if is_covered else cells)
-        before = merged.get(key, Line((), (), cells))
-        merged[key] = Line((*before.crops, crop), (*before.beds, *beds), cells)
+        before = merged.get(key, Line((), (), (), cells))
+        reasons = {rows[0].standing.keeps for rows in its_rows}
+        keeps = reasons.pop() if len(reasons) == 1 else ""
+        merged[key] = Line(
+            (*before.crops, crop),
+            (*before.keeps, keeps),
+            (*before.beds, *beds),
+            cells,
+        )
     yield from merged.values()
 
 

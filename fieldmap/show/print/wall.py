@@ -10,17 +10,18 @@ from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.tonight.answer import PAIR, WARMING, parts_of
 from fieldmap.decide.tonight.matrix import Block as PlotBlock
 from fieldmap.decide.tonight.matrix import Cell, Laid, Line, Matrix
+from fieldmap.decide.tonight.standing import Keeps
 from fieldmap.show.print.paper import Block, Lines, WallSheet
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.decide.tonight import clock
+from fieldmap.show.text.decide.tonight import clock, kept
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map.tonight import plain_low
 from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 from layers.cover import FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
 
 WORDS = texts("fieldmap.show.text.print.wall", "sheet")
-STEPS = ("no_wind", "cover_nothing", "tie", "find", "do")
+STEPS = ("no_wind", "cover_nothing", "tie", "find", "do", "not_for")
 FILLED_LATER = (
     *("holds_for", "holds_once", "done_by"),
     *("to_gate", "colder", "carry", "part", "rest"),
@@ -135,7 +136,9 @@ def _block(
         "lines": [
             {
                 "beds": names.runs_of_beds(line.beds, order),
-                "crop": names.started(names.listed([*map(names.crop, line.crops)])),
+                "crop": names.started(
+                    names.listed([*map(_crop, line.crops, line.keeps)])
+                ),
                 "cells": [
                     _cell(cell, line, order, here, units)
                     for cell, here in zip(line.cells, shown, strict=True)
@@ -144,6 +147,11 @@ def _block(
             for line in block.lines
         ],
     }
+
+
+def _crop(crop: str, keeps: Keeps) -> str:
+    """A crop, and why it wants no cover if it never does."""
+    return kept(names.crop(crop), keeps)
 
 
 def _cell(

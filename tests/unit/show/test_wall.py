@@ -13,7 +13,7 @@ BEDS = ("B1", "B2", "B3")
 
 
 def sheet(cells, beds=BEDS, owned="light_fabric", units="metric"):
-    line = Line(("kale",), beds, cells)
+    line = Line(("kale",), ("",), beds, cells)
     used = SimpleNamespace(kind=owned, used_m=10.0, owned_m=60.0)
     matrix = Matrix(
         day=date(2026, 4, 15),
@@ -48,7 +48,7 @@ def test_a_cover_over_some_beds_names_them_and_what_the_rest_gets():
 def test_a_cover_over_a_part_of_the_only_bed_says_so():
     (box,) = boxes(Cell("short", (laid(("B1",)),)), beds=("B1",))
     assert box["laid"][0]["beds"] == "a part of B1"
-    assert box["word"] == "the rest: no cover left"
+    assert box["word"] == "the rest: no piece left"
 
 
 def test_a_cover_over_all_beds_names_none_and_there_is_no_rest():
@@ -60,7 +60,7 @@ def test_a_cover_over_all_beds_names_none_and_there_is_no_rest():
 def test_where_nothing_is_laid_one_word_says_it_and_a_dash_that_nothing_is_needed():
     dash, word = boxes(Cell("leave", ()), Cell("short", ()))
     assert (dash["laid"], dash["word"]) == ([], "–")
-    assert (word["laid"], word["word"]) == ([], "no cover left")
+    assert (word["laid"], word["word"]) == ([], "no piece left")
 
 
 def test_the_sheet_says_for_which_evenings_it_holds_and_by_when_work_is_done():
@@ -118,3 +118,22 @@ def test_slitted_film_has_its_own_limit_where_it_is_owned(owned, units, is_said)
     (opens,) = sheet((Cell("leave", ()),), owned=owned, units=units).tomorrow.items
     assert opens.endswith(is_said)
     assert ("slitted" in opens) == bool(is_said)
+
+
+def test_a_crop_that_is_not_up_says_why_it_has_a_dash():
+    """Soil keeps a tuber whose shoots are not up yet (common practice, no source)."""
+    line = Line(("garlic", "potato"), ("", "seed"), BEDS, (Cell("leave", ()),))
+    whole = sheet((Cell("leave", ()),)).matrix
+    assert whole["blocks"][0]["lines"][0]["crop"] == "Kale"
+    made = wall._block(Block("Shelf", 6.0, 0.0, (line,)), BEDS, [{}], "metric")
+    assert made["lines"][0]["crop"].endswith("(not up yet)")
+    assert made["lines"][0]["cells"][0]["word"] == "–"
+
+
+def test_wind_is_looked_at_before_the_work_and_the_table_says_where_it_ends():
+    wind, nothing, _tie, *_others, not_for = sheet((Cell("leave", ()),)).items
+    assert wind.startswith("Before you begin")
+    assert "forecast" in wind
+    assert nothing == "Cover nothing."
+    assert "In frost with wind this table is wrong" in not_for
+    assert "colder than the last column" in not_for

@@ -8,7 +8,7 @@ from fieldmap.decide.tonight import Advice, Task
 from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
 from fieldmap.decide.tonight.answer import parts_of
 from fieldmap.decide.tonight.matrix import Cell, Laid
-from fieldmap.decide.tonight.standing import Standing
+from fieldmap.decide.tonight.standing import Keeps, Standing
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
@@ -414,8 +414,17 @@ def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]
 
 
 def _crop(row: Row) -> str:
-    crop = names.crop(row.standing.crop)
-    keeps = row.standing.keeps
+    return kept(names.crop(row.standing.crop), row.standing.keeps)
+
+
+def kept(crop: str, keeps: Keeps) -> str:
+    """A crop as growers call it, and why it wants no cover.
+
+    Examples
+    --------
+    >>> kept("potatoes", "seed"), kept("kale", "")
+    ('potatoes (not up yet)', 'kale')
+    """
     return _(PLOT[keeps]).format(crop=crop) if keeps else crop
 
 

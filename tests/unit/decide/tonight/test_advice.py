@@ -428,7 +428,10 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
         "Hut, A1 and A2: light fabric, 45 m; likely warm enough, but this is not certain",
         "Hut, A3 (the 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not certain",
     ]
-    assert plot.rest == ("You have no cover left for these:", "– Hut: A4")
+    assert plot.rest == (
+        "You have no cover left that is large enough and for these crops:",
+        "– Hut: A4",
+    )
     assert any("Never spray water on covers" in each for each in found.advice)
     assert (
         found.last
