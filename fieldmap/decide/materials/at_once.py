@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
-from fieldmap.decide.materials.cover_size import is_clipped, is_film
+from fieldmap.decide.materials.cover_size import TOUCH_M, is_clipped, is_film
 from fieldmap.decide.materials.low_tunnels import anchors_along
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
@@ -114,6 +114,34 @@ def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, W
         before = found.get(place, [0.0] * WEEKS)
         found[place] = [max(pair) for pair in zip(before, weeks, strict=True)]
     return found
+
+
+def stretches_m(
+    sheets: Iterable[Sheet], place: int, bed_m: float
+) -> tuple[tuple[float, float], ...]:
+    """Parts of a bed that lie under a cover in some week, those that touch as one.
+
+    Parameters
+    ----------
+    place
+        Of the bed in the list of beds.
+    bed_m
+        Its length [m].
+
+    Returns
+    -------
+    Where each part starts and ends, from the gate end [m]; empty where all is covered.
+    """
+    found: list[tuple[float, float]] = []
+    over = [each for each in sheets if place in each.places]
+    for start_m, end_m in sorted((s.start_m, s.start_m + s.along_m) for s in over):
+        before_m, last_m = found[-1] if found else (0.0, -math.inf)
+        if start_m <= last_m + TOUCH_M:
+            found[-1] = before_m, max(last_m, min(end_m, bed_m))
+        else:
+            found.append((start_m, min(end_m, bed_m)))
+    is_all = len(found) == 1 and found[0][1] - found[0][0] >= bed_m - TOUCH_M
+    return () if is_all else tuple(found)
 
 
 def _hoops(

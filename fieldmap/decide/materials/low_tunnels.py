@@ -29,6 +29,7 @@ def low_tunnel(
     roll_widths_m: Sequence[float],
     length_m: float,
     under: WideSheet | None = None,
+    stretches_m: tuple[tuple[float, float], ...] = (),
 ) -> LowTunnel:
     """Hoops, cover and weights of a bed, as the grower chose them.
 
@@ -46,6 +47,8 @@ def low_tunnel(
         Length of the bed, or of as much of it as is covered at once.
     under
         The whole piece that lies over it, where it is not cut from a roll; else None.
+    stretches_m
+        Parts of the bed that are covered, from its gate end; empty for all of it.
     """
     film = is_film(kind)
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
@@ -72,6 +75,7 @@ def low_tunnel(
         else None,
         under=under,
         tunnel=bed.tunnel,
+        stretches_m=stretches_m,
     )
 
 

@@ -58,6 +58,9 @@ class LowTunnel(NamedTuple):
     lets_go_m_s
         Gust at which the edges let the cover go, its force give or take a quarter; None
         where they are buried or clipped.
+    stretches_m
+        Of the bed that are covered through the year, from its gate end; empty where all of
+        it is.
     under
         The piece that lies over it uncut; None where the bed has a length of its own.
     tunnel
@@ -83,6 +86,7 @@ class LowTunnel(NamedTuple):
     lets_go_m_s: float | None
     under: WideSheet | None = None
     tunnel: str = ""
+    stretches_m: tuple[tuple[float, float], ...] = ()
 
     @property
     def anchors_kg(self) -> float:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
-from fieldmap.decide.materials.at_once import AtOnce, at_once, covered_m
+from fieldmap.decide.materials.at_once import AtOnce, at_once, covered_m, stretches_m
 from fieldmap.decide.materials.cover_size import arc_m, is_clipped, is_film
 from fieldmap.decide.materials.hoop_ground import storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
@@ -137,6 +137,7 @@ def _low_tunnels(
             *(beds[place], sheet.kind, choices, widths_m or choices.roll_widths_m),
             max(covered[place]),
             under,
+            stretches_m(sheets, place, lengths_m[place]),
         )
     return found
 

@@ -62,17 +62,18 @@ def blocks(
         paper.Heading(_("The first weeks")),
         paper.Points(_weeks(weeks, drawn.units)),
         paper.cautions(_("Take care"), CAUTIONS),
-        *_hoops(bought, drawn.units),
+        *_hoops(bought, drawn),
         *_shopping(bought, drawn.units),
     )
 
 
-def _hoops(bought: Materials, units: Units) -> list[paper.Block]:
+def _hoops(bought: Materials, drawn: SitePlan) -> list[paper.Block]:
     """Bundles for the beds that get hoops."""
-    alike: dict[tuple[str, ...], list[str]] = {}
+    units, order = drawn.units, [bed.name for bed in drawn.beds]
+    alike: dict[tuple[str, ...], list[LowTunnel]] = {}
     for low in bought.low_tunnels:
-        alike.setdefault(_hoops_of(low, units), []).append(low.bed)
-    rows = tuple((names.listed(beds), *row) for row, beds in alike.items())
+        alike.setdefault(_hoops_of(low, units), []).append(low)
+    rows = tuple((_beds_of(lows, units, order), *row) for row, lows in alike.items())
     if not rows:
         return []
     head = (
@@ -87,8 +88,14 @@ def _hoops(bought: Materials, units: Units) -> list[paper.Block]:
     return [
         paper.Heading(_("Hoops and covers")),
         paper.Text(_(WORDS["bundles"])),
-        paper.Table(head, rows, (1.1, 1.5, 1.4, 0.8, 0.9, 1.8, 1.4)),
+        paper.Table(head, rows, (2.1, 1.5, 1.3, 0.7, 0.7, 1.6, 1.3)),
     ]
+
+
+def _beds_of(lows: Sequence[LowTunnel], units: Units, order: Sequence[str]) -> str:
+    """Beds of one row, and which part of those that are covered in part."""
+    parts = [(low.bed, *ends) for low in lows for ends in low.stretches_m]
+    return names.on_each_bed([low.bed for low in lows], parts, units, order)
 
 
 def _hoops_of(low: LowTunnel, units: Units) -> tuple[str, ...]:

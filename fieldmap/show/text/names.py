@@ -1,5 +1,6 @@
 """Names in a sentence: lists and runs of them, and what things of the data are called."""
 
+import itertools
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
@@ -183,6 +184,29 @@ def on_beds(
         several = _(texts(__name__, "parts")["several"])
         in_order.append(several.format(beds=listed([*map(bed, in_part)])))
     return in_order
+
+
+def on_each_bed(
+    beds: Sequence[str],
+    parts: Sequence[tuple[str, float, float]],
+    units: Units,
+    order: Sequence[str],
+) -> str:
+    """Beds as `on_beds` names them, and of each that is taken in part which metres.
+
+    Examples
+    --------
+    >>> parts = [("A2", 6.0, 12.0), ("A4", 0.0, 6.0)]
+    >>> on_each_bed(["A1", "A2", "A4"], parts, "metric", ["A1", "A2", "A3", "A4"])
+    'A1, A2 (6 to 12 m from the gate end) and A4 (the 6 m nearest the gate)'
+    """
+    in_part = dict.fromkeys(name for name, *_ends in parts)
+    whole = beds_in_runs([name for name in beds if name not in in_part], order)
+    of_parts = [
+        on_beds([], [part for part in parts if part[0] == name], units, order)
+        for name in in_part
+    ]
+    return listed([*on_beds(whole, [], units, order), *itertools.chain(*of_parts)])
 
 
 @lru_cache(maxsize=50_000)  # the beds of a large farm, many times over

@@ -184,3 +184,27 @@ def test_whoever_hammers_reads_of_lines_in_the_ground_and_overhead(anchor, kind,
     assert len(printed) == 2
     assert "before the line locating service has marked them" in printed[0]
     assert "use no long pipes near a line" in printed[0]
+
+
+def test_a_low_tunnel_over_a_part_of_a_bed_says_which_part():
+    _plot, beds = narrow(rough(1))
+    whole, other = (
+        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, 6.0) for bed in beds[:2]
+    )
+    lows = [
+        whole._replace(stretches_m=((6.0, 12.0),)),
+        other._replace(stretches_m=((0.0, 6.0),)),
+    ]
+    (kind,) = build.builds(lows, beds, 0.45)
+    order = [bed.name for bed in beds]
+    made = build.blocks([kind], order, "bags", (), "a4", "metric")
+    front, _back = pages(made)
+    assert "A1 (6 to 12 m from the gate end) and A2 (the 6 m nearest the gate)" in front
+    assert "each is 6 m long" in front
+
+
+def test_cloth_that_is_clipped_wants_no_stakes():
+    _low, made = blocks(kind="shade_40")
+    front, _back = pages(made)
+    assert "hammer and stakes" not in front
+    assert "Get these things, and string and tape" in front

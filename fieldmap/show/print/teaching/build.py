@@ -33,11 +33,18 @@ CLIPPED_M = 0.05  # less of an edge does not lie on the ground
 
 
 class Build(NamedTuple):
-    """Low tunnels that are built alike."""
+    """Low tunnels that are built alike.
+
+    Attributes
+    ----------
+    parts
+        Beds of which only a part is covered, from where to where from the gate end [m].
+    """
 
     low: LowTunnel
     plots: tuple[str, ...]
     beds: tuple[str, ...]
+    parts: tuple[tuple[str, float, float], ...]
     pitch_m: float | None
 
     def how(self, anchor: str) -> str:
@@ -89,13 +96,14 @@ def builds(
         if low.bed not in by_name:  # inside a walk-in tunnel
             continue
         under = low.under and low.under._replace(beds=("",) * len(low.under.beds))
-        alike = low._replace(bed="", under=under)
+        alike = low._replace(bed="", under=under, stretches_m=())
         found.setdefault((by_name[low.bed].exists, alike), []).append(low)
     kinds = [
         Build(
             each[0],
             tuple(dict.fromkeys(by_name[low.bed].plot for low in each)),
             tuple(low.bed for low in each),
+            tuple((low.bed, *ends) for low in each for ends in low.stretches_m),
             None if is_there else each[0].span_m + path_m,
         )
         for (is_there, _alike), each in found.items()
@@ -149,8 +157,9 @@ def _front(
     how = kind.how(anchor)
     said = _said(kind, units)
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
+    get = "get_open" if _ends(low) == "ends_open" else "get"
     drawings = {
-        "get": steps.get(said, labels, how),
+        get: steps.get(said, labels, how),
         "mark": steps.mark(said, labels),
         "push": steps.push(said),
         "next": steps.following(said, labels),
@@ -175,7 +184,7 @@ def _front(
         WORDS["beds"]["many"],
         len(kind.beds),
         plot=names.listed(kind.plots),
-        beds=names.runs_of_beds(kind.beds, order),
+        beds=names.on_each_bed(kind.beds, kind.parts, units, order),
         length=quantities.length(low.length_m, units),
         width=pegging.length(low.span_m, units),
     )
