@@ -202,6 +202,7 @@ class _Sheets:
             effects=plan.what_ifs,
             years=self.site.weather.years if plan.dates.known else None,
             water_l_day={it.month: it.litres_day for it in plan.watering.months},
+            pipes=plan.watering.pipes,
         )
         return landowner.blocks(proposal, self.paper)
 

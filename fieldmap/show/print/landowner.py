@@ -9,9 +9,10 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.decide.materials.watering.model import Pipes
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.decide.what_if import Effect
-from fieldmap.show.print import paper
+from fieldmap.show.print import agreement, paper
 from fieldmap.show.print.ground import year
 from fieldmap.show.print.ground.drawing import AROUND, PlanDrawing
 from fieldmap.show.print.ground.ground_facts import ColdPlace, First
@@ -27,15 +28,15 @@ from fieldmap.show.text.language import (
     translated,
     written,
 )
-from fieldmap.show.text.map.answers import change_of_nights
+from fieldmap.show.text.map.answers import nights_changed
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
 
-WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, THINGS, TALK, CAUTIONS = (
+WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, NIGHTS, TALK, CAUTIONS = (
     texts("fieldmap.show.text.print.landowner", table)
     for table in (
-        *("sheet", "heights", "water", "year", "reasons", "cold", "things", "talk"),
-        "cautions",
+        *("sheet", "heights", "water", "year", "reasons", "cold"),
+        *("nights", "talk", "cautions"),
     )
 )
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
@@ -50,7 +51,6 @@ PICTURES_MM, PERSON_M = 91.0, 1.7
 # The head of the page; the key of the map and the head of the pictures; the words below
 # a row of pictures, and below all of them.
 TITLE_MM, KEY_MM, CAPTION_MM, FOOT_MM = 16.0, 32.0, 7.0, 6.0
-LEAST_EARTH_M3 = 0.5  # that is written: less rounds to none
 DRY_MONTHS = (4, 9)  # of the north: from and until which water is asked for
 
 
@@ -65,6 +65,8 @@ class Proposal(NamedTuple):
         First and last of the record from which dates come; None where there is none.
     water_l_day
         By month, in a week without rain; empty where that is not worked out.
+    pipes
+        What waters the beds.
     """
 
     site: str
@@ -77,6 +79,7 @@ class Proposal(NamedTuple):
     effects: Sequence[Effect]
     years: tuple[int, int] | None
     water_l_day: Mapping[int, float]
+    pipes: Pipes | None
 
 
 def rows_of_pictures(beds: Sequence[Bed], crop_plan: CropPlan) -> int:
@@ -102,6 +105,7 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
     site = " ".join(the.site.split())
     rows = rows_of_pictures(the.drawn.beds, the.crop_plan)
     taken_mm = TITLE_MM + map_tall_mm(rows, page) + KEY_MM + FOOT_MM
+    agreed = the.drawn, the.crop_plan, agreement.fences(the.drawn), the.pipes
     picture_mm = (height_mm - taken_mm) / max(rows, 1) - CAPTION_MM
     return (
         paper.Head(
@@ -116,7 +120,13 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
             paper.Lead(f"{names.started(word)}:", said)
             for word, said in _words(the.cold)
         ),
-        *_agreement(the.drawn, the.crop_plan),
+        paper.Heading(_(WORDS["stays"])),
+        paper.Text(_(WORDS["fill_in"])),
+        paper.Table(
+            translated(WORDS["agreement"]),
+            tuple((*row, "", "", "") for row in agreement.things(*agreed)),
+            (5.6, 6.0, 2.1, 3.0, 2.1),
+        ),
         paper.Heading(_("To talk about")),
         paper.Points(tuple(_to_talk_about(the.drawn))),
         *_changes(the.effects, the.drawn.beds, units),
@@ -157,15 +167,10 @@ def _what(drawn: SitePlan, units: Units) -> Iterator[str]:
         WORDS["what"],
         units,
         number=len(drawn.beds),
-        planted_m2=_planted_m2(drawn),
+        planted_m2=agreement.planted_m2(drawn),
         built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
     )
     yield _(WORDS["away"])
-
-
-def _planted_m2(drawn: SitePlan) -> float:
-    """Ground of all beds, without the paths, as it is written in both places."""
-    return round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
 
 
 def _cold(place: ColdPlace, crop_plan: CropPlan, units: Units) -> paper.Lead:
@@ -329,64 +334,26 @@ def _reasons(the: Proposal, units: Units) -> Iterator[str]:
     """Why just so."""
     if the.first.plots:
         yield fill(REASONS["first"], units, plots=list(the.first.plots))
-    for each in the.drawn.tunnels:
-        light = [it for it in each.reasons if it.kind == "tunnel_winter_light"]
-        reasons = " ".join(say_all(light or each.reasons[:1], units))
-        yield fill(REASONS["tunnel"], units, tunnel=each.name, reasons=reasons)
+    yield from _of_tunnels(the.drawn.tunnels, units)
     if the.years is not None:
         yield fill(REASONS["record"], units, first=the.years[0], last=the.years[1])
 
 
-def _agreement(drawn: SitePlan, crop_plan: CropPlan) -> Iterator[paper.Block]:
-    """What comes onto the ground, with room to write how long it stays."""
-    units = drawn.units
-    things = (
-        _beds(drawn, crop_plan),
-        *(
-            _thing("tunnel", units, tunnel=each.name, **dict(each.size))
-            for each in drawn.tunnels
-        ),
-        *_dug(drawn.tunnels, units),
-        _thing("hoops", units),
-        (_(THINGS["water"]), ""),
-        _thing("old", units),
-    )
-    yield paper.Heading(_(WORDS["stays"]))
-    yield paper.Text(_(WORDS["fill_in"]))
-    yield paper.Table(
-        translated(WORDS["agreement"]),
-        tuple((*row, "", "", "") for row in things),
-        (5.6, 6.0, 2.1, 3.0, 2.1),
-    )
-
-
-def _beds(drawn: SitePlan, crop_plan: CropPlan) -> tuple[str, ...]:
-    """How many beds on how much ground, and how many of them are not cropped."""
-    area_m2 = _planted_m2(drawn)
-    what, beds = _thing("beds", drawn.units, number=len(drawn.beds), area_m2=area_m2)
-    in_grass = {bed.name for bed in drawn.beds} & set(crop_plan.untended)
-    if in_grass:
-        beds = _(THINGS["in_grass"]).format(beds=beds, number=len(in_grass))
-    return what, beds
-
-
-def _dug(tunnels: Sequence[TunnelPlace], units: Units) -> Iterator[tuple[str, ...]]:
-    """What the places of the tunnels need of the ground: drains, and earth to move."""
-    drains = [
-        fill(THINGS["drain"], units, tunnel=each.name, drain_m=each.rain.drain_m)
-        for each in tunnels
-        if each.rain.drain_m
-    ]
-    if drains:
-        yield _(THINGS["drains"]), ", ".join(drains)
-    earth_m3 = sum(each.ground.level_pad_m3 for each in tunnels)
-    if earth_m3 >= LEAST_EARTH_M3:
-        yield _thing("earth", units, earth_m3=earth_m3)
-
-
-def _thing(kind: str, units: Units, **values: object) -> tuple[str, ...]:
-    """What comes onto the ground, and how much of it."""
-    return tuple(fill(text, units, **values) for text in THINGS[kind])
+def _of_tunnels(tunnels: Sequence[TunnelPlace], units: Units) -> Iterator[str]:
+    """Why each tunnel stands where it does, once for all that have the same reason."""
+    alike: dict[tuple[str, int | str], list[str]] = {}
+    for each in tunnels:
+        light = [it for it in each.reasons if it.kind == "tunnel_winter_light"]
+        reason: tuple[str, int | str] = (
+            ("light", light[0]["percent"])
+            if light
+            else ("tunnel", " ".join(say_all(each.reasons[:1], units)))
+        )
+        alike.setdefault(reason, []).append(each.name)
+    for (key_of, value), called in alike.items():
+        said = {"percent" if key_of == "light" else "reasons": value}
+        tunnel = names.listed(called)
+        yield fill(REASONS[key_of], units, number=len(called), tunnel=tunnel, **said)
 
 
 def _to_talk_about(drawn: SitePlan) -> Iterator[str]:
@@ -427,17 +394,23 @@ def _changes(
         paper.Heading(_(WORDS["changes"])),
         paper.Text(_(WORDS["your_word"])),
         paper.Table(
-            translated(WORDS["change_columns"]), tuple(rows), (0.6, 2.8, 6.2, 1.8)
+            translated(WORDS["change_columns"]), tuple(rows), (0.6, 2.4, 6.9, 1.5)
         ),
     )
 
 
 def _does(effect: Effect, plot_of: Mapping[str, str], units: Units) -> Iterator[str]:
     """What a change does to nights, gain and loss, on the beds and beyond the plots."""
-    nights = list(change_of_nights(effect.beds, plot_of, units))
-    yield from nights or [say(effect.facts[0], units)]
-    beyond = [fact for fact in effect.facts[1:] if fact.kind == "below_is_colder"]
-    yield from say_all(beyond, units)
+    nights = list(nights_changed(effect.beds, plot_of, units))
+    if not nights:
+        yield say(effect.facts[0], units)
+    for each in nights:
+        yield fill(NIGHTS[each.kind], units, **each._asdict())
+        if each.days:
+            yield fill(NIGHTS["days"], units, bed=each.bed, days=each.days)
+    for fact in effect.facts[1:]:
+        if fact.kind == "below_is_colder":
+            yield fill(NIGHTS["beyond"], units, **fact.values)
 
 
 def places_of_changes(

@@ -5,7 +5,10 @@ from types import SimpleNamespace
 import pytest
 
 from fieldmap.decide.crop_plan.model import CropPlan
-from fieldmap.show.print import landowner, paper
+from fieldmap.decide.materials.fence import Fence
+from fieldmap.decide.materials.watering.model import Pipes
+from fieldmap.model.fact import Fact
+from fieldmap.show.print import agreement, landowner
 
 
 def tunnel(name, drain_m, level_m3):
@@ -22,10 +25,9 @@ def drawn(*tunnels, units="metric"):
     return SimpleNamespace(beds=beds, tunnels=tunnels, units=units)
 
 
-def rows(plan, untended=()):
-    agreement = landowner._agreement(plan, CropPlan(untended=untended))
-    (table,) = (each for each in agreement if isinstance(each, paper.Table))
-    return {row[0]: row[1] for row in table.rows}
+def rows(plan, untended=(), **more):
+    things = agreement.things(plan, CropPlan(untended=untended), **more)
+    return dict(things)
 
 
 def test_drains_and_moved_earth_are_agreed_on_by_metres_and_volume():
@@ -50,3 +52,27 @@ def test_the_owner_reads_how_many_of_the_beds_stay_in_grass():
     found = rows(drawn(), untended=("A1", "A3", "T1/2"))
     assert found["Beds, without the paths"] == "3 beds, 30 m², 2 in grass"
     assert rows(drawn())["Beds, without the paths"] == "3 beds, 30 m²"
+
+
+def test_a_fence_and_a_pipe_are_to_be_agreed_by_what_the_plan_knows():
+    """Of wire 150.4 and 99.8 m, whole metres each: 250 m. Without a tap no length is known."""
+    around = [Fence("Home", 150.4, 4, 27, 1), Fence("Away", 99.8, 4, 16, 1)]
+    pipes = Pipes(3, 6, 60.0, 5.0, 143.9, "Barn Tap")
+    found = rows(drawn(), around=around, pipes=pipes)
+    assert found["Fence against deer"] == "to agree: 250 m, 2.4 m high"
+    assert found["Water pipe and taps"] == "to agree: 144 m of pipe from Barn Tap"
+    dry = rows(drawn(), pipes=pipes._replace(main_m=None, tap=""))
+    assert dry["Water pipe and taps"] == "to agree"
+    assert "Fence against deer" not in dry
+
+
+def test_tunnels_with_the_same_reason_are_named_in_one_sentence():
+    def stands(name, percent):
+        return SimpleNamespace(
+            name=name, reasons=(Fact("tunnel_winter_light", percent=percent),)
+        )
+
+    tunnels = [stands("T1", 100), stands("T2", 97), stands("T3", 100)]
+    both, alone = landowner._of_tunnels(tunnels, "metric")
+    assert "tunnels T1 and T3 get 100" in both
+    assert "tunnel T2 gets 97" in alone

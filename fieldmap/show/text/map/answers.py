@@ -1,6 +1,7 @@
 """Pieces of the answers that the map gives: counts in words, plots, reasons."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.ranking.reasons import DAYS_PER_DEGREE
@@ -51,9 +52,32 @@ def beds(number: int) -> str:
     return phrase("count_of_beds", number=number, count=f"{number:,}")
 
 
-def change_of_nights(
+class Nights(NamedTuple):
+    """What a change does to still nights on the beds that it moves one way.
+
+    Attributes
+    ----------
+    kind
+        "less_cold" or "colder".
+    number, plots
+        How many beds, and in which plots.
+    bed, degrees
+        The bed that changes most, and by how much.
+    days
+        What that is worth in days; empty where it is not known or not sure.
+    """
+
+    kind: str
+    number: int
+    plots: str
+    bed: str
+    degrees: str
+    days: str
+
+
+def nights_changed(
     beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
-) -> Iterator[str]:
+) -> Iterator[Nights]:
     """Which beds a change makes less cold or colder, and what days that is worth.
 
     Days that are lost are said where they are sure.
@@ -76,18 +100,32 @@ def change_of_nights(
         if not here:
             continue
         most = max(here, key=lambda bed: side * bed.offset_c.central)
-        yield counted(
-            f"change_{kind}",
-            len(here),
-            plots=names.listed(list(dict.fromkeys(plot_of[bed.bed] for bed in here))),
-            bed=most.bed,
-            degrees=quantities.degrees(round(abs(most.offset_c.central), 1), units),
-        )
         moved = most.days_earlier
-        is_sure = moved is not None and moved.high < 0
-        if moved is not None and (side > 0 or is_sure):
-            days = what_if.days(moved, units)
-            yield phrase("change_days", bed=most.bed, days=days)
+        is_said = moved is not None and (side > 0 or moved.high < 0)
+        yield Nights(
+            kind,
+            len(here),
+            names.listed(list(dict.fromkeys(plot_of[bed.bed] for bed in here))),
+            most.bed,
+            quantities.degrees(round(abs(most.offset_c.central), 1), units),
+            what_if.days(moved, units) if is_said else "",
+        )
+
+
+def change_of_nights(
+    beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
+) -> Iterator[str]:
+    """The sentences of `nights_changed` on the map."""
+    for each in nights_changed(beds, plot_of, units):
+        yield counted(
+            f"change_{each.kind}",
+            each.number,
+            plots=each.plots,
+            bed=each.bed,
+            degrees=each.degrees,
+        )
+        if each.days:
+            yield phrase("change_days", bed=each.bed, days=each.days)
 
 
 def why_later(reasons: Sequence[Fact]) -> tuple[str, ...]:
