@@ -20,7 +20,13 @@ from fieldmap.show.text.sentence import fill, say
 
 WORDS = texts("fieldmap.show.text.print.crew", "sheet")
 REMARKS = texts("fieldmap.show.text.print.crew", "remarks")
+TUNNELS = texts("fieldmap.show.text.print.crew", "tunnels")
+GUSTS = texts("fieldmap.show.text.print.crew", "gusts")
 CAUTIONS = texts("fieldmap.show.text.print.crew", "cautions")
+PEGGED = 2  # steps of the order of work until all is pegged
+# Gusts that sway small trees: half as strong again as a fresh breeze, the mean wind of
+# 29 to 38 km/h in which small trees in leaf sway (Beaufort scale, from memory).
+TREES_SWAY_M_S = 11.0
 WEEKS = 5  # this month's
 
 
@@ -58,13 +64,39 @@ def blocks(
         *parts,
         paper.NewPage(_(WORDS["build"])),
         paper.Heading(_("Order of work")),
-        paper.Steps(translated(WORDS["order_of_work"])),
+        paper.Steps(_order(drawn)),
         paper.Heading(_("The first weeks")),
         paper.Points(_weeks(weeks, drawn.units)),
-        paper.cautions(_("Take care"), CAUTIONS),
+        _cautions(bought, drawn.units),
         *_hoops(bought, drawn),
         *_shopping(bought, drawn.units),
     )
+
+
+def _order(drawn: SitePlan) -> tuple[str, ...]:
+    """What is done first, with the tunnels where any are planned."""
+    order = translated(WORDS["order_of_work"])
+    if not drawn.tunnels:
+        return tuple(order)
+    has_drains = any(each.rain.drain_m for each in drawn.tunnels)
+    tunnels = _(TUNNELS["drains" if has_drains else "frames"])
+    return (*order[:PEGGED], tunnels, *order[PEGGED:])
+
+
+def _cautions(bought: Materials, units: Units) -> paper.Cautions:
+    """What can hurt, with the gust in which the weakest low tunnel still holds."""
+    held = [each.holds_to_m_s for each in bought.low_tunnels]
+    least = min((each for each in held if each is not None), default=None)
+    box = paper.cautions(_("Take care"), CAUTIONS)
+    if least is None:
+        return box
+    said = _(GUSTS["wind"]).format(
+        gust=quantities.careful_gust(least, units),
+        seen=_(GUSTS["trees" if least >= TREES_SWAY_M_S else "twigs"]),
+    )
+    wind = list(CAUTIONS).index("wind")
+    items = (*box.items[:wind], paper.caution("wind", said), *box.items[wind + 1 :])
+    return paper.Cautions(box.head, items)
 
 
 def _hoops(bought: Materials, drawn: SitePlan) -> list[paper.Block]:

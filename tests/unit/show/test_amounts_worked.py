@@ -20,7 +20,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.review.compare import Row, Value
-from fieldmap.show.print import landowner
+from fieldmap.show.print import crew, landowner
 from fieldmap.show.print.ground import ground_facts
 from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
@@ -288,3 +288,39 @@ def test_on_a_crowded_drawing_a_name_or_number_that_would_lie_on_a_peg_is_left_o
     svg = drawn.drawing("").svg
     assert "1234" not in svg
     assert "5678" in svg
+
+
+def low_tunnel(gust_m_s):
+    return SimpleNamespace(holds_to_m_s=gust_m_s)
+
+
+@pytest.mark.parametrize(
+    ("gusts_m_s", "said"),
+    [
+        ((14.0, 12.6, None), "over 45 km/h: small trees sway"),
+        ((14.0, 8.4), "over 30 km/h: leaves and twigs keep moving"),
+        ((None,), "If wind is forecast, close and tie down every door"),
+    ],
+)
+def test_the_crew_reads_the_gust_in_which_the_weakest_cover_holds(gusts_m_s, said):
+    """12.6 m/s is 45.4 km/h, 8.4 m/s is 30.2 km/h; what sways is from memory."""
+    bought = SimpleNamespace(low_tunnels=[low_tunnel(each) for each in gusts_m_s])
+    box = crew._cautions(bought, "metric")
+    (wind,) = (
+        each for each in box.items if each.text.startswith("If wind is forecast")
+    )
+    assert said in f"{wind.text} {wind.rest}"
+    assert "off low tunnels the day before" in wind.rest
+
+
+@pytest.mark.parametrize(
+    ("drain_m", "said"), [(26.0, "Dig the drains"), (0.0, "Put up")]
+)
+def test_tunnels_are_in_the_order_of_work_where_any_are_planned(drain_m, said):
+    place = SimpleNamespace(rain=SimpleNamespace(drain_m=drain_m))
+    _call, pegs, tunnels, *_rest = crew._order(SimpleNamespace(tunnels=(place,)))
+    assert "new beds and tunnels" in pegs
+    assert tunnels.startswith(said)
+    assert not any(
+        "frames" in each for each in crew._order(SimpleNamespace(tunnels=()))
+    )
