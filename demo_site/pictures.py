@@ -25,7 +25,7 @@ from browser import PHONE, Page, ask, chromium  # noqa: E402
 
 FOLDER = HERE / "pictures"
 DESK = {"viewport": {"width": 1280, "height": 860}}
-QUALITY = 78  # letters are clear, and a picture stays under 150 kB
+QUALITY = 70  # letters are clear, and a picture stays under 150 kB
 BED = "B20"  # whose reasons are shown
 SETTLED_MS = 1000  # until the map has moved and its tiles are drawn
 PAGE_WIDTH = 800
