@@ -253,7 +253,7 @@ def test_wet_ground_is_said_in_tenths_of_the_bed(share, part):
 
 def test_a_risk_is_said_over_years_by_growers_of_ten():
     said = beds.over_years(0.1, 10, 0.6513)
-    assert said.startswith("If growers accept a risk of 1 year in 10, ")
+    assert said.startswith("Think of 10 growers who accept a risk of 1 year in 10. ")
     assert "10 years" in said
     assert "7" in said
     # Half of five years: 1 - 1/32 = 0.969, which is not all of ten growers.
