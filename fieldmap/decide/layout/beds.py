@@ -1,6 +1,6 @@
 """A bed, and how it lies on the ground."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -13,6 +13,33 @@ from shapely.geometry import Polygon
 Floats = npt.NDArray[np.float64]
 
 LEVEL = 0.005  # rise per metre under which ground is shown as level
+Stretch = tuple[
+    float, float
+]  # of a bed: where it starts and ends, from the gate end [m]
+
+
+def joined(stretches: Iterable[Stretch], touch_m: float) -> list[Stretch]:
+    """Stretches of one bed from its gate end on, those that touch as one.
+
+    Parameters
+    ----------
+    stretches
+        In any order; they may overlap.
+    touch_m
+        Gap up to which two touch [m].
+
+    Examples
+    --------
+    >>> joined([(6.0, 12.0), (0.0, 6.0), (13.0, 15.0)], touch_m=0.1)
+    [(0.0, 12.0), (13.0, 15.0)]
+    """
+    found: list[Stretch] = []
+    for start_m, end_m in sorted(stretches):
+        if found and start_m <= found[-1][1] + touch_m:
+            found[-1] = found[-1][0], max(found[-1][1], end_m)
+        else:
+            found.append((start_m, end_m))
+    return found
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from fieldmap.decide.layout.beds import Stretch, joined
 from fieldmap.decide.materials.cover_size import TOUCH_M, is_clipped, is_film
 from fieldmap.decide.materials.low_tunnels import anchors_along
 from fieldmap.decide.materials.model import LowTunnel
@@ -118,7 +119,7 @@ def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, W
 
 def stretches_m(
     sheets: Iterable[Sheet], place: int, bed_m: float
-) -> tuple[tuple[float, float], ...]:
+) -> tuple[Stretch, ...]:
     """Parts of a bed that lie under a cover in some week, those that touch as one.
 
     Parameters
@@ -132,14 +133,9 @@ def stretches_m(
     -------
     Where each part starts and ends, from the gate end [m]; empty where all is covered.
     """
-    found: list[tuple[float, float]] = []
-    over = [each for each in sheets if place in each.places]
-    for start_m, end_m in sorted((s.start_m, s.start_m + s.along_m) for s in over):
-        before_m, last_m = found[-1] if found else (0.0, -math.inf)
-        if start_m <= last_m + TOUCH_M:
-            found[-1] = before_m, max(last_m, min(end_m, bed_m))
-        else:
-            found.append((start_m, min(end_m, bed_m)))
+    over = (each for each in sheets if place in each.places)
+    ends = ((each.start_m, min(each.start_m + each.along_m, bed_m)) for each in over)
+    found = joined(ends, TOUCH_M)
     is_all = len(found) == 1 and found[0][1] - found[0][0] >= bed_m - TOUCH_M
     return () if is_all else tuple(found)
 

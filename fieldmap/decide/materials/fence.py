@@ -62,6 +62,12 @@ def fences(
     return [_around(name, outline, drawn) for name, outline in plots]
 
 
+def of_plots(plots: gpd.GeoDataFrame, surroundings: gpd.GeoDataFrame) -> list[Fence]:
+    """As `fences`, of plots with their names."""
+    outlines = zip(plots["name"], plots.geometry, strict=True)
+    return fences(((str(name), outline) for name, outline in outlines), surroundings)
+
+
 def _around(name: str, outline: Polygon, drawn: Sequence[BaseGeometry]) -> Fence:
     wire = shapely.Polygon(outline.exterior).buffer(BEYOND_M, join_style="mitre")
     wire = shapely.remove_repeated_points(wire, 0.1)

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple, Protocol
 
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, Stretch, joined
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
 
@@ -100,18 +100,16 @@ def with_parts_joined(sets: Sequence[BedSet]) -> tuple[BedSet, ...]:
     >>> with_parts_joined([sown, later])[-1].parts
     (('A2', 0.0, 12.0),)
     """
-    joined: list[tuple[str, float, float]] = []
-    parts = [part for each in sets for part in each.parts]
-    order = {bed: at for at, bed in enumerate(dict.fromkeys(part[0] for part in parts))}
-    for bed, start_m, end_m in sorted(parts, key=lambda each: (order[each[0]], each)):
-        if joined and joined[-1][0] == bed and start_m <= joined[-1][2] + TOUCH_M:
-            joined[-1] = bed, joined[-1][1], max(joined[-1][2], end_m)
-        else:
-            joined.append((bed, start_m, end_m))
-    if not joined:
+    by_bed: dict[str, list[Stretch]] = {}
+    for bed, *ends in (part for each in sets for part in each.parts):
+        by_bed.setdefault(bed, []).append((ends[0], ends[1]))
+    if not by_bed:
         return tuple(sets)
+    parts = tuple(
+        (bed, *ends) for bed, here in by_bed.items() for ends in joined(here, TOUCH_M)
+    )
     whole = tuple(each for each in (_of_whole_beds(each) for each in sets) if each.runs)
-    return (*whole, BedSet("", (), tuple(joined)))
+    return (*whole, BedSet("", (), parts))
 
 
 def _of_whole_beds(beds: BedSet) -> BedSet:

@@ -22,13 +22,6 @@ def planted_m2(drawn: SitePlan) -> float:
     return round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
 
 
-def fences(drawn: SitePlan) -> list[fence.Fence]:
-    """Around each plot."""
-    plots = zip(drawn.plots["name"], drawn.plots.geometry, strict=True)
-    around = ((str(name), outline) for name, outline in plots)
-    return fence.fences(around, drawn.surroundings)
-
-
 def things(
     drawn: SitePlan,
     crop_plan: CropPlan,

@@ -182,10 +182,7 @@ def _lease(lines: Sequence[Line]) -> Iterator[paper.Block]:
 
 
 def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
-    around = zip(known.plots["name"], known.plots.geometry, strict=True)
-    found = fence.fences(
-        ((str(name), outline) for name, outline in around), known.surroundings
-    )
+    found = fence.of_plots(known.plots, known.surroundings)
     yield paper.Heading(_(WORDS["fence"]))
     yield paper.Table(
         translated(WORDS["fence_head"]),

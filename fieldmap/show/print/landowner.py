@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials import fence
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.materials.watering.model import Pipes
 from fieldmap.decide.tunnels import TunnelPlace
@@ -105,7 +106,12 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
     site = " ".join(the.site.split())
     rows = rows_of_pictures(the.drawn.beds, the.crop_plan)
     taken_mm = TITLE_MM + map_tall_mm(rows, page) + KEY_MM + FOOT_MM
-    agreed = the.drawn, the.crop_plan, agreement.fences(the.drawn), the.pipes
+    agreed = (
+        the.drawn,
+        the.crop_plan,
+        fence.of_plots(the.drawn.plots, the.drawn.surroundings),
+        the.pipes,
+    )
     picture_mm = (height_mm - taken_mm) / max(rows, 1) - CAPTION_MM
     return (
         paper.Head(

@@ -157,18 +157,18 @@ def _front(
     how = kind.how(anchor)
     said = _said(kind, units)
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
-    get = "get_open" if _ends(low) == "ends_open" else "get"
+    sides = _short_sides(low)
     drawings = {
-        get: steps.get(said, labels, how),
+        "get_open" if sides == "open" else "get": steps.get(said, labels, how),
         "mark": steps.mark(said, labels),
         "push": steps.push(said),
         "next": steps.following(said, labels),
         "wind": steps.wind(labels),
         "pull": steps.pull(),
         f"edges_{how}": steps.edges(said, how),
-        _ends(low): steps.ends_open()
-        if _ends(low) == "ends_open"
-        else steps.ends(said, how),
+        f"ends_{sides}": (
+            steps.ends_open() if sides == "open" else steps.ends(said, how)
+        ),
     }
     alt = PICTURES | {
         "edges_bags": PICTURES["edges"],
@@ -176,8 +176,7 @@ def _front(
         "edges_trench": PICTURES["bury"],
         "edges_clip": PICTURES["clip"],
         "edges_wide": PICTURES["edges"],
-        "ends_slitted": PICTURES["ends"],
-        "ends_net": PICTURES["ends"],
+        **dict.fromkeys(("ends_shut", "ends_slitted", "ends_net"), PICTURES["ends"]),
     }
     lead = plural(
         WORDS["beds"]["one"],
@@ -213,24 +212,24 @@ def _front(
     )
 
 
-def _ends(low: LowTunnel) -> str:
-    """How its short sides are held: open under shade, shut where a net keeps insects out."""
+def _short_sides(low: LowTunnel) -> str:
+    """Whether air gets in there.
+
+    "open" under shade; shut where a "net" keeps insects out; "slitted" where the air
+    beneath tells when the cover has to go; else "shut" at night.
+    """
     if is_clipped(low.kind):
-        return "ends_open"
+        return "open"
     if COVERS[low.kind].open_above_c is None:
-        return "ends_net"
-    return "ends_slitted" if low.kind == "slitted_film" else "ends"
+        return "net"
+    return "slitted" if low.kind == "slitted_film" else "shut"
 
 
 def _cautions(
     low: LowTunnel, how: str, said: Mapping[str, str]
 ) -> Iterator[paper.Caution]:
     heavy = "trench" if how == "trench" else "stones" if how == "stones" else "bags"
-    outside = COVERS[low.kind].open_above_c
     lift = {"lift": CAUTIONS[f"lift_{heavy}"]}
-    slit = low.kind == "slitted_film"  # it is judged by the air under it
-    without_limit = "heat_shade" if is_clipped(low.kind) else "heat_net"
-    heat = without_limit if outside is None else "heat_slitted" if slit else "heat"
     texts_by_sign = {
         "buried": CAUTIONS["buried"],
         "wires": CAUTIONS["wires"],
@@ -238,7 +237,7 @@ def _cautions(
         # Nothing is lifted or dug where the cover is clipped to the hoops.
         **(lift if low.anchors or how == "trench" else {}),
         "wind": CAUTIONS["wind_unknown" if low.holds_to_m_s is None else "wind"],
-        "heat": CAUTIONS[heat],
+        "heat": CAUTIONS[f"heat_{_short_sides(low)}"],
     }
     for sign, text in texts_by_sign.items():
         yield paper.caution(sign, _(text).format(**said))

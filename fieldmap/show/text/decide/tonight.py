@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
+from fieldmap.decide.layout.beds import Stretch, joined
 from fieldmap.decide.tonight import Advice, Task
 from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
 from fieldmap.decide.tonight.answer import parts_of
@@ -378,19 +379,13 @@ def _beds_of(rows: Sequence[Row], order: Sequence[str], units: Units) -> list[st
 
 def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
     """Parts of beds by name, with their ends [m]; those that touch are one."""
-    by_bed: dict[str, list[tuple[float, float]]] = {}
+    by_bed: dict[str, list[Stretch]] = {}
     for row in rows:
         if row.part_m is not None:
             by_bed.setdefault(row.standing.bed, []).append(row.part_m)
-    found: list[tuple[str, float, float]] = []
-    for bed, parts in by_bed.items():
-        for first_m, last_m in sorted(parts):
-            if found and found[-1][0] == bed and first_m <= found[-1][2] + HAND_M:
-                _bed, begins_m, ends_m = found.pop()
-                found.append((bed, begins_m, max(ends_m, last_m)))
-            else:
-                found.append((bed, first_m, last_m))
-    return found
+    return [
+        (bed, *ends) for bed, parts in by_bed.items() for ends in joined(parts, HAND_M)
+    ]
 
 
 def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]:
