@@ -43,7 +43,7 @@ class Observed(Choices):
     offset_factor
         By what the likeliest offsets are multiplied; None where it could not be fitted.
     bias_c
-        How the reference of all offsets (the station's cell, else the middle of the
+        How the reference of all offsets (the station's cell, else the median of the
         plots) runs against the station's record on clear calm nights, the difference
         of their heights within; negative is colder. None where it is not known.
     """

@@ -184,7 +184,7 @@ def learn(
     cold_air
         Computed offsets, and the night they come from, if one was run.
     from_station
-        Whether the reference of offsets is the station, or else the middle of the plots.
+        Whether the reference of offsets is the station, or else the median of the plots.
     """
     runs = _runs(thermometers, nights)
     if not nights.count:

@@ -126,7 +126,8 @@ def test_lows_that_were_as_predicted_count_in_the_mean(plan):
     book.append(happened("2025-06-18", "low", "", 1.5))
     said = sentences(reviewing.review(plan, book))
     assert (
-        "The middle one of these lows was 0.5 °C colder than the plan expected." in said
+        "On a typical one of these nights, it was 0.5 °C colder than the plan expected."
+        in said
     )
 
 

@@ -565,7 +565,7 @@ def offset_c(cold_c: Floats, reference_c: Floats) -> Floats:
     Returns
     -------
     offset
-        (3, ...) [°C], as for the plots of one site. A place is compared with the middle
+        (3, ...) [°C], as for the plots of one site. A place is compared with the median
         of many that lie far off, so all that terrain does not tell of it is in the range.
     """
     limits_c = coldness.COLDEST_C, coldness.WARMEST_C

@@ -15,7 +15,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 
-# A pocket that is worth a name: likely so much colder than the middle of the plots, and
+# A pocket that is worth a name: likely so much colder than the median of the plots, and
 # so large (choices, no source: what people are shown as half a degree).
 COLDER_C = 0.25
 AREA_M2 = 50.0
@@ -31,7 +31,7 @@ def find(
     analysis: Analysis,
     barriers: tuple[Barrier, ...],
 ) -> gpd.GeoDataFrame:
-    """Places that are likely colder than the middle of the plots, the coldest first.
+    """Places that are likely colder than the median of the plots, the coldest first.
 
     Parameters
     ----------

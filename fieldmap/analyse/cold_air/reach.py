@@ -58,7 +58,7 @@ def moved(
 def _over_middle_c(
     depth_m: Raster, wetness: Raster, places: tuple[Floats, Floats]
 ) -> Floats:
-    """How much colder than the middle of them places are, by the likeliest weights."""
+    """How much colder than the median of them places are, by the likeliest weights."""
     colder_c = coldness.coldness_c(
         depth_m.carried_on().interpolate(*places),
         wetness.carried_on().interpolate(*places),

@@ -46,7 +46,7 @@ class Reasons:
     middle
         The median of each.
     first
-        Those of the first of all beds; of the middle bed where no dates are known.
+        Those of the first of all beds; the median of all where no dates are known.
     soil
         Why the soil of each bed is late or early; None where it is not.
     nights_decide
@@ -95,7 +95,7 @@ class Reasons:
         """The two things that matter most for one bed, and what they come to in days.
 
         A bed that is planted after the first ones is set against the first of all, what
-        makes it later first; any other against the middle bed.
+        makes it later first; any other against the median of all beds.
 
         Parameters
         ----------
@@ -129,7 +129,7 @@ class Reasons:
         """Night, light and, if it matters, soil of a bed beside another."""
         is_first = self.nights_decide[at] is None
         mine, other = self.traits[:, at], self.middle if is_first else self.first
-        bed = Fact("middle_bed" if is_first else "first_bed")
+        bed = Fact("typical_bed" if is_first else "first_bed")
         warmer_c, _sun, later_days = (mine - other).tolist()
         brighter = float(mine[1] / other[1]) - 1
         night = _still_nights(bed, warmer_c)

@@ -39,7 +39,7 @@ def cards(
         "metric" or "us", for degrees and lengths.
     by_station
         Whether offsets of tunnels are against the weather station; else against the
-        middle of the plots.
+        median of the plots.
     """
     columns: dict[str, Callable[[int, RankedBed], str]] = {
         "date": lambda at, _bed: _date(dates, at),
@@ -103,7 +103,7 @@ def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[st
     units
         "metric" or "us", for degrees and lengths.
     by_station
-        Whether its offset is against the weather station; else against the middle of the
+        Whether its offset is against the weather station; else against the median of the
         plots.
     """
     size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))

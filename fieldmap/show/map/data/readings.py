@@ -54,7 +54,7 @@ def readings(
     units
         "metric" or "us", for degrees and falls.
     by_station
-        Whether offsets are against the weather station; else against the middle of the
+        Whether offsets are against the weather station; else against the median of the
         plots.
 
     Yields

@@ -32,7 +32,7 @@ def tunnels(places: Sequence[TunnelPlace], units: Units, *, by_station: bool) ->
     units
         "metric" or "us", for all quantities.
     by_station
-        Whether offsets are against the weather station; else against the middle of the
+        Whether offsets are against the weather station; else against the median of the
         plots.
     """
     columns: Columns[TunnelPlace] = {
@@ -73,7 +73,7 @@ def tunnel_choices(
     units
         "metric" or "us", for all quantities.
     by_station
-        Whether offsets are against the weather station; else against the middle of the
+        Whether offsets are against the weather station; else against the median of the
         plots.
     """
     places = [(choice.letter, place) for choice in choices for place in choice.places]
@@ -217,7 +217,7 @@ def pockets(frame: gpd.GeoDataFrame, units: Units, *, by_station: bool) -> Table
     units
         "metric" or "us", for areas and degrees.
     by_station
-        Whether offsets are against the weather station; else against the middle of the
+        Whether offsets are against the weather station; else against the median of the
         plots.
     """
 

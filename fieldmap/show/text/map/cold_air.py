@@ -20,7 +20,7 @@ def night(offset_c: Estimate, units: Units, *, by_station: bool) -> str:
     units
         "metric" or "us", for degrees.
     by_station
-        Whether the offset is against the weather station; else against the middle of
+        Whether the offset is against the weather station; else against the median of
         the plots.
     """
     kind = "night_against_station" if by_station else "night_against_plots"
@@ -38,7 +38,7 @@ def pocket(found: Any, units: Units, *, by_station: bool) -> str:
     units
         "metric" or "us", for degrees.
     by_station
-        Whether offsets are against the weather station; else against the middle of the
+        Whether offsets are against the weather station; else against the median of the
         plots.
     """
     kind = "pocket_behind" if found.behind else "pocket_in_low_ground"

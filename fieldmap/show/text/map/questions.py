@@ -27,4 +27,4 @@ def cold(*, by_station: bool, air_ran: bool) -> str:
         "cold_explained" if air_ran else "cold_hardly_known_explained",
         than=_(THAN["station" if by_station else "plots"]),
     )
-    return said if by_station else f"{said} {phrase('middle_of_plots')}"
+    return said if by_station else f"{said} {phrase('typical_spot')}"

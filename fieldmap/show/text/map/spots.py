@@ -19,7 +19,7 @@ def change(offset_c: float, units: Units) -> str:
 
 
 def on_still_night(*, by_station: bool) -> str:
-    """What offsets are of, and against what: the weather station, or the plots' middle."""
+    """What offsets are of, and against what: the weather station, or the plots' median."""
     return phrase("on_still_night", than=_(THAN["station" if by_station else "plots"]))
 
 

@@ -111,7 +111,7 @@ def places(
     units
         "metric" or "us", for degrees and heights.
     from_station
-        Whether offsets are against the weather station; else against the middle of the
+        Whether offsets are against the weather station; else against the median of the
         plots.
     """
     if not found:

@@ -51,7 +51,7 @@ def reason_in_words(facts: Sequence[Fact], units: Units) -> str:
 
 
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
-    """How cold a still night is against the middle parcel.
+    """How cold a still night is against the median parcel.
 
     Parameters
     ----------

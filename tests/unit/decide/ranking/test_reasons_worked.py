@@ -47,7 +47,7 @@ def two(*known, **more):
     return fact["first"].kind, fact["second"].kind
 
 
-MIDDLE, FIRST = Fact("middle_bed"), Fact("first_bed")
+MIDDLE, FIRST = Fact("typical_bed"), Fact("first_bed")
 
 
 def test_without_dates_beds_are_set_against_the_middle_one():

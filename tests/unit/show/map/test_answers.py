@@ -275,7 +275,7 @@ def test_the_coldest_plot_is_named_with_its_likely_range_and_its_worst():
     runs = cold._answer(found, cold.Shown("metric", by_station=False, air_ran=True))
     text = "".join(run.text for run in runs).replace("\u00a0", " ")
     assert text == (
-        "Brook is coldest. It is likely 0.5 to 1 °C colder than the middle of the plots. At worst it is 2.5 °C colder. Shelf is warmest."
+        "Brook is coldest. It is likely 0.5 to 1 °C colder than a typical spot in the plots. At worst it is 2.5 °C colder. Shelf is warmest."
     )
 
 
