@@ -508,10 +508,34 @@ def sun_table(
     >>> bool(table.global_mj_m2_day[5] > 4 * table.global_mj_m2_day[11])
     True
     """
+    path, sky = clear_year(place, year, sky_light)
+    return tabulate(path, sky, sectors, place.convergence_deg)
+
+
+def clear_year(
+    place: Place,
+    year: int,
+    sky_light: Literal["isotropic", "hay-davies"] = "isotropic",
+) -> tuple[SunPath, SkyLight]:
+    """Sun's positions over a year, and what a cloudless sky sends: tables are made of it.
+
+    Parameters
+    ----------
+    place
+        Where the sky is seen from.
+    year
+        Any year serves; the sun's path hardly differs.
+    sky_light
+        As in `clear_sky`.
+
+    Raises
+    ------
+    ValueError
+        When the sky light is unknown.
+    """
     days = pd.date_range(f"{year}-01-01", f"{year}-12-31")
     path = sun_path([day.date() for day in days], place)
-    sky = clear_sky(path, place, sky_light)
-    return tabulate(path, sky, sectors, place.convergence_deg)
+    return path, clear_sky(path, place, sky_light)
 
 
 def tabulate(

@@ -33,8 +33,9 @@ import numpy as np
 Arrays = dict[str, np.ndarray[Any, Any]]
 T = TypeVar("T")
 
-# Results kept per stage: the present choice and a few that one goes back to.
-KEPT = 4
+# Results kept per stage: the present choice and a few that one goes back to; of a user
+# those of a few sites, of which one needs three tables of the sun.
+KEPT, KEPT_OF_USER = 4, 9
 # Pieces kept: the present ones and about as many that one goes back to, since all are
 # read and written with every plan.
 KEPT_OF_USED, MOST_BYTES_OF_PIECES = 2.0, 60_000_000
@@ -56,9 +57,12 @@ class Store:
     folder
         Where results lie; made when first needed. A folder that cannot be written
         only costs time: results are then computed anew.
+    keeps
+        How many results of a stage, the latest.
     """
 
     folder: Path
+    keeps: int = KEPT
     _running: dict[Path, Future[Arrays]] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -185,7 +189,7 @@ class Store:
         entries = sorted(
             self.folder.glob(f"{stage}-*.npz"), key=lambda entry: entry.stat().st_mtime
         )
-        for entry in (*entries[:-KEPT], *self.folder.glob(f"{stage}-*.part")):
+        for entry in (*entries[: -self.keeps], *self.folder.glob(f"{stage}-*.part")):
             entry.unlink(missing_ok=True)
 
 
@@ -194,7 +198,7 @@ def of_user() -> Store:
 
     Without a home it lies nowhere, and each run computes anew.
     """
-    return Store((_state_folder() or Path(os.devnull)) / "kept")
+    return Store((_state_folder() or Path(os.devnull)) / "kept", KEPT_OF_USER)
 
 
 class Pieces:

@@ -113,9 +113,15 @@ def clear_table(place: Place, sectors: int, year: int, sky_light: SkyForm) -> Su
     """
 
     def compute() -> Arrays:
-        return vars(sunlight.sun_table(place, sectors, year, sky_light))
+        path, sky = _clear_year(place, year, sky_light)
+        return vars(sunlight.tabulate(path, sky, sectors, place.convergence_deg))
 
     return SunTable(**_kept("sun table", place, [sectors, year, sky_light], compute))
+
+
+_clear_year = cache(
+    sunlight.clear_year
+)  # of one place, tables are made for several sectors
 
 
 def rise_and_set(

@@ -140,19 +140,22 @@ def of_questions(
     bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
 
     @cache
-    def below() -> tuple[Relief, GroundDrawing]:
+    def below() -> tuple[Relief, GroundDrawing, Image.Image]:
         relief = _relief(place, bounds, units)
-        return relief, _around(place, bounds, relief, units)
+        around = _around(place, bounds, relief, units)
+        return relief, around, _ground(place, relief, around, None)
 
     def draw(picture: Picture) -> bytes:
-        relief, around = below()
+        relief, around, ground = below()
         drawing = around.copy()
         _beds(drawing, place.beds, picture)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
                 if flow.level <= MOST_LEVELS:
                     drawing.arrows(flow.line)
-        return _finished(place, relief, drawing, units, picture.ground)
+        if picture.ground is not None:
+            ground = _ground(place, relief, drawing, picture.ground)
+        return _finished(place, drawing, units, ground)
 
     made_of = digest((place, units)) + spoken_here()
     first = {each.key: each.views[each.first].picture for each in asked}
@@ -181,7 +184,8 @@ def side_by_side(
         relief = _relief(place, bounds, units)
         drawing = _around(place, bounds, relief, units)
         _beds(drawing, place.beds, picture)
-        drawn_alike.append(_still(_finished(place, relief, drawing, units, None)))
+        ground = _ground(place, relief, drawing, None)
+        drawn_alike.append(_still(_finished(place, drawing, units, ground)))
     return drawn_alike
 
 
@@ -261,14 +265,20 @@ def _around(
     return drawing
 
 
+def _ground(
+    place: Scenery, relief: Relief, drawing: GroundDrawing, colours: Ground | None
+) -> Image.Image:
+    """The ground in light and shade, and in colours where there are some."""
+    shown = relief.shades
+    if colours is not None and colours.at.shape == place.ground.shape:
+        shown = shown * _on_ramp(colours)
+    return drawing.ground(shown.round().astype(np.uint8), place.ground)
+
+
 def _finished(
-    place: Scenery,
-    relief: Relief,
-    drawing: GroundDrawing,
-    units: Units,
-    colours: Ground | None,
+    place: Scenery, drawing: GroundDrawing, units: Units, ground: Image.Image
 ) -> bytes:
-    """A drawing with its tunnels over the ground in light, shade and colours, as WebP."""
+    """A drawing with its tunnels over a picture of the ground, as WebP."""
     for tunnel in place.tunnels:
         drawing.add(tunnel.outline, STYLES["tunnel"])
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
@@ -276,12 +286,8 @@ def _finished(
     drawing.compass(place.convergence_deg)
     if place.downhill is not None:
         drawing.slope(place.downhill.east, place.downhill.north)
-    shown = relief.shades
-    if colours is not None and colours.at.shape == place.ground.shape:
-        shown = shown * _on_ramp(colours)
-    image = drawing.over(drawing.ground(shown.round().astype(np.uint8), place.ground))
     file = io.BytesIO()
-    image.save(file, "WEBP", quality=QUALITY, method=EFFORT)
+    drawing.over(ground).save(file, "WEBP", quality=QUALITY, method=EFFORT)
     return file.getvalue()
 
 

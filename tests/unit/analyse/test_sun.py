@@ -89,3 +89,27 @@ def test_a_kept_table_is_the_table(monkeypatch):
     kept = sun.clear_table.__wrapped__(*asked)
     for name, values in vars(alone).items():
         np.testing.assert_array_equal(getattr(kept, name), values)
+
+
+def test_tables_of_a_place_share_the_path_of_its_sun(monkeypatch):
+    place = Place(45.9, 15.1, 310.0, 0.0)
+    alone = [sunlight.sun_table(place, sectors, 2025) for sectors in (4, 6)]
+    sun.clear_table(place, 4, 2025, "isotropic")
+    monkeypatch.setattr(sunlight, "sun_path", refuse)
+    for made, sectors in zip(alone, (4, 6), strict=True):
+        table = sun.clear_table(place, sectors, 2025, "isotropic")
+        for name, values in vars(made).items():
+            np.testing.assert_array_equal(getattr(table, name), values)
+
+
+def test_tables_of_three_sites_are_kept(monkeypatch):
+    asked = [
+        (Place(45.0 + at, 15.0, 300.0, 0.0), sectors)
+        for at in range(3)
+        for sectors in (4, 5, 6)
+    ]
+    for place, sectors in asked:
+        sun.clear_table.__wrapped__(place, sectors, 2025, "isotropic")
+    monkeypatch.setattr(sunlight, "tabulate", refuse)
+    for place, sectors in asked:
+        sun.clear_table.__wrapped__(place, sectors, 2025, "isotropic")
