@@ -60,6 +60,23 @@ def test_the_table_of_old_and_new_keys_is_true(document):
         assert has(document, f"{path}.text")
 
 
+def test_the_page_on_plan_json_names_every_part_and_its_example_runs(
+    planned_demo, document, capsys
+):
+    text = (ROOT / "docs/reference/plan_json.md").read_text("utf-8")
+    parts = text.split("## What is in it")[1].split("\n## ")[0]
+    listed = re.findall(r"^\| `(\w+)` \|", parts, re.MULTILINE)
+    assert sorted(listed) == sorted(plan_json.schema()["properties"])
+    example = re.search(r"^```python\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)[1]
+    assert '"demo_site/plan/plan.json"' in example
+    where = planned_demo.as_posix()
+    exec(example.replace("demo_site/", f"{where}/"), {})
+    said = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in said] == [
+        bed["name"] for bed in document["beds"][:3]
+    ]
+
+
 def test_facts_of_plan_json_have_their_kind_beside_their_sentence(document):
     said = [one for bed in document["beds"] for one in bed["reasons"]]
     facts = [one for one in said + document["warnings"] if "kind" in one]
