@@ -391,8 +391,9 @@ def _bought(
     """What the covers of a crop plan and the tunnels ask for."""
     lights = _floor_mj_m2_day(placed)
     within = materials.within(placed.tunnels, lights, stays.floor, stays.stays)
+    idle_m = {each.kind: each.idle_m for each in stays.covers if each.owned_m}
     inside = materials.plan_covers(
-        settings, within, crops, days["tmax_c"], stays.season
+        settings, within, crops, days["tmax_c"], stays.season, idle_m
     )
     return materials.make(
         settings.materials,

@@ -99,7 +99,7 @@ def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, fil
         "Insurance",
         "Permit",
         "Overhead power lines",
-        "we call the line locating service",
+        "we call the utility locating service",
     ):
         assert word in said
 

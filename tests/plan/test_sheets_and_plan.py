@@ -93,7 +93,7 @@ def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, she
         elif "We plan no crop" in said:
             assert f"the {len(beds)} bed" in said
             assert not stays
-        elif "We harvest only crops there that survive some frost" in said:
+        elif "There we harvest only crops that survive some frost" in said:
             listed = set(re.split(", | and ", said.rpartition(": ")[2].rstrip(".")))
             assert listed == hardy
             assert not tender
@@ -110,7 +110,7 @@ def test_pictures_of_the_year_count_the_beds_of_the_crop_plan(facts, sheet):
     beds = {bed["name"] for bed in facts["beds"] if bed["plot"] == plot}
     said = re.findall(
         r"(\d+) (\w+)(?:(?:, | and )\d+ \w+)*: (\d+) of (\d+) beds"
-        r"(?: have plants\. (\d+) beds? (?:has|have) a cover)?",
+        r" (?:is|are) planted or green\. (?:(\d+) beds? (?:has|have) a cover)?",
         first,
     )
     assert said
@@ -245,11 +245,13 @@ def test_why_just_so_says_which_plots_come_first_and_how_light_tunnels_are(
         assert set(re.split(", | and ", said[1])) == first
     for tunnel in facts["tunnels"]:
         (percent,) = re.findall(
-            rf"short days, tunnels? [\w, ]*\b{tunnel['name']}\b[\w, ]*? gets? (\d+) ?%",
+            rf"short days, tunnels? [\w, ]*\b{tunnel['name']}\b[\w, ]*?"
+            r" gets? (?:(\d+) ?% )?as much light",
             second.replace("\u00a0", " "),
         )
-        light = [it for it in tunnel["reasons"] if it["kind"] == "tunnel_winter_light"]
-        assert [int(percent)] == [it["values"]["percent"] for it in light]
+        light = [it for it in tunnel["reasons"] if "winter_light" in it["kind"]]
+        known = [str(it["values"].get("percent", "")) for it in light]
+        assert [percent] == known
 
 
 def drop_percent(said):

@@ -6,7 +6,7 @@ common practice, no source.
 """
 
 import math
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 import pandas as pd
@@ -210,6 +210,7 @@ def plan_covers(
     crops: Sequence[Crop],
     tmax_c: pd.Series,
     season: SeasonYear,
+    idle_m: Mapping[str, float],
 ) -> TunnelCovers:
     """What each tunnel whose size asks for it gets, by what stands in it.
 
@@ -226,14 +227,15 @@ def plan_covers(
         are not known.
     season
         The year of growing, in which days are numbered.
+    idle_m
+        By kind that is owned, the length that no week uses.
     """
     by_name = {crop.name: crop for crop in crops}
-    owned = [each.kind for each in settings.covers]
     shades, inside = [], []
     for each in tunnels:
         name, size = each.place.name, each.place.size
         if size.inner_fabric is not None:
-            inside.append(_inner(each, size.inner_fabric, season, owned))
+            inside.append(_inner(each, size.inner_fabric, season, idle_m))
         if size.shaded:
             shade = _shade(each, by_name, tmax_c, season, settings)
             shades += [] if shade is None else [shade]
@@ -247,7 +249,7 @@ def _span(season: SeasonYear, first: int, last: int) -> Fact:
 
 
 def _inner(
-    within: Within, kind: str, season: SeasonYear, owned: Container[str]
+    within: Within, kind: str, season: SeasonYear, idle_m: Mapping[str, float]
 ) -> Fact:
     """From when to when fabric lies inside, and over which crops; or why it does not."""
     name = within.place.name
@@ -263,7 +265,11 @@ def _inner(
             for first, last, crop in sorted(spans)
         ]
         return Fact("inner_fabric", tunnel=name, cover=kind, spans=said)
-    why = "tunnel_no_fabric" if kind in owned else "tunnel_fabric_not_owned"
+    if kind not in idle_m:
+        return Fact("tunnel_fabric_not_owned", tunnel=name, cover=kind)
+    # A bed's length that lies idle all year could have lain here.
+    is_free = idle_m[kind] >= within.bed_m
+    why = "tunnel_fabric_gains_little" if is_free else "tunnel_fabric_in_use"
     return Fact(why, tunnel=name, cover=kind)
 
 

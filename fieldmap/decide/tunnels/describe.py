@@ -36,7 +36,7 @@ from fieldmap.decide.tunnels.model import (
 from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.standing import working_space
 from fieldmap.decide.tunnels.under_tunnels import dark_months
-from fieldmap.model.estimate import Estimate
+from fieldmap.model.estimate import Estimate, rounded_c
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
@@ -298,12 +298,18 @@ def _reasons(
     yield Fact("tunnel_slope", along=ground.along_percent, across=ground.across_percent)
     brightest = float(np.nanmax(candidates.sun))
     if brightest > 0:
-        light = min(winter / brightest, 1.0)
-        yield Fact("tunnel_winter_light", percent=round(100 * light))
+        percent = round(100 * min(winter / brightest, 1.0))
+        if percent == 100:
+            yield Fact("tunnel_most_winter_light")
+        else:
+            yield Fact("tunnel_winter_light", percent=percent)
     yield from _ground(place, convergence_deg)
     yield from _around(place)
     yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
-    yield Fact("tunnel_still_night", difference_c=warmer_c)
+    if rounded_c(warmer_c) == 0:
+        yield Fact("tunnel_still_nights_alike")
+    else:
+        yield Fact("tunnel_still_nights_differ", difference_c=warmer_c)
     yield Fact(
         "tunnel_earth", level_m3=ground.level_pad_m3, sloping_m3=ground.sloping_pad_m3
     )

@@ -79,7 +79,7 @@ def _of_tunnel(the: Doors, tunnel: TunnelPlace) -> Iterator[str]:
         if (each.name, each.kind) == (tunnel.name, "tunnel"):
             yield _(WORDS["hot"]).format(
                 limit=quantities.temperature(TOO_HOT_C, units),
-                weeks=venting.weeks(each.maybe, the.season),
+                weeks=names.started(venting.weeks(each.maybe, the.season)),
             )
     stays = sorted(the.stays, key=lambda stay: stay.from_day)
     inside = [stay.crop for stay in stays if stay.bed.startswith(f"{tunnel.name}/")]

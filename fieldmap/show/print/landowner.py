@@ -40,6 +40,8 @@ WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, NIGHTS, TALK, CAUTIONS = (
         *("nights", "talk", "cautions"),
     )
 )
+# Why a tunnel stands where the light is, by the fact that says how much it gets.
+LIGHT = {"tunnel_most_winter_light": "light_best", "tunnel_winter_light": "light"}
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
 MOST_POCKETS = 2
 MARKS = "ABCD"  # of the changes that are looked into: as many as have a line
@@ -347,17 +349,17 @@ def _reasons(the: Proposal, units: Units) -> Iterator[str]:
 
 def _of_tunnels(tunnels: Sequence[TunnelPlace], units: Units) -> Iterator[str]:
     """Why each tunnel stands where it does, once for all that have the same reason."""
-    alike: dict[tuple[str, int | str], list[str]] = {}
+    alike: dict[tuple[str, int | str | None], list[str]] = {}
     for each in tunnels:
-        light = [it for it in each.reasons if it.kind == "tunnel_winter_light"]
-        reason: tuple[str, int | str] = (
-            ("light", light[0]["percent"])
+        light = [it for it in each.reasons if it.kind in LIGHT]
+        reason = (
+            (LIGHT[light[0].kind], light[0].values.get("percent"))
             if light
             else ("tunnel", " ".join(say_all(each.reasons[:1], units)))
         )
         alike.setdefault(reason, []).append(each.name)
     for (key_of, value), called in alike.items():
-        said = {"percent" if key_of == "light" else "reasons": value}
+        said = {"reasons" if key_of == "tunnel" else "percent": value}
         tunnel = names.listed(called)
         yield fill(REASONS[key_of], units, number=len(called), tunnel=tunnel, **said)
 

@@ -6,12 +6,15 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
+from fieldmap.decide.layout.beds import joined
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 
 MOST_NAMED = 5  # more are a wall of names (a choice)
+MOST_PLACES = 8  # of a job, which has to be found in the field (a choice)
+HAND_M = 0.1  # between parts of a bed that count as one (a choice)
 INSIDE = re.compile(
     r"T\d+/\d+"
 )  # beds inside walk-in tunnels, see `tunnels.floor_beds`
@@ -141,7 +144,7 @@ def on_beds(
         Names of whole beds, neighbours together.
     parts
         Names of beds, and where a part starts and ends, from the gate end [m]. Parts of
-        one bed may be several.
+        one bed may be several, in any order.
     units
         "metric" or "us".
     order
@@ -151,28 +154,33 @@ def on_beds(
     --------
     >>> parts = [("A5", 1.0, 12.5), ("A5", 17.0, 29.0), ("A8", 0.0, 6.0)]
     >>> on_beds([("A7",)], parts[:2], "metric")
-    ['A5 (in 2 parts: 1 to 12.5 m and 17 to 29 m from the gate end)', 'A7']
+    ['A5 (in 2 parts: 1 to 12.5 m and 17 to 29 m from the end near the gate)', 'A7']
     >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[2:], "metric")
-    ['A8 (the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
+    ['A8 (only its 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
+
+    Parts that touch are one:
+
+    >>> on_beds([], [("A5", 12.0, 18.0), ("A5", 6.0, 12.0)], "metric")
+    ['A5 (6 to 18 m from the end near the gate)']
 
     Runs that go on in the order are one, and a tunnel is named once:
 
     >>> on_beds([("A1",), ("A2", "A3")], [], "metric", ["A1", "A2", "A3"])
     ['A1 to A3']
     >>> on_beds([("T1/1", "T1/2")], [("T1/3", 0.0, 6.0)], "metric")
-    ['beds 1 and 2 in tunnel T1', 'bed 3 there (the 6 m nearest the gate)']
+    ['beds 1 and 2 in tunnel T1', 'bed 3 (only its 6 m nearest the gate)']
 
     Metres of several beds would be a wall of numbers:
 
     >>> on_beds([("A7",)], parts, "metric")
-    ['A7', 'parts of A5 and A8 (what_where.csv says which metres)']
+    ['A7', 'parts of A5 and A8 (touch a bed on the map to see which metres)']
     """
     place = _places(tuple(order))
 
     def key(bed: str) -> tuple[object, ...]:
         return place.get(bed, len(place)), *_by_name(bed)
 
-    whole = _joined(sorted(runs, key=lambda run: key(run[0])), place)
+    whole = _runs_joined(sorted(runs, key=lambda run: key(run[0])), place)
     said = [(run[0], each) for run in whole for each in _of_run(run)]
     in_part = sorted({name for name, *_ends in parts}, key=key)
     if len(in_part) == 1:
@@ -198,7 +206,7 @@ def on_each_bed(
     --------
     >>> parts = [("A2", 6.0, 12.0), ("A4", 0.0, 6.0)]
     >>> on_each_bed(["A1", "A2", "A4"], parts, "metric", ["A1", "A2", "A3", "A4"])
-    'A1, A2 (6 to 12 m from the gate end) and A4 (the 6 m nearest the gate)'
+    'A1, A2 (6 to 12 m from the end near the gate) and A4 (only its 6 m nearest the gate)'
     """
     in_part = dict.fromkeys(name for name, *_ends in parts)
     whole = beds_in_runs([name for name in beds if name not in in_part], order)
@@ -217,7 +225,9 @@ def _by_name(bed: str) -> tuple[object, ...]:
     return inside, [int(each) if at % 2 else each for at, each in enumerate(pieces)]
 
 
-def _joined(runs: Iterable[Sequence[str]], place: Mapping[str, int]) -> list[list[str]]:
+def _runs_joined(
+    runs: Iterable[Sequence[str]], place: Mapping[str, int]
+) -> list[list[str]]:
     """Runs in order; those that go on where the one before ends are one."""
     joined: list[list[str]] = []
     for run in runs:
@@ -234,7 +244,7 @@ def _beside(name: str, before: Sequence[str]) -> str:
     tunnel, _slash, number = name.rpartition("/")
     is_same = any(each.rpartition("/")[0] == tunnel for each in before)
     if is_same and INSIDE.fullmatch(name):
-        return _("bed {number} there").format(number=number)
+        return _("bed {number}").format(number=number)
     return bed(name)
 
 
@@ -242,13 +252,14 @@ def _in_part(
     called: str, parts: Sequence[tuple[str, float, float]], units: Units
 ) -> str:
     """A bed and its stretches; the nearest to the gate by its length alone."""
-    _name, start_m, end_m = parts[0]
-    stretches = [quantities.length_range(ends, units) for _name, *ends in parts]
+    apart = joined([(start_m, end_m) for _name, start_m, end_m in parts], HAND_M)
+    start_m, end_m = apart[0]
+    stretches = [quantities.length_range(ends, units) for ends in apart]
     one = "nearest" if start_m == 0 else "from_gate"
-    key = one if len(parts) == 1 else "in_parts"
+    key = one if len(apart) == 1 else "in_parts"
     return _(texts(__name__, "parts")[key]).format(
         bed=called,
-        number=len(parts),
+        number=len(apart),
         stretches=listed(stretches),
         length=quantities.length(end_m, units),
     )
@@ -299,12 +310,12 @@ def few(places: Sequence[str]) -> str:
     --------
     >>> few(["A1", "A3"])
     'A1 and A3'
-    >>> few(["A1", "A3", "A5", "A7", "B1", "B3 (0 to 6 m)"])
-    'A1, A3, A5, A7 and 2 more places (what_where.csv lists all)'
+    >>> few(["A1", "A3", "A5", "A7", "A9", "A11", "A13", "B1", "B3 (0 to 6 m)"])
+    'A1, A3, A5, A7, A9, A11, A13 and 2 more places (what_where.csv lists all)'
     """
-    if len(places) <= MOST_NAMED:
+    if len(places) <= MOST_PLACES:
         return listed(places)
-    shown = places[: MOST_NAMED - 1]
+    shown = places[: MOST_PLACES - 1]
     return _("{places} and {number} more places (what_where.csv lists all)").format(
         places=", ".join(shown), number=len(places) - len(shown)
     )

@@ -543,6 +543,19 @@ def ground(percent: float, units: Units) -> str:
     return _("is level") if percent < LEVEL_PERCENT else fall(percent, units)
 
 
+def drop(percent: float, units: Units) -> str:
+    """By how much one grade is over another, as a drop over a length that one can tape.
+
+    Examples
+    --------
+    >>> drop(1.1, "metric"), drop(1.1, "us")
+    ('11 cm in 10 m', '1.3 in in 10 ft')
+    """
+    if units == "us":
+        return _("{drop} in in 10 ft").format(drop=_tenths(percent / 100 * 120))
+    return _("{drop} cm in 10 m").format(drop=written(percent * 10, ".0f"))
+
+
 def compared_light(more: float) -> str:
     """How much more light than something else, in whole per cent.
 
@@ -559,7 +572,7 @@ def compared_light(more: float) -> str:
 
 
 def days_later(low: float, central: float, high: float, rank: int) -> str:
-    """How much later than the first bed a bed is planted.
+    """How much later than the first bed a bed is ready to plant.
 
     Parameters
     ----------
@@ -575,11 +588,11 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
     Examples
     --------
     >>> days_later(3.6, 6.2, 9.1, 5)
-    'you can plant this bed 6 days (4 to 9) later than the first bed'
+    'this bed is ready to plant 6 days after the first bed (range: 4 to 9)'
     >>> days_later(12.7, 13.0, 13.1, 5)
-    'you can plant this bed about 13 days later than the first bed'
+    'this bed is ready to plant about 13 days after the first bed'
     >>> days_later(-1.0, 4.0, 25.0, 5)
-    'you can plant this bed 4 days later than the first bed (range: 1 earlier to 25 later)'
+    'this bed is ready to plant 4 days after the first bed (range: 1 before to 25 after)'
     >>> days_later(-1.0, 0.5, 2.0, 1)
     'you can plant this bed together with the first beds'
     """
@@ -587,21 +600,21 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
         return _("you can plant this bed together with the first beds")
     if round(low) == round(high):
         return plural(
-            "you can plant this bed about {number} day later than the first bed",
-            "you can plant this bed about {number} days later than the first bed",
+            "this bed is ready to plant about {number} day after the first bed",
+            "this bed is ready to plant about {number} days after the first bed",
             round(central),
         )
     if round(low) < 0:
         return plural(
-            "you can plant this bed {number} day later than the first bed (range: {low} earlier to {high} later)",
-            "you can plant this bed {number} days later than the first bed (range: {low} earlier to {high} later)",
+            "this bed is ready to plant {number} day after the first bed (range: {low} before to {high} after)",
+            "this bed is ready to plant {number} days after the first bed (range: {low} before to {high} after)",
             round(central),
             low=f"{-round(low)}",
             high=f"{round(high)}",
         )
     return plural(
-        "you can plant this bed {number} day ({low} to {high}) later than the first bed",
-        "you can plant this bed {number} days ({low} to {high}) later than the first bed",
+        "this bed is ready to plant {number} day after the first bed (range: {low} to {high})",
+        "this bed is ready to plant {number} days after the first bed (range: {low} to {high})",
         round(central),
         low=f"{round(low)}",
         high=f"{round(high)}",

@@ -170,6 +170,7 @@ FORMS: Mapping[str, Form] = {
     "height_range": quantities.height_range,
     "length_range": quantities.length_range,
     "fall": quantities.fall,
+    "drop": quantities.drop,
     "sixteenth": lambda bearing_deg, _units: quantities.sixteenth(bearing_deg),
     "axis": lambda bearing_deg, _units: quantities.axis(bearing_deg),
     "ground": quantities.ground,

@@ -171,7 +171,7 @@ def test_a_reason_joins_two_things_and_their_days():
     )
     assert "10 % less light" in said
     assert said.endswith(
-        ". You can plant this bed 6 days (4 to 9) later than the first bed."
+        ". This bed is ready to plant 6 days after the first bed (range: 4 to 9)."
     )
     bare = Fact("two_that_matter", first=night, second=light, rank=2, days=None)
     assert say(bare, "metric").endswith("10 % less light than the first bed.")
@@ -297,8 +297,14 @@ def low_tunnel(gust_m_s):
 @pytest.mark.parametrize(
     ("gusts_m_s", "said"),
     [
-        ((14.0, 12.6, None), "over 45 km/h: small trees sway"),
-        ((14.0, 8.4), "over 30 km/h: leaves and twigs keep moving"),
+        (
+            (14.0, 12.6, None),
+            "over 45 km/h are forecast, take the covers off low tunnels the day before. In such gusts small trees sway.",
+        ),
+        (
+            (14.0, 8.4),
+            "over 30 km/h are forecast, take the covers off low tunnels the day before. In such gusts leaves and twigs keep moving.",
+        ),
         ((None,), "If wind is forecast, close and tie down every door"),
     ],
 )

@@ -36,7 +36,7 @@ def test_holes_are_dug_where_planting_begins_and_ends(places, said):
     beds = [ranked(name, place) for name, place in zip("ABC", places, strict=True)]
     (where,) = (block.text for block in before_you_sign._holes(beds) if _is_text(block))
     assert f"Dig one hole at {said}" in where
-    assert where.startswith("Before you dig, call the line locating service.")
+    assert where.startswith("Before you dig, call the utility locating service.")
 
 
 def test_of_beds_that_share_a_place_the_surest_are_dug_at():

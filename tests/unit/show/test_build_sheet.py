@@ -182,7 +182,7 @@ def test_whoever_hammers_reads_of_lines_in_the_ground_and_overhead(anchor, kind,
     _low, made = blocks(anchor, kind, units)
     printed = pages(made, units)
     assert len(printed) == 2
-    assert "before the line locating service has marked them" in printed[0]
+    assert "wait until the utility locating service has marked them" in printed[0]
     assert "use no long pipes near a line" in printed[0]
 
 
@@ -199,7 +199,10 @@ def test_a_low_tunnel_over_a_part_of_a_bed_says_which_part():
     order = [bed.name for bed in beds]
     made = build.blocks([kind], order, "bags", (), "a4", "metric")
     front, _back = pages(made)
-    assert "A1 (6 to 12 m from the gate end) and A2 (the 6 m nearest the gate)" in front
+    assert (
+        "A1 (6 to 12 m from the end near the gate) and A2 (only its 6 m nearest the gate)"
+        in front
+    )
     assert "each is 6 m long" in front
 
 

@@ -34,5 +34,5 @@ def test_the_tables_of_tunnels_say_it_first():
         0
     ].casefold()
     assert "before you dig a drain" in first
-    assert "call the line locating service" in first
+    assert "call the utility locating service" in first
     assert "marks buried pipes and cables" in first

@@ -258,5 +258,5 @@ def test_buried_lines_are_marked_before_the_first_peg_is_hammered(height):
     """Locating services ask to be called before stakes too (common practice, no source)."""
     plot, beds = narrow(height)
     (said,) = pages(pegged(plot, beds, height), plot, beds)
-    warned = said.index("Hammer no peg before the line locating service has marked")
+    warned = said.index("Hammer no peg before the utility locating service has marked")
     assert warned < said.index("from peg 1 ")

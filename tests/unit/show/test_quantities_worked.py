@@ -324,17 +324,17 @@ def test_light_beside_other_light(more, said):
         (
             (0.6, 1.0, 1.4),
             2,
-            "you can plant this bed about 1 day later than the first bed",
+            "this bed is ready to plant about 1 day after the first bed",
         ),
         (
             (0.4, 1.0, 1.4),
             2,
-            "you can plant this bed 1 day (0 to 1) later than the first bed",
+            "this bed is ready to plant 1 day after the first bed (range: 0 to 1)",
         ),
         (
             (3.0, 5.6, 8.0),
             9,
-            "you can plant this bed 6 days (3 to 8) later than the first bed",
+            "this bed is ready to plant 6 days after the first bed (range: 3 to 8)",
         ),
     ],
 )

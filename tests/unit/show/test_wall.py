@@ -48,7 +48,7 @@ def test_a_cover_over_some_beds_names_them_and_what_the_rest_gets():
 def test_a_cover_over_a_part_of_the_only_bed_says_so():
     (box,) = boxes(Cell("short", (laid(("B1",)),)), beds=("B1",))
     assert box["laid"][0]["beds"] == "a part of B1"
-    assert box["word"] == "the rest: no piece left"
+    assert box["word"] == "the rest: no cover left"
 
 
 def test_a_cover_over_all_beds_names_none_and_there_is_no_rest():
@@ -60,7 +60,7 @@ def test_a_cover_over_all_beds_names_none_and_there_is_no_rest():
 def test_where_nothing_is_laid_one_word_says_it_and_a_dash_that_nothing_is_needed():
     dash, word = boxes(Cell("leave", ()), Cell("short", ()))
     assert (dash["laid"], dash["word"]) == ([], "–")
-    assert (word["laid"], word["word"]) == ([], "no piece left")
+    assert (word["laid"], word["word"]) == ([], "no cover left")
 
 
 def test_the_sheet_says_for_which_evenings_it_holds_and_by_when_work_is_done():
@@ -104,12 +104,12 @@ def test_what_is_carried_is_the_sum_of_what_the_boxes_say(
         (
             "slitted_film",
             "metric",
-            "Take slitted film off before the air under it reaches 32 °C. Take it off sooner over cool-season crops such as lettuce.",
+            "Take slitted film off before the air under it reaches 32 °C. Take it off sooner over cool-season crops.",
         ),
         (
             "slitted_film",
             "us",
-            "Take slitted film off before the air under it reaches 90 °F. Take it off sooner over cool-season crops such as lettuce.",
+            "Take slitted film off before the air under it reaches 90 °F. Take it off sooner over cool-season crops.",
         ),
         ("clear_film", "metric", ""),
     ],

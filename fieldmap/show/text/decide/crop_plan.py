@@ -327,8 +327,12 @@ def _covers(
 
 
 def _usage(usage: CoverUsage, units: Units) -> str:
+    key = "own"
+    if usage.too_narrow_m:
+        is_all = usage.too_narrow_m >= usage.owned_m
+        key = "own_all_too_narrow" if is_all else "own_too_narrow"
     own = fill(
-        COVERS["own_too_narrow" if usage.too_narrow_m else "own"],
+        COVERS[key],
         units,
         cover=usage.kind,
         length_m=usage.owned_m,

@@ -24,7 +24,6 @@ ANSWER, WORK = texts(__name__, "answer"), texts(__name__, "work")
 TASK, PLOT = texts(__name__, "task"), texts(__name__, "plot")
 CELLS = texts(__name__, "cells")
 HOURS, AIR, TOMORROW = (texts(__name__, each) for each in ("hours", "air", "tomorrow"))
-HAND_M = 0.1  # between parts of a bed that count as one (a choice)
 
 
 class TaskWords(NamedTuple):
@@ -384,7 +383,9 @@ def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
         if row.part_m is not None:
             by_bed.setdefault(row.standing.bed, []).append(row.part_m)
     return [
-        (bed, *ends) for bed, parts in by_bed.items() for ends in joined(parts, HAND_M)
+        (bed, *ends)
+        for bed, parts in by_bed.items()
+        for ends in joined(parts, names.HAND_M)
     ]
 
 

@@ -236,7 +236,10 @@ def test_what_is_not_owned_is_what_to_buy():
     assert not uses(found)
     assert (film.owned_m, film.buy_m) == (0.0, pytest.approx(20.0 + GATHERED_M))
     assert film.buy_days_per_metre == pytest.approx(10 * 20.0 / 22.5)
-    assert any("If you buy more, buy clear film" in s for s in about(made, found))
+    assert any(
+        "get it wide enough for your hoops. Buy clear film" in s
+        for s in about(made, found)
+    )
 
 
 def test_a_cover_too_narrow_for_the_hoops_is_not_used():
@@ -246,7 +249,10 @@ def test_a_cover_too_narrow_for_the_hoops_is_not_used():
     found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     assert not uses(found)
     assert found.covers[0].too_narrow_m == 50.0
-    assert any("too narrow" in sentence for sentence in about(made, found))
+    assert any(
+        "you own 50 m. All of it is too narrow for hoops over these beds" in sentence
+        for sentence in about(made, found)
+    )
 
 
 @pytest.mark.parametrize(("minutes", "covered"), [(4.0, 2), (3.9, 1), (0.0, 0)])

@@ -90,7 +90,7 @@ YOUNG = crop(
 )
 
 
-def planned(*stays, size=SIZE, summer_c=27.0, mj=14.0, owned=()):
+def planned(*stays, size=SIZE, summer_c=27.0, mj=14.0, owned=(), idle_m=0.0):
     days = pd.date_range("2025-01-01", "2025-12-31")
     summer = (days.month >= 6) & (days.month <= 8)
     place = SimpleNamespace(name="T1", size=size)
@@ -100,6 +100,7 @@ def planned(*stays, size=SIZE, summer_c=27.0, mj=14.0, owned=()):
         (HOT, YOUNG),
         pd.Series(np.where(summer, summer_c, 15.0), days),
         NORTH,
+        {each["kind"]: idle_m for each in owned},
     )
 
 
@@ -164,9 +165,14 @@ def test_fabric_inside_is_said_by_what_stands_under_it():
     )
     # Film alone, owned or not; and nothing is said where nobody asked for it.
     owned = [{"kind": FABRIC, "width_m": 2.2, "length_m": 50.0}]
-    for have, kind in ((owned, "tunnel_no_fabric"), ((), "tunnel_fabric_not_owned")):
-        kinds = [each.kind for each in planned(stay(), owned=have).inside]
-        assert kinds == [kind]
+    # Beds of 19 m: as much that lies idle all year could have lain there.
+    for have, idle_m, kind in (
+        (owned, 19.0, "tunnel_fabric_gains_little"),
+        (owned, 18.9, "tunnel_fabric_in_use"),
+        ((), 0.0, "tunnel_fabric_not_owned"),
+    ):
+        found = planned(stay(), owned=have, idle_m=idle_m)
+        assert [each.kind for each in found.inside] == [kind]
     assert planned(stay(), size=BARE) == NONE_INSIDE
     # Without a crop plan nothing is known of tunnels.
     assert within([SimpleNamespace(name="T1")], [[9.0] * 12], FLOOR, []) == []

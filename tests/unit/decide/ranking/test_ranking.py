@@ -168,7 +168,7 @@ def test_beds_that_share_what_is_not_known_are_distinguished_by_days():
     # A tenth and nine tenths of an even spread of 5 to 7.
     assert east.earliness.days_after_first == pytest.approx((5.2, 6.0, 6.8), abs=0.02)
     assert reason(east).endswith(
-        "You can plant this bed 6 days (5 to 7) later than the first bed."
+        "This bed is ready to plant 6 days after the first bed (range: 5 to 7)."
     )
     assert reason(east).startswith(
         "Still nights are likely 1 °C colder than on the first bed"

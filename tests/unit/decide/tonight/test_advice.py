@@ -169,7 +169,7 @@ def test_a_part_of_a_bed_takes_the_cover_of_its_length():
     assert [task.cover_m for task in found.tasks] == [9.5, 10.5]
     assert [row.part_m for row in found.rows] == [(5.0, 12.0), (12.0, 20.0)]
     said = words.by_plot(found, "metric")[0].tasks
-    assert said[0].what == "Hut, A1 (5 to 12 m from the gate end)"
+    assert said[0].what == "Hut, A1 (5 to 12 m from the end near the gate)"
     assert found.signs == {"A1": "cover"}
 
 
@@ -190,10 +190,10 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     (plot,) = said(advice_for(round_of(*FOUR), stand, -3.0)).plots
     assert plot.rest == (
         "It is too cold for these, and none of your covers helps:",
-        "– Hut: A1 (in 2 parts: 0 to 5 m and 12 to 20 m from the gate end) and A3",
-        "– Leaf: parts of A1 and A2 (what_where.csv says which metres)",
+        "– Hut: A1 (in 2 parts: 0 to 5 m and 12 to 20 m from the end near the gate) and A3",
+        "– Leaf: parts of A1 and A2 (touch a bed on the map to see which metres)",
         "These need no cover:",
-        "– Root: A4 (the 2.5 m nearest the gate)",
+        "– Root: A4 (only its 2.5 m nearest the gate)",
     )
 
 
@@ -426,16 +426,16 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
         "Hut, A1 and A2: light fabric, 45 m; likely warm enough, but this is not certain",
-        "Hut, A3 (the 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not certain",
+        "Hut, A3 (only its 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not certain",
     ]
     assert plot.rest == (
-        "You have no cover left that is large enough and for these crops:",
+        "You have no cover left that is large enough and suits these crops:",
         "– Hut: A4",
     )
     assert any("Never spray water on covers" in each for each in found.advice)
     assert (
         found.last
-        == "Tomorrow, if the sun shines, take fabric off before it is 15 °C outside."
+        == "Tomorrow, if the sun shines, take fabric off cool-season crops such as lettuce before it is 15 °C outside. Look under fabric over other crops too, and take it off before it gets hot there."
     )
     assert words.lines(found)[-1] == found.last
 
@@ -533,9 +533,9 @@ def test_what_nobody_knows_and_what_does_not_stand_is_said():
 def test_the_log_is_named_with_its_last_day():
     stand = stand_of(standing("A1"))._replace(log_until=date(2026, 5, 1))
     first = said(advice_for(round_of(*FOUR), stand, 3.0)).first
-    assert any("Up to 1 May, this list goes by your notes" in each for each in first)
+    assert any("Up to 1 May, this list uses your notes" in each for each in first)
     plan = said(advice_for(round_of(*FOUR), stand_of(standing("A1")), 3.0)).first
-    assert any("goes by the crops in the plan" in each for each in plan)
+    assert any("uses the crops in the plan" in each for each in plan)
 
 
 def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
@@ -543,16 +543,27 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
     here = round_of(*FOUR, has_tunnels=True)
     cold, warm = said(advice_for(here, stand, -0.5)), said(advice_for(here, stand, 3.0))
     assert cold.advice == ("Close the doors and sides of walk-in tunnels too.",)
-    assert cold.last.startswith("Tomorrow, open tunnels and film without slits")
+    assert cold.last.startswith(
+        "Tomorrow, check tunnels and film without slits as soon as the sun reaches them."
+    )
     assert (warm.advice, warm.last) == ((), "Tomorrow there is nothing to open.")
 
 
 @pytest.mark.parametrize(
     ("kinds_owned", "last"),
     [
-        (["light_fabric"], "take fabric off before it is 15 °C outside"),
-        (["clear_film"], "Open them at 8 °C outside at the latest"),
-        (["light_fabric", "clear_film"], "take fabric off before it is 15 °C"),
+        (
+            ["light_fabric"],
+            "take fabric off cool-season crops such as lettuce before it is 15 °C outside",
+        ),
+        (
+            ["clear_film"],
+            "Open them before it is 8 °C outside, and sooner if it gets warm inside",
+        ),
+        (
+            ["light_fabric", "clear_film"],
+            "such as lettuce before it is 15 °C outside. Look under fabric over other crops",
+        ),
         # 90 °F, which a trade page says of the air outside perforated film; under it is safer.
         (
             ["slitted_film"],

@@ -667,16 +667,22 @@ def test_reasons_compare_a_place_with_the_others_that_have_room():
         "tunnel_winter_light",
         "tunnel_way",
         "no_storm_wind_given",
-        "tunnel_still_night",
+        "tunnel_still_nights_differ",
         "tunnel_earth",
         "tunnel_room",
     ]
     assert found["tunnel_winter_light"] == {"percent": 80}
-    assert found["tunnel_still_night"]["difference_c"] == pytest.approx(0.4)
+    assert found["tunnel_still_nights_differ"]["difference_c"] == pytest.approx(0.4)
     assert found["tunnel_earth"] == {"level_m3": 20.0, "sloping_m3": 12.0}
     assert found["tunnel_room"] == {"number": 3}
     assert found["tunnel_slope"] == {"along": 1.0, "across": 1.0}
-    assert reasons(winter=6.0)["tunnel_winter_light"] == {"percent": 100}
+    assert "tunnel_most_winter_light" in reasons(winter=6.0)
+    assert "tunnel_winter_light" not in reasons(winter=6.0)
+    # 4.98 of 5 are 99.6 %, which people read as all of it.
+    assert "tunnel_most_winter_light" in reasons(winter=4.98)
+    assert reasons(winter=4.97)["tunnel_winter_light"] == {"percent": 99}
+    # 0.2 °C over the median is shown as no difference.
+    assert "tunnel_still_nights_alike" in reasons(warmth_c=0.3)
     # 4.04 of 5 are 80.8 %.
     assert reasons(winter=4.04)["tunnel_winter_light"] == {"percent": 81}
 

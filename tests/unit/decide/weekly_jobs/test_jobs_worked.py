@@ -1016,18 +1016,18 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     tomato = (CropTask("tomato", "", ()),)
     there = with_parts_joined([inside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 there (the 18 m nearest the gate)."
+        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 (only its 18 m nearest the gate)."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomatoes in A1, A2 (6 to 12 m from the gate end) and A3."
+        "Plant out tomatoes in A1, A2 (6 to 12 m from the end near the gate) and A3."
     )
     two = BedSet("", (), (("B1", 0.0, 6.0), ("A2", 3.5, 9.0), ("B1", 20.0, 30.0)))
     there = with_parts_joined([two, outside])
     # In feet: 6 m are 19.7, 20 are 65.6, 30 are 98.4, 3.5 are 11.5 and 12 are 39.4.
     assert _task(Task("sow", "", tomato, there), "us") == (
-        "Sow tomatoes in A1, A3 and parts of A2 and B1 (what_where.csv says which metres)."
+        "Sow tomatoes in A1, A3 and parts of A2 and B1 (touch a bed on the map to see which metres)."
     )
 
 

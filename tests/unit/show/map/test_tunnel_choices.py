@@ -49,7 +49,7 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
     assert good["Light on the floor"] == "as much light as the best place"
     assert (
         bad["Light on the floor"]
-        == "less light than the best place, by 4 % of the light in the open"
+        == "less light than the best place (the difference is 4 % of the light in the open)"
     )
     assert good["Rain water"] == "no wet ground and no clay"
     assert (

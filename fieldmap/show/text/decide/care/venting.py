@@ -9,6 +9,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill
+from layers.cover import FILM_OPEN_C
 
 VENTING = texts(__name__, "venting")
 
@@ -58,5 +59,5 @@ def notes(found: Sequence[Venting], units: Units) -> Iterator[str]:
     yield fill(VENTING["what"], units, limit_c=TOO_HOT_C)
     if any(each.kind == "slitted_film" for each in found):
         yield _(VENTING["slits"])
-    yield _(VENTING["warmer_days"])
+    yield fill(VENTING["warmer_days"], units, outside_c=FILM_OPEN_C)
     yield _(VENTING["people"])
