@@ -354,11 +354,12 @@ RAMPS: Mapping[str, Mapping[str, Stops]] = {
             *((0.85, "#3f829a"), (1.0, "#7ab8cc")),
         ),
     },
-    # Less cold is gold, no change is as the ground, colder is blue.
+    # Warmer is pale gold, no change is stone, colder is blue: by day and on paper each
+    # is darker than the one before.
     "change": {
         "day": (
-            *((0.0, "#ffd66b"), (0.3, "#f0dfb4"), (0.5, "#d8d4c6")),
-            *((0.7, "#8fb3cd"), (1.0, "#233f73")),
+            *((0.0, "#fff0a6"), (0.25, "#ead99f"), (0.5, "#c2beb1")),
+            *((0.75, "#6f90b3"), (1.0, "#1f3a6e")),
         ),
         "night": (
             *((0.0, "#c99b3c"), (0.3, "#66542b"), (0.5, "#1d221b")),

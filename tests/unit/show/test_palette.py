@@ -77,6 +77,22 @@ def test_neighbouring_steps_of_a_ramp_are_distinct(ramp, look, eyes):
     assert np.linalg.norm(np.diff(seen, axis=0), axis=1).min() > 3.5
 
 
+@pytest.mark.parametrize("look", ["day", "bright", "print"])
+def test_warmer_as_now_and_colder_differ_on_grey_paper(look):
+    """Five places from warmest to coldest, each darker than the one before."""
+    colours = layer_styles.ramp_colours("change", np.linspace(0.0, 1.0, 5), look)
+    lightness = seen_by("grey", colours)[:, 0]
+    assert np.diff(lightness).max() < -3.5
+
+
+@pytest.mark.parametrize("eyes", EYES[:-1])
+@pytest.mark.parametrize("look", layer_styles.LOOKS)
+def test_warmer_as_now_and_colder_are_distinct_to_all_eyes(look, eyes):
+    places = np.linspace(0.0, 1.0, 5)
+    seen = seen_by(eyes, layer_styles.ramp_colours("change", places, look))
+    assert np.linalg.norm(np.diff(seen, axis=0), axis=1).min() > 3.5
+
+
 @pytest.mark.parametrize("eyes", EYES)
 @pytest.mark.parametrize("look", layer_styles.LOOKS)
 def test_what_grows_and_what_is_ready_are_distinct(look, eyes):

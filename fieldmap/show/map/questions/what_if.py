@@ -107,8 +107,11 @@ def _more_c(effect: Effect, now: Analysis) -> np.ndarray:
 
 def _picture(effect: Effect, at: int, now: Analysis, changed: Sequence[int]) -> Picture:
     end_c = _end_c(effect, now)
-    place = (_more_c(effect, now) / end_c + 1) / 2
-    differs = bool(np.isfinite(place).any())
+    more_c = _more_c(effect, now)
+    differs = bool(np.isfinite(more_c).any())
+    # Where it stays as now it has the colour of that, so that it differs from both.
+    known = np.isfinite(now.cold_air.offset_c.values[1])
+    place = (np.where(known & np.isnan(more_c), 0.0, more_c) / end_c + 1) / 2
     return Picture(
         ground=Ground(RAMP, now.cold_air.offset_c.with_values(place))
         if differs
