@@ -75,7 +75,7 @@ class Planning:
                     self._took_s = round(time.monotonic() - self._began)
 
     def stop(self) -> None:
-        """End the run; the plan that was there stays."""
+        """End the run; the plan that was there stays, unless the run was quicker."""
         with self._lock:
             process = self._process
             if process is None or self._ended is not None:
@@ -90,6 +90,9 @@ class Planning:
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
+        if process.returncode == 0:
+            with self._lock:
+                self._ended = "made"
 
     def state(self) -> dict[str, Any]:
         """What is said of it: steps so far, and how it ended, if it has."""

@@ -16,11 +16,16 @@ from fieldmap.decide.crop_plan.sowings.asked import Sowing
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
-from fieldmap.model.season_year import DAYS
+from fieldmap.model.season_year import DAYS, SeasonYear
 from fieldmap.model.settings import AMOUNTS, CropChoice
 from fieldmap.model.site import Stood
 
 Whole = npt.NDArray[np.int64]
+Span = tuple[int, int]
+
+# So long a bed inside lies free before it is worth saying: radishes or salad leaves take
+# as much (common practice, no source).
+FREE_DAYS = 42
 
 
 def why_empty(
@@ -149,10 +154,57 @@ def assumptions(
         yield Fact("crops_without_amount", crops=open_ended)
 
 
-def inside(floor: Sequence[FloorBed]) -> Iterator[Fact]:
-    """Beds inside walk-in tunnels, and how they are counted."""
+def inside(
+    floor: Sequence[FloorBed], stays: Sequence[Stay], season: SeasonYear
+) -> Iterator[Fact]:
+    """Beds inside walk-in tunnels, and when they stand free long enough for another crop.
+
+    Parameters
+    ----------
+    floor
+        Beds inside, in their order.
+    stays
+        Crops on all beds. The plan is that of every year: what goes on into the next one
+        stands on the same days of this one.
+    season
+        Which day of the year is its first.
+    """
     if floor:
         yield Fact("beds_in_tunnels", beds=[each.bed.name for each in floor])
+    beds: dict[Span, list[str]] = {}
+    for each in floor:
+        here = [stay for stay in stays if stay.bed == each.bed.name]
+        for free in _free(here):
+            beds.setdefault(free, []).append(each.bed.name)
+    for (first, last), names in sorted(beds.items()):
+        if last - first + 1 >= DAYS:
+            yield Fact("tunnel_beds_never_used", beds=names)
+            continue
+        yield Fact(
+            "tunnel_beds_free",
+            beds=names,
+            first=season.month_day_of_any_year(first),
+            last=season.month_day_of_any_year(last),
+        )
+
+
+def _free(stays: Sequence[Stay]) -> Iterator[Span]:
+    """First and last day of each long time in which no metre of a bed bears a crop.
+
+    The last may lie in the year after.
+    """
+    used = sorted(
+        (min([stay.from_day, *(use.from_day for use in stay.covers)]), stay.to_day)
+        for stay in stays
+    )
+    if not used:
+        yield 1, DAYS
+        return
+    (first, until), *others = used
+    for from_day, to_day in (*others, (first + DAYS, 0)):
+        if from_day - until - 1 >= FREE_DAYS:
+            yield until + 1, from_day - 1
+        until = max(until, to_day)
 
 
 class InGrass(NamedTuple):
@@ -172,6 +224,14 @@ class InGrass(NamedTuple):
     def names(self) -> tuple[str, ...]:
         """Of all of them."""
         return tuple(bed.name for bed in (*self.untended, *self.resting))
+
+    @property
+    def outdoors(self) -> tuple[LitBed, ...]:
+        """Beds that are worked and rained on: only there is anything sown for the soil.
+
+        Inside, it would have to be watered (common practice, no source).
+        """
+        return tuple(each for each in self.worked if not isinstance(each, FloorBed))
 
 
 def in_grass(

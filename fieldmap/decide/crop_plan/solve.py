@@ -126,7 +126,7 @@ def make(
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
     grass = shortfall.in_grass(beds, tended, stays)
-    green = _green(stays, grass.worked, dates.crops, year, site.weather.days)
+    green = _green(stays, grass.outdoors, dates.crops, year, site.weather.days)
     return CropPlan(
         stays=sowings.whole(stays, wanted, dates, beds),
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
@@ -144,9 +144,9 @@ def make(
             *shortfall.assumptions(candidates, wanted, asked),
             *income.remarks(wanted, earned),
             *shortfall.families(stays, dates.crops, site.last_year),
-            *shortfall.inside(floor),
+            *shortfall.inside(floor, stays, season),
             *shortfall.about_grass(beds, grass),
-            *shortfall.in_winter(grass.worked, stays, green),
+            *shortfall.in_winter(grass.outdoors, stays, green),
         ),
         green=green,
         untended=grass.names,
@@ -231,7 +231,7 @@ def _green(
     year: UsualYear,
     days: pd.DataFrame,
 ) -> tuple[GreenManure, ...]:
-    """What is sown for the soil of beds that do not lie in grass."""
+    """What is sown for the soil of beds outdoors that do not lie in grass."""
     season = fallow.season_of(year, days)
     families = {crop.name: crop.family.value for crop in crops if crop.family}
     by_bed: dict[str, list[Stay]] = {}

@@ -52,7 +52,6 @@ def low_tunnel(
     """
     film = is_film(kind)
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
-    over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
     size = cover_size(kind, bed.width_m, length_m, choices)
     gap_m, weight_kg = (0.0, 0.0) if bed.tunnel else _anchor(kind, bed.width_m, choices)
     return LowTunnel(
@@ -64,7 +63,7 @@ def low_tunnel(
         hoops=hoop.hoop_count(length_m, spacing_m),
         spacing_m=spacing_m,
         leg_m=choices.leg_m,
-        cut_m=math.ceil(100 * (over_m + 2 * choices.leg_m) - 1e-9) / 100,
+        cut_m=cut_m(bed.width_m, choices.hoop_height_m, choices),
         cover_length_m=size.length_m,
         **rolls(size, roll_widths_m)._asdict(),
         anchors=2 * anchors_along(length_m, gap_m),
@@ -77,6 +76,22 @@ def low_tunnel(
         tunnel=bed.tunnel,
         stretches_m=stretches_m,
     )
+
+
+def cut_m(span_m: float, height_m: float, choices: Materials) -> float:
+    """Length of pipe for one hoop, both legs in the ground, up to the next centimetre.
+
+    Parameters
+    ----------
+    span_m
+        Width of the bed.
+    height_m
+        Of the crown above the ground.
+    choices
+        What the grower chose of bend and legs.
+    """
+    over_m = arc_m(choices.hoop_bend, span_m, height_m)
+    return math.ceil(100 * (over_m + 2 * choices.leg_m) - 1e-9) / 100
 
 
 def anchors_along(length_m: float, gap_m: float) -> int:

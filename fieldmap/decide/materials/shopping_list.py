@@ -8,7 +8,7 @@ from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.at_once import AtOnce, at_once, covered_m, stretches_m
 from fieldmap.decide.materials.cover_size import arc_m, is_clipped, is_film
 from fieldmap.decide.materials.hoop_ground import storms
-from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.decide.materials.low_tunnels import cut_m, low_tunnel
 from fieldmap.decide.materials.model import (
     Line,
     LowTunnel,
@@ -32,6 +32,9 @@ from layers import hoop
 BOW_SPACING_M = 1.2
 PURLINS = 3
 CARRIED_KG = 1000.0  # above it buried edges or rope are proposed (a choice)
+# A hoop that is lower by a few centimetres serves as well, and is worth the change where
+# it saves a tenth of the pipes (choices).
+LOWER_CM, WORTH_SHARE = (1, 2, 3, 4, 5), 0.1
 RUNOFF = 0.95  # of rain on film (rational method; common practice)
 # Units of items; covers are counted in metres.
 PIECES = ("pipe", "stake", "bag", "stone", "tie", "clip", "bow", "ground_post")
@@ -82,8 +85,9 @@ def make(
     out = at_once(low, sheets)
     built = tuple(low.values())
     patterns = _cut(out.hoops, choices)
+    pipes = _pipes(patterns)
     needs = [
-        *_low_needs(out, sum(each.times for each in patterns), choices.anchor),
+        *_low_needs(out, pipes, choices.anchor),
         *_cover_needs(sheets, inside),
         *_rope(inside.shades),
         *_walk_in_needs([each.size for each in tunnels]),
@@ -98,6 +102,7 @@ def make(
         remarks=(
             *_in_turn(sheets),
             *_hoops_in_turn(built, out),
+            *_lower_hoops(built, out, choices, pipes),
             *_kept_whole(sheets, owned),
             *inside.facts(),
             *_remarks(choices, built, out, has_tunnels=bool(tunnels)),
@@ -160,6 +165,37 @@ def _cut(
                 problem=error.args[0],
             )
         ) from error
+
+
+def _pipes(patterns: Sequence[cutting.Pattern]) -> int:
+    return sum(each.times for each in patterns)
+
+
+def _lower_hoops(
+    low: Sequence[LowTunnel], out: AtOnce, choices: settings.Materials, pipes: int
+) -> Iterator[Fact]:
+    """Hoops a little lower, of which more come from each pipe."""
+    fewest, best_m = pipes, None
+    for lower_cm in LOWER_CM:
+        height_m = round(choices.hoop_height_m - lower_cm / 100, 2)
+        if height_m < settings.LEAST_HOOP_M:
+            break
+        now_m = {each.cut_m: cut_m(each.span_m, height_m, choices) for each in low}
+        hoops: dict[float, int] = {}
+        for length_m, number in out.hoops.items():
+            hoops[now_m[length_m]] = hoops.get(now_m[length_m], 0) + number
+        needed = _pipes(_cut(hoops, choices))
+        if needed < fewest:
+            fewest, best_m = needed, height_m
+    if best_m is not None and pipes - fewest >= WORTH_SHARE * pipes:
+        yield Fact(
+            "lower_hoops_fit",
+            height_m=choices.hoop_height_m,
+            lower_m=best_m,
+            pipes=pipes,
+            fewer=fewest,
+            key=f"{best_m:g}",
+        )
 
 
 def _low_needs(out: AtOnce, pipes: int, anchor: str) -> Iterator[Need]:

@@ -30,6 +30,7 @@ from fieldmap.model.settings.what_if import Addition, Gap, WhatIf
 # Where others take these from.
 __all__ = [
     "AMOUNTS",
+    "LEAST_HOOP_M",
     "Addition",
     "Choices",
     "CoverKind",
@@ -43,6 +44,8 @@ __all__ = [
     "Units",
     "WhatIf",
 ]
+
+LEAST_HOOP_M = 0.2
 
 
 class Files(Choices):
@@ -517,7 +520,7 @@ class Materials(Choices):
     """Shape of the hoops. half ellipse: you bend the pipe as you push it into the ground.
     circular arc: you bend it on a jig. catenary: the shape of a hanging chain, upside
     down."""
-    hoop_height_m: Annotated[float, Field(ge=0.2, le=1.5)] = 0.5
+    hoop_height_m: Annotated[float, Field(ge=LEAST_HOOP_M, le=1.5)] = 0.5
     """Height of the hoops over the bed."""
     hoop_spacing_m: Annotated[float, Field(ge=0.3, le=3)] | None = None
     """Distance from hoop to hoop. Without this key, 1.5 m under fabric and 1 m under

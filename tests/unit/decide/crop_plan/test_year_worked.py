@@ -38,9 +38,9 @@ from hypothesis import strategies as st
 from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan
-from fieldmap.decide.crop_plan import FloorBed
+from fieldmap.decide.crop_plan import FloorBed, shortfall
 from fieldmap.decide.crop_plan.model import following, share_ground
-from fieldmap.model.season_year import WEEKS, week_of
+from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
 
@@ -258,3 +258,56 @@ def test_no_family_follows_itself_where_another_bed_is_free(asked):
         (a.crop, b.crop) for a, b in following(found.stays) if of[a.crop] == of[b.crop]
     ]
     assert again == []
+
+
+# ------------------------------------------------------------------ free inside
+def free(stays, names=("T1/1",)):
+    floor = [FloorBed(bed(name, 19.0, "T1"), None, 0) for name in names]
+    there = [
+        SimpleNamespace(bed=name, from_day=begins, to_day=ends, covers=())
+        for name, begins, ends in stays
+    ]
+    _inside, *found = [
+        (each.kind, each["beds"], each.values.get("first"), each.values.get("last"))
+        for each in shortfall.inside(floor, there, SeasonYear(southern=False))
+    ]
+    return found
+
+
+def test_a_tunnel_bears_nothing_for_the_soil_and_says_when_it_is_free():
+    """Tomatoes from day 105 to 299: free from 27 October (300) to 14 April (104)."""
+    found = year()
+    assert not [each for each in found.green if each.bed.startswith("T1")]
+    assert [each.bed for each in found.green]
+    (said,) = [each for each in found.remarks if each.kind == "tunnel_beds_free"]
+    assert (said["beds"], said["first"], said["last"]) == (["T1/1"], (10, 27), (4, 14))
+
+
+@pytest.mark.parametrize(
+    ("stays", "found"),
+    [
+        # From day 42 to 366, and again from 42: nothing between.
+        ([("T1/1", 42, 365)], []),
+        # Days 1 to 42, six weeks: said; a day less is not.
+        ([("T1/1", 43, 365)], [("tunnel_beds_free", ["T1/1"], (1, 1), (2, 11))]),
+        # Days 141 to 182 between two crops; what stands into the next year ends on 40.
+        (
+            [("T1/1", 60, 140), ("T1/1", 183, 405)],
+            [("tunnel_beds_free", ["T1/1"], (5, 21), (7, 1))],
+        ),
+        # Two parts of the bed side by side: the longer stay counts.
+        ([("T1/1", 43, 200), ("T1/1", 43, 365), ("T1/1", 43, 100)],
+         [("tunnel_beds_free", ["T1/1"], (1, 1), (2, 11))]),
+        ([], [("tunnel_beds_never_used", ["T1/1"], None, None)]),
+    ],
+)  # fmt: skip
+def test_six_weeks_without_a_crop_are_worth_saying(stays, found):
+    assert free(stays) == found
+
+
+def test_beds_inside_that_are_free_together_are_named_together():
+    stays = [("T1/1", 100, 300), ("T1/2", 100, 300), ("T1/3", 90, 300)]
+    assert free(stays, ("T1/1", "T1/2", "T1/3")) == [
+        ("tunnel_beds_free", ["T1/3"], (10, 28), (3, 30)),
+        ("tunnel_beds_free", ["T1/1", "T1/2"], (10, 28), (4, 9)),
+    ]

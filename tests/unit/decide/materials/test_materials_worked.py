@@ -529,3 +529,52 @@ def test_two_tunnels_count_twice_and_each_roof_has_its_own_water():
     ]
     assert found.roofs[0].peak_l_s == pytest.approx(0.76)
     assert peak_l_s(30.0, 40.0) == pytest.approx(0.95 * 40 * 30 / 3600)
+
+
+# ------------------------------------------------------------------ hoops and pipes
+def lower(**choices):
+    found = [
+        each for each in listed(**choices).remarks if each.kind == "lower_hoops_fit"
+    ]
+    return [(each["lower_m"], each["pipes"], each["fewer"]) for each in found]
+
+
+@pytest.mark.parametrize(
+    ("pipe_m", "found"),
+    [
+        # 49 cm over 1 m: π / 2 · 0.99 = 1.5551 m, with legs 2.16 m; three and two cuts
+        # take 6.486 m. 19 hoops: ten pipes at two each, seven at three.
+        (6.5, [(0.49, 10, 7)]),
+        # 48 cm: π / 2 · 0.98 = 1.5395 m, with legs 2.14 m; three and two cuts 6.426 m.
+        (6.45, [(0.48, 10, 7)]),
+        # 45 cm: half of 2.986 m (Ramanujan), with legs 2.10 m; three take 6.306 m.
+        (6.31, [(0.45, 10, 7)]),
+        # 44 cm would do, which is more than a little lower.
+        (6.29, []),
+        # Three come from each as they are: 6.546 m.
+        (6.55, []),
+    ],
+)
+def test_hoops_a_little_lower_are_named_where_more_come_from_a_pipe(pipe_m, found):
+    assert lower(pipe_length_m=pipe_m) == found
+
+
+def test_lower_hoops_are_named_only_where_a_tenth_of_the_pipes_is_saved():
+    """11 hoops at 45 cm would fill the last pipe alone: six pipes either way."""
+    assert lower(pipe_length_m=4.2) == []
+
+
+def test_no_hoops_are_named_lower_than_a_site_may_ask():
+    """20 cm is the least; over 1 m half an ellipse of it is 1.1506 m, with legs 1.76 m."""
+    assert lower(hoop_height_m=0.2, pipe_length_m=5.27) == []
+
+
+def test_what_lower_hoops_save_names_the_key_and_its_value():
+    (said,) = [
+        say(each, "metric")
+        for each in listed(pipe_length_m=6.5).remarks
+        if each.kind == "lower_hoops_fit"
+    ]
+    assert "0.49 m" in said
+    assert "7 pipes" in said
+    assert "hoop_height_m = 0.49" in said
