@@ -226,7 +226,8 @@ STYLES = {
     "plot": Style(None, DAY.ink, 2.6),
     "pocket": Style("#233f73", "#233f73", 2.0, (7, 5), opacity=0.0),
     "mark": Style(PAPER, DAY.ink, 1.6, (1, 4), opacity=0.0),
-    "tunnel": Style(PAPER, DAY.ink, 2.2, opacity=0.85),
+    # Tunnels of a plan are not built yet: a tunnel that stands is a building.
+    "tunnel": Style(PAPER, DAY.ink, 2.2, (6, 4), opacity=0.85),
     "ridge": Style(None, DAY.ink, 2.0),
     "drain": Style(None, "#1d3f6e", 1.3),
     "building": Style(DAY.roof, DAY.ink, 1.4),

@@ -94,7 +94,7 @@ def _of_plot(beds: Sequence[RankedBed], units: Units) -> str:
 
 
 def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[str]:
-    """How large a tunnel is, where it points, and how cold its place is.
+    """That a tunnel is planned, how large it is, where it points, and how cold its place is.
 
     Parameters
     ----------
@@ -108,7 +108,7 @@ def of_tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[st
     """
     size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))
     said = (
-        size,
+        phrase("tunnel_planned", size=size),
         phrase("it_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
         phrase(
             "on_still_nights",

@@ -14,7 +14,7 @@ const fieldSwatches = (() => {
   function tunnel(ctx, width, height, colours) {
     ctx.fillStyle = colours.paper;
     ctx.fillRect(1, 3, width - 2, height - 6);
-    ctx.strokeStyle = colours.ink;
+    ctx.strokeStyle = colours.soft;
     ctx.lineWidth = 1;
     ctx.beginPath();
     for (let x = 7; x < width - 3; x += 6) {
@@ -22,8 +22,11 @@ const fieldSwatches = (() => {
       ctx.lineTo(x, height - 3);
     }
     ctx.stroke();
-    ctx.lineWidth = 1.4;
+    ctx.strokeStyle = colours.ink;
+    ctx.lineWidth = 1.6;
+    ctx.setLineDash([6, 3.5]);
     ctx.strokeRect(1, 3, width - 2, height - 6);
+    ctx.setLineDash([]);
   }
 
   /**

@@ -5,6 +5,7 @@ const fieldThings = (() => {
   const LEAST_HEDGE_PX = 4.2;
   const SMALL_FROM = 2.2; // pixels to a metre, from which gates and taps are drawn
   const BOW_M = 2.0; // between lines on a tunnel's roof
+  const PLANNED = [6, 3.5]; // dashes around what is not built yet
   const HATCH_PX = 7;
   const ASIDE_PX = 9; // radius of a question mark's ring
   const RING_PX = 18; // radius around what is smaller
@@ -366,7 +367,7 @@ const fieldThings = (() => {
     ctx.fillText("?", x, y + 1);
   }
 
-  /** A walk-in tunnel: its film, and the bows on its roof. @param {FieldBrush} brush @param {FieldShape} tunnel */
+  /** A walk-in tunnel that is planned: its film, the bows on its roof, and an edge in dashes. @param {FieldBrush} brush @param {FieldShape} tunnel */
   function drawTunnel(brush, tunnel) {
     const { colours, palette, view } = brush;
     const [a, b, c, d] = [0, 1, 2, 3].map((at) => [tunnel.rings[0][2 * at], tunnel.rings[0][2 * at + 1]]);
@@ -379,8 +380,8 @@ const fieldThings = (() => {
       bows.moveTo(a[0] + (d[0] - a[0]) * share, a[1] + (d[1] - a[1]) * share);
       bows.lineTo(b[0] + (c[0] - b[0]) * share, b[1] + (c[1] - b[1]) * share);
     }
-    line(brush, bows, colours.ink, view.scale > 4 ? 0.8 : 1);
-    line(brush, tunnel.path, colours.ink, 1.4);
+    line(brush, bows, colours.soft, view.scale > 4 ? 0.8 : 1);
+    line(brush, tunnel.path, colours.ink, 1.6, PLANNED);
   }
 
   /** A dotted ring around a change that is too small to be seen. @param {FieldBrush} brush @param {FieldShape} thing */

@@ -5,6 +5,9 @@ from types import SimpleNamespace
 from fieldmap.decide.tunnels.criteria import Criteria
 from fieldmap.decide.tunnels.model import Access, RainFromAbove, WindThere
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.settings import TunnelSize
+from fieldmap.show.layer_styles import STYLES
+from fieldmap.show.map.data import cards
 from fieldmap.show.map.tables import places
 
 
@@ -30,6 +33,18 @@ def cells(*each):
     ]
     found = places.tunnel_choices(choices, "metric", by_station=False)
     return [dict(zip(found.columns, row.cells, strict=True)) for row in found.rows]
+
+
+def test_a_planned_tunnel_reads_as_planned():
+    size = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
+    one = SimpleNamespace(
+        size=size, bearing_deg=90.0, offset_c=Estimate(-1.0, 0.0, 1.0)
+    )
+    first = cards.of_tunnel(one, "metric", by_station=False)[0]
+    assert first == "Planned: 20 m long, 6 m wide, 3 m high."
+    # Dashes: what stands has a line without gaps.
+    assert STYLES["tunnel"].dashes_px
+    assert not STYLES["building"].dashes_px
 
 
 def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
