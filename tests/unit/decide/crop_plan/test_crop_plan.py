@@ -941,7 +941,7 @@ def test_beds_that_hands_are_not_enough_for_bear_nothing_and_are_said():
     assert {stay.bed for stay in found.stays} == {"A1", "A2"}
     assert {each.bed for each in found.green} == {"A1", "A2"}
     assert (
-        "You said that you can look after 40 m of bed. Grass and clover grow on the other 20 m. Cut them from time to time: A3."
+        "You said that you can look after 40 m of bed. Grass and clover grow on the other 20 m (A3). Cut them from time to time."
     ) in say_all(found.remarks, "metric")
 
 
@@ -957,7 +957,7 @@ def test_a_bed_that_no_crop_wants_lies_in_grass():
     assert found.untended == (rests,)
     said = say_all(found.remarks, "metric")
     assert (
-        f"Grass and clover grow on beds without a crop. Cut them from time to time: {rests}."
+        f"Grass and clover grow on beds without a crop ({rests}). Cut them from time to time."
     ) in said
     assert not any("metres are bare" in each for each in said)
 
