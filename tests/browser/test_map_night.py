@@ -109,37 +109,62 @@ def test_the_answer_says_what_its_degrees_are_compared_with(plan, by_station):
     assert f" than {shown.than}." in answer.replace("\u00a0", " ")
 
 
+def moments(page):
+    """The moments that have a name, in their order."""
+    return page.get_by_role("group", name=LABELS["hour"]).get_by_role("radio")
+
+
 def test_it_stands_at_the_end_plays_when_asked_and_stops_with_the_question(desktop):
     ask(desktop, "cold")
-    hour = desktop.get_by_role("slider", name=LABELS["hour"])
-    last = hour.get_attribute("max")
-    assert hour.input_value() == last
-    # The button says how far the film goes: what stands under it at its end.
-    end = desktop.locator("#moment").inner_text()
-    desktop.get_by_role("button", name=LABELS["play"].format(moment=end)).click()
+    assert moments(desktop).last.is_checked()
+    desktop.get_by_role("button", name=LABELS["play"]).click()
+    assert moments(desktop).first.is_checked()
+    assert LABELS["at_sunset"] in desktop.locator("#moment").inner_text()
     desktop.wait_for_function(
-        "() => Number(document.getElementById('hour').value) === 2"
+        "(start) => document.querySelector('#moment').textContent !== start",
+        arg=LABELS["at_sunset"],
     )
     assert desktop.get_by_role("button", name=LABELS["pause"]).is_visible()
     ask(desktop, "early")
-    assert hour.is_hidden()
+    assert desktop.locator("#film").is_hidden()
     ask(desktop, "cold")
-    assert hour.input_value() == last
+    assert moments(desktop).last.is_checked()
+    assert desktop.locator("#moment").is_hidden()
 
 
-def test_the_hours_turn_by_keyboard_alone(desktop):
+def test_moments_of_a_night_are_chosen_by_keyboard_alone(desktop):
     ask(desktop, "cold")
-    hour = desktop.get_by_role("slider", name=LABELS["hour"])
-    hour.focus()
-    desktop.keyboard.press("Home")
-    assert desktop.locator("#moment").inner_text() == LABELS["at_sunset"]
-    desktop.keyboard.press("End")
+    end = desktop.evaluate(
+        "fieldmap.field.toImage({ width: 300, height: 200, look: 'day' })"
+    )
+    moments(desktop).last.focus()
+    desktop.keyboard.press("ArrowDown")
+    assert moments(desktop).first.is_checked()
+    bare = desktop.evaluate(
+        "fieldmap.field.toImage({ width: 300, height: 200, look: 'day' })"
+    )
+    assert bare != end
+    desktop.keyboard.press("ArrowUp")
+    assert moments(desktop).last.is_checked()
 
 
-def test_whoever_wants_no_motion_has_the_slider_alone(browser, map_file):
+def test_the_middle_moment_has_the_frame_nearest_to_half_of_the_cold():
+    times = ["at sunset", "5 minutes after sunset", "1 hour after sunset", "2 hours"]
+    # 0.4 is nearer to a half than 0.7.
+    named = film._named([0.0, 0.4, 0.7, 1.0], times)
+    assert [(each["frame"], each["said"]) for each in named] == [
+        (0, "At sunset: no cold air yet"),
+        (1, "5 minutes after sunset: about half has collected"),
+        (3, "2 hours: cold air has collected"),
+    ]
+    # Where no frame lies between, two moments are enough.
+    assert [each["frame"] for each in film._named([0.0, 1.0], times[:2])] == [0, 1]
+
+
+def test_whoever_wants_no_motion_has_the_moments_alone(browser, map_file):
     page = Page(browser, map_file, **DESKTOP, reduced_motion="reduce")
     ask(page.page, "cold")
-    assert page.page.get_by_role("slider", name=LABELS["hour"]).is_visible()
+    assert moments(page.page).first.is_visible()
     assert page.page.locator("#play").is_hidden()
     page.close()
 

@@ -1,7 +1,7 @@
 """How few words answer each question of the demo, before anything is opened."""
 
 import pytest
-from browser import DESKTOP, PHONE, Page
+from browser import DESKTOP, PHONE, Page, ask
 
 FEWER_THAN = 60
 
@@ -54,3 +54,52 @@ def test_each_week_of_what_grows_where_is_said_in_under_sixty_words(page):
     counts = [count(shown) for shown in page.evaluate(EACH_STEP)]
     assert len(counts) > 20
     assert max(counts) < FEWER_THAN
+
+
+# ---- On a small phone, what is chosen, the place and the answer are seen together
+
+
+SMALL_PHONE = PHONE | {"viewport": {"width": 360, "height": 640}}
+
+
+@pytest.fixture(scope="module")
+def phone(browser, planned_demo):
+    shown = Page(browser, planned_demo / "plan" / "map.html", **SMALL_PHONE)
+    yield shown.page
+    assert shown.outside_requests() == []
+    assert shown.complaints == []
+    shown.close()
+
+
+@pytest.mark.parametrize("key", ["what-if", "sun", "cold"])
+def test_a_choice_its_place_and_its_answer_are_seen_together(phone, key):
+    ask(phone, key)
+    choices = phone.locator("fieldset.folds:visible")
+    button = choices.locator(".unfold")
+    before = choices.locator("label:visible").inner_text()
+    button.click()
+    assert button.get_attribute("aria-expanded") == "true"
+    other = choices.locator("label:visible:not(:has(:checked))").first
+    other_said = other.inner_text()
+    other.tap()
+    # Folded again, with the other in place of the first.
+    assert choices.locator("label:visible").all_inner_texts() == [other_said]
+    assert other_said != before
+    phone.wait_for_function("window.scrollY === 0")
+    for seen in (
+        choices,
+        phone.locator(".map-box"),
+        phone.locator(".answer.view:visible"),
+    ):
+        box = seen.bounding_box()
+        assert box["y"] >= 0
+        assert box["y"] + box["height"] <= 640
+
+
+def test_choices_are_large_enough_for_gloves(phone):
+    for key in ("what-if", "sun", "cold"):
+        ask(phone, key)
+        phone.locator(".folds:visible .unfold").click()
+        for each in phone.locator(".folds:visible :is(label, button):visible").all():
+            assert each.bounding_box()["height"] >= 56
+        phone.locator(".folds:visible .unfold").click()

@@ -23,6 +23,7 @@ from fieldmap.show.map import fonts, scene, scripts, still
 from fieldmap.show.map.data.script import Parts, script_data, tonight
 from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Asked
+from fieldmap.show.map.questions.light import seasons
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text import names
 from fieldmap.show.text.decide import crop_plan, door_card, weekly_jobs
@@ -78,6 +79,7 @@ def map_html(
         data=Markup(unbroken(html.safe_json(data))),
         say=data["say"],
         film=data["film"],
+        seasons=seasons(plan.site.season),
         questions=shown,
         all_questions=phrase(
             "all_questions", number=len(shown), count=answers.count(len(shown))

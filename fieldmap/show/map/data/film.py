@@ -13,10 +13,19 @@ from fieldmap.show.map.questions.cold import on_ramp
 from fieldmap.show.map.scene import field
 from fieldmap.show.map.scene.fields import Field
 from fieldmap.show.map.scene.frame import Frame
+from fieldmap.show.text import names
 from fieldmap.show.text.map import cold_air as words
+from fieldmap.show.text.sentence import phrase
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
 MOST_FRAMES = 14
+
+
+class Moment(TypedDict):
+    """A frame that has a name."""
+
+    frame: int
+    said: str
 
 
 class Film(TypedDict):
@@ -24,6 +33,7 @@ class Film(TypedDict):
 
     frames: list[Field]
     captions: list[str]
+    moments: list[Moment]
 
 
 def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
@@ -36,7 +46,7 @@ def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
     if night is None:
         return None
     end = on_ramp(cold_air.offset_c)
-    frames, captions = [], []
+    frames, captions, shares = [], [], []
     at_end = _root(night, night.depth_m.values, end.at)
     for hour, depth_m in _moments(night):
         now = _root(night, depth_m, end.at)
@@ -47,7 +57,32 @@ def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
             field(end.at.with_values(end.at.values * share), end.ramp, frame, {})
         )
         captions.append(words.after_sunset(hour))
-    return {"frames": frames, "captions": captions}
+        shares.append(float(share[at_end > 0].mean()) if (at_end > 0).any() else 0.0)
+    return {
+        "frames": frames,
+        "captions": captions,
+        "moments": _named(shares, captions),
+    }
+
+
+def _named(shares: Sequence[float], captions: Sequence[str]) -> list[Moment]:
+    """Bare ground, the frame with nearest to half of the cold, and the end.
+
+    Parameters
+    ----------
+    shares
+        Of its cold at the end that a place has on average, 0 to 1, by frame.
+    captions
+        Time of each frame in words.
+    """
+    last = len(shares) - 1
+    half = int(np.argmin(np.abs(np.asarray(shares) - 0.5)))
+    # Where all of it has come by then, that is said.
+    kinds = {half: "half_of_cold"} | {0: "no_cold_yet", last: "all_of_cold"}
+    return [
+        {"frame": at, "said": names.started(phrase(kind, moment=captions[at]))}
+        for at, kind in sorted(kinds.items())
+    ]
 
 
 def _moments(night: Night) -> Sequence[tuple[float, npt.NDArray[np.floating]]]:

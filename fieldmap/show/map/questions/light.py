@@ -7,6 +7,7 @@ import numpy as np
 
 from fieldmap.analyse.fields import LightFields
 from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.map.questions.view import (
     BedPatterns,
     Ground,
@@ -25,6 +26,13 @@ from fieldmap.show.text.map import spots
 from fieldmap.show.text.sentence import phrase
 
 RAMP = "light"
+# Months of the north by what their light is for.
+SEASONS = {
+    "light_for_planting": (2, 3, 4, 5),
+    "light_in_summer": (6, 7, 8),
+    "light_in_autumn": (9, 10),
+    "light_in_winter": (11, 12, 1),
+}
 SAME_LIGHT = 0.02  # of light between plots, which is no difference (a choice)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 LEAST_SPAN = 0.2  # of a ramp, so that small differences look small
@@ -69,6 +77,14 @@ def sun(
         note=phrase("sun_note"),
         more=tuple(more),
     )
+
+
+def seasons(year: SeasonYear) -> list[tuple[str, list[int]]]:
+    """What the light of each part of a year is for, and its months from January, 0."""
+    return [
+        (phrase(kind), [year.month_index(month) for month in months])
+        for kind, months in SEASONS.items()
+    ]
 
 
 def _plots(beds: Sequence[RankedBed], month: int) -> list[PlotSun]:

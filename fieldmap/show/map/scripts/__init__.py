@@ -13,7 +13,7 @@ DRAWING = tuple(
 PAGE = tuple(
     f"map/scripts/page_{name}.js"
     for name in (
-        *("data", "map", "looks", "answers", "grows", "tonight", "film"),
+        *("data", "map", "looks", "folds", "answers", "grows", "tonight", "film"),
         *("tables", "readings", "place", "measure", "callout", "find"),
         *("print", "start"),
     )

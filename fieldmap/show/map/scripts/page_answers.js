@@ -26,10 +26,7 @@ const fieldAnswers = (() => {
     document.body.dataset.asked = key;
     byId("asked").textContent = question.text;
     for (const part of all(".view")) part.hidden = part.dataset.view !== `${key}/${view}`;
-    byId("month").hidden = key !== "sun";
-    byId("month-shown").textContent = key === "sun" ? question.names[view] : "";
-    if (byId("changes")) byId("changes").hidden = key !== "what-if";
-    for (const radio of all("input[name=change]")) if (key === "what-if") radio.checked = Number(radio.value) === view;
+    fieldFolds.show({ sun: "month", "what-if": "changes", cold: "film" }[key], key === "cold" ? undefined : view);
     for (const link of all("#questions a")) {
       if (link.hash === `#${key}`) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
@@ -74,9 +71,7 @@ const fieldAnswers = (() => {
       window.scrollTo(0, 0);
     });
   }
-  for (const button of all("[data-step]")) {
-    button.addEventListener("click", () => ask("sun", (asked.at + Number(button.dataset.step) + 12) % 12));
-  }
+  for (const radio of all("input[name=month]")) radio.addEventListener("change", () => ask("sun", Number(radio.value)));
   for (const radio of all("input[name=change]")) radio.addEventListener("change", () => ask("what-if", Number(radio.value)));
   /** The words of an answer: a bold sentence and others. @param {string[]} sentences */
   function answer(sentences) {

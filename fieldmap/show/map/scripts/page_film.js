@@ -1,53 +1,58 @@
 "use strict";
-// The night as a film, played only when it is asked for.
+// The night as a film, played only when it is asked for, and its moments by name.
 const fieldFilm = (() => {
-  const { byId, data, fill, say } = fieldPage;
+  const { all, byId, data, say } = fieldPage;
   const { film } = data;
   const FRAME_MS = 450;
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   let playing = 0;
+  let shown = 0;
   function stop() {
     window.clearInterval(playing);
     playing = 0;
-    byId("play").textContent = fill(say.play, { moment: film.captions[film.captions.length - 1] });
+    byId("film").classList.remove("playing");
+    byId("moment").hidden = true;
+    byId("play").textContent = say.play;
   }
   function turn(/** @type {number} */ at) {
-    byId("hour").value = String(at);
+    shown = at;
     byId("moment").textContent = film.captions[at];
-    byId("hour").setAttribute("aria-valuetext", film.captions[at]);
+    // Of the moments that have names, the last that has come.
+    for (const radio of all("input[name=moment]")) radio.checked = Number(radio.value) <= at;
     fieldAnswers.add("cold", at === film.captions.length - 1 ? {} : { ground: film.frames[at] });
-    fieldAnswers.draw();
   }
   if (film) {
     const last = film.captions.length - 1;
-    byId("hour").addEventListener("input", () => {
-      stop();
-      turn(Number(byId("hour").value));
-    });
+    shown = last;
+    for (const radio of all("input[name=moment]")) {
+      radio.addEventListener("change", () => {
+        stop();
+        turn(Number(radio.value));
+        fieldAnswers.draw();
+      });
+    }
     byId("play").addEventListener("click", () => {
       if (playing) {
         stop();
         return;
       }
+      byId("film").classList.add("playing");
+      byId("moment").hidden = false;
       byId("play").textContent = say.pause;
-      if (Number(byId("hour").value) === last) turn(0);
+      fieldFolds.fold(byId("film"));
+      turn(shown === last ? 0 : shown);
+      fieldAnswers.draw();
       playing = window.setInterval(() => {
-        const next = Number(byId("hour").value) + 1;
-        turn(Math.min(next, last));
-        if (next >= last) stop();
+        turn(Math.min(shown + 1, last));
+        fieldAnswers.draw();
+        if (shown === last) stop();
       }, FRAME_MS);
     });
     byId("play").hidden = calm.matches;
     fieldAnswers.own("cold", {
-      enter() {
-        byId("film").hidden = false;
-      },
       leave() {
         stop();
-        byId("film").hidden = true;
-        byId("hour").value = String(last);
-        byId("moment").textContent = film.captions[last];
-        fieldAnswers.add("cold", {});
+        turn(last);
       },
     });
   }
