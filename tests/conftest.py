@@ -23,12 +23,17 @@ SLOW_FIRST = ("plan", "browser", "docs")
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection():
-    """What is loaded to collect stays to the end, so that no search for waste walks it."""
+    """What is loaded to collect stays to the end, so that no search for waste walks it.
+
+    What tests make is searched less often than Python would: trees of all the code, which
+    some of them keep, would be walked dozens of times while they grow.
+    """
     gc.disable()
     try:
         return (yield)
     finally:
         gc.freeze()
+        gc.set_threshold(50_000, 20, 20)
         gc.enable()
 
 

@@ -68,6 +68,7 @@ def sun_of(month, minutes=5, year=2025):
     )
 
 
+@cache
 def noon(day):
     """Altitude of the sun when it stands highest on a day [deg]."""
     times = pd.date_range(f"{day} 09:00", f"{day} 13:00", freq="1min", tz="UTC")

@@ -26,15 +26,13 @@ def rough(seed, east=0.0, north=0.0, swell_m=0.18):
         (*rng.uniform(0, 2 * np.pi, 2), 2 * np.pi / rng.uniform(8, 30))
         for _ in range(8)
     ]
+    way, begin, k = np.array(waves).T
+    to_east, to_north = k * np.cos(way), k * np.sin(way)
 
     def height(easting, northing):
         e, n = np.asarray(easting) - WEST, np.asarray(northing) - SOUTH
-        rise = east * e + north * n
-        for way, begin, k in waves:
-            rise = rise + swell_m / 2 * np.sin(
-                k * (np.cos(way) * e + np.sin(way) * n) + begin
-            )
-        return rise
+        turns = np.multiply.outer(e, to_east) + np.multiply.outer(n, to_north) + begin
+        return east * e + north * n + swell_m / 2 * np.sin(turns).sum(axis=-1)
 
     return height
 

@@ -28,6 +28,7 @@ height of an overhead line is that of its lowest wire. `leaf` of what has none i
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import geopandas as gpd
@@ -102,8 +103,12 @@ def read_surroundings(path: SiteFile) -> Outlines:
 
 def no_surroundings(file: SiteFile) -> Outlines:
     """Surroundings without a row, for want of the file."""
-    frame = gpd.GeoDataFrame(columns=[*COLUMNS, "geometry"], crs=WGS84)
-    return Outlines(file, _typed(frame), (Fact("no_surroundings", name=file.name),))
+    return Outlines(file, _none().copy(), (Fact("no_surroundings", name=file.name),))
+
+
+@cache
+def _none() -> gpd.GeoDataFrame:
+    return _typed(gpd.GeoDataFrame(columns=[*COLUMNS, "geometry"], crs=WGS84))
 
 
 def _typed(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

@@ -123,6 +123,8 @@ def _believed(readings: pd.DataFrame, file: str) -> tuple[pd.DataFrame, list[Fac
     left_out: list[Fact] = []
 
     def leave_out(wrong: pd.Series, columns: list[str], why: Fact) -> None:
+        if not wrong.any():
+            return
         check_believed(wrong, days[columns[0]], file)
         for date, day in days.loc[wrong, columns].head(SHOWN).iterrows():
             read = {name: float(day[name]) for name in columns}

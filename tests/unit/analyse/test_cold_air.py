@@ -2,17 +2,19 @@
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 from made_up import (
     CRS,
+    IN_MEMORY,
     NORTH,
     WEST,
-    analysed,
     plane,
     plot_box,
+    quietly,
     raster,
     say_all,
     site,
@@ -20,9 +22,10 @@ from made_up import (
 )
 from rasterio.transform import from_origin
 
+from fieldmap.analyse import SHOWN_AROUND_M, ground_of
 from fieldmap.analyse.cold_air import barriers, flow, ground, offset, pockets
 from fieldmap.model.observed import Observed
-from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Raster, grown
 from fieldmap.model.site import WeatherRecord
 from fieldmap.show.text.sentence import say
 
@@ -32,6 +35,15 @@ GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
 # 400 m reaches 200 m farther south.
 PLOT = {"Home": plot_box(180, -40, 220, 40)}
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
+
+
+def analysed(site):
+    """Cold air of a site on its ground, and what is said of it, without its light."""
+    site, smooth, runs_over = ground_of(site, IN_MEMORY)
+    window = smooth.window(grown(site.plots.total_bounds, SHOWN_AROUND_M))
+    air, remarks = offset.cold_air(site, smooth, window, runs_over, IN_MEMORY, quietly)
+    ground = SimpleNamespace(elevation_m=site.elevation.clip(window))
+    return SimpleNamespace(terrain=ground, cold_air=air, remarks=remarks)
 
 
 def hedge(kind="hedge", **more):

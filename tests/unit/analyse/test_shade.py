@@ -8,6 +8,7 @@ months, cells and places through whole analyses.
 
 import datetime as dt
 from dataclasses import replace
+from functools import cache
 
 import exact_light
 import numpy as np
@@ -155,8 +156,10 @@ def test_cells_of_the_elevation_decide_nothing(thing):
         np.testing.assert_allclose(thirty[name], values, rtol=1e-3, atol=1e-3)
 
 
-def at_noon(path):
-    """A path of that one time when the sun stands highest."""
+@cache
+def at_noon(day):
+    """The sun's path of that one minute of a day when it stands highest."""
+    path = sunlight.sun_path([dt.date.fromisoformat(day)], SKY.place, 1.0)
     at = slice(*(int(np.argmax(path.altitude_deg)) + np.array([0, 1])))
     names = ("times_utc", "altitude_deg", "azimuth_deg", "before_noon", "month")
     return replace(path, **{name: getattr(path, name)[at] for name in names})
@@ -174,8 +177,7 @@ def test_shade_at_noon_is_as_long_as_trigonometry_says(thing, day):
         points = np.stack(
             [np.full_like(away, EAST), NORTH + moved.north + away], axis=1
         )
-        path = at_noon(sunlight.sun_path([dt.date.fromisoformat(day)], SKY.place, 1.0))
-        part = stands([moved], cell_m=30.0).passing(points, path)[:, 0]
+        part = stands([moved], cell_m=30.0).passing(points, at_noon(day))[:, 0]
         shaded = away[part < 1]
         assert shaded.max() == pytest.approx(each.top / tangent, abs=0.02)
         # Under a clear stem the sun comes in past the far side.

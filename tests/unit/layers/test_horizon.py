@@ -23,8 +23,8 @@ def rough_ground(size=64, seed=3):
     )
 
 
-def traced_deg(z, cell_size_m, sectors, every=0.04):
-    """Highest angle over points a twenty-fifth of a cell apart, on the bilinear surface.
+def traced_deg(z, cell_size_m, sectors, every=0.1):
+    """Highest angle over points a tenth of a cell apart, on the bilinear surface.
 
     Every point of every ray, in double precision and on a flat earth; rays count from
     the first grid line they cross, as those of every bilinear skyline.

@@ -1,11 +1,11 @@
 """How to build a low tunnel: every number of the sheet is the bed's own."""
 
-import io
+import functools
 import re
 
-import pypdf
 import pytest
 from fields_to_peg import narrow, rough
+from words_on_pages import words_on_pages
 
 from fieldmap.decide.materials.low_tunnels import low_tunnel
 from fieldmap.errors import PlanError
@@ -32,15 +32,18 @@ def blocks(anchor="bags", kind="light_fabric", units="metric", own=()):
 
 def pages(made, units="metric"):
     size = "letter" if units == "us" else "a4"
-    read = pypdf.PdfReader(
-        io.BytesIO(paper.pdf(paper.Sheet("t", "p", "m", made), size))
-    )
-    return [" ".join(page.extract_text().split()) for page in read.pages]
+    return words_on_pages(paper.pdf(paper.Sheet("t", "p", "m", made), size))
+
+
+@functools.cache
+def printed(anchor="bags", kind="light_fabric", units="metric"):
+    """A low tunnel, and the words on the two pages of its sheet."""
+    low, made = blocks(anchor, kind, units)
+    return low, pages(made, units)
 
 
 def test_one_kind_of_low_tunnel_is_a_page_and_a_page_of_words():
-    low, made = blocks()
-    front, back = pages(made)
+    low, (front, back) = printed()
     # Beds of 25 m, 75 cm wide (`narrow`); hoops every 1.5 m under fabric: 25/1.5 = 16.7
     # gaps, so 17, and 18 hoops.
     assert "25 m long and 75 cm wide" in front
@@ -61,8 +64,7 @@ def test_one_kind_of_low_tunnel_is_a_page_and_a_page_of_words():
 
 
 def test_every_number_of_the_sheet_is_of_this_tunnel():
-    low, made = blocks()
-    front, _back = pages(made)
+    low, (front, _back) = printed()
     known = {
         *(str(each) for each in range(1, 9)),  # the steps
         *("25", "75", "2", "3", "18", "30", "50", "20", "125", "10", "15"),
@@ -83,10 +85,10 @@ def test_every_number_of_the_sheet_is_of_this_tunnel():
 
 
 def test_a_gust_is_never_printed_higher_than_the_cautious_end():
-    low, made = blocks()
-    (printed,) = re.findall(r"gusts \(sudden wind\) up to (\d+) km/h", pages(made)[0])
-    assert int(printed) <= low.holds_to_m_s * 3.6
-    assert int(printed) > low.holds_to_m_s * 3.6 - 5
+    low, (front, _back) = printed()
+    (gust,) = re.findall(r"gusts \(sudden wind\) up to (\d+) km/h", front)
+    assert int(gust) <= low.holds_to_m_s * 3.6
+    assert int(gust) > low.holds_to_m_s * 3.6 - 5
 
 
 @pytest.mark.parametrize(
@@ -98,16 +100,14 @@ def test_a_gust_is_never_printed_higher_than_the_cautious_end():
     ],
 )
 def test_edges_are_held_as_the_grower_chose(anchor, said, unsaid):
-    _low, made = blocks(anchor)
-    front, _back = pages(made)
+    _low, (front, _back) = printed(anchor)
     assert said in front
     assert unsaid not in front
     assert ("The cover holds in gusts" in front) == (anchor != "trench")
 
 
 def test_us_growers_read_feet_and_inches():
-    _low, made = blocks(units="us")
-    front, back = pages(made, "us")
+    _low, (front, back) = printed(units="us")
     assert "feet and inches" in front
     assert "mph" in front
     assert not re.search(r"\d (m|cm|kg|°C)\b", front + back)
@@ -150,9 +150,9 @@ def test_letters_that_would_be_boxes_are_refused():
 
 
 def test_a_cover_that_is_clipped_speaks_of_no_weights():
-    low, made = blocks(kind="shade_40")
+    low, both = printed(kind="shade_40")
     assert low.anchors == 0
-    for page in pages(made):
+    for page in both:
         assert "0 kg" not in page
         assert "one bag at a time" not in page
 
@@ -169,8 +169,7 @@ def test_a_cover_that_is_clipped_speaks_of_no_weights():
     ],
 )
 def test_ends_and_the_caution_on_sun_say_the_same(kind, ends, in_sun):
-    _low, made = blocks(kind=kind)
-    front, _back = pages(made)
+    _low, (front, _back) = printed(kind=kind)
     assert ends in front
     assert in_sun in front
 
@@ -179,11 +178,10 @@ def test_ends_and_the_caution_on_sun_say_the_same(kind, ends, in_sun):
 @pytest.mark.parametrize("kind", ["light_fabric", "shade_40"])
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_whoever_hammers_reads_of_lines_in_the_ground_and_overhead(anchor, kind, units):
-    _low, made = blocks(anchor, kind, units)
-    printed = pages(made, units)
-    assert len(printed) == 2
-    assert "wait until the utility locating service has marked them" in printed[0]
-    assert "use no long pipes near a line" in printed[0]
+    _low, said = printed(anchor, kind, units)
+    assert len(said) == 2
+    assert "wait until the utility locating service has marked them" in said[0]
+    assert "use no long pipes near a line" in said[0]
 
 
 def test_a_low_tunnel_over_a_part_of_a_bed_says_which_part():
@@ -207,7 +205,6 @@ def test_a_low_tunnel_over_a_part_of_a_bed_says_which_part():
 
 
 def test_cloth_that_is_clipped_wants_no_stakes():
-    _low, made = blocks(kind="shade_40")
-    front, _back = pages(made)
+    _low, (front, _back) = printed(kind="shade_40")
     assert "hammer and stakes" not in front
     assert "Get these things, and string and tape" in front

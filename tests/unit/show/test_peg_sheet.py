@@ -1,17 +1,17 @@
 """Pegging sheets as a crew holds them: one page, the numbers of the record, no more."""
 
-import io
+import functools
 import re
 from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
-import pypdf
 import pytest
 from fields_to_peg import at, deep, narrow, pegged, rough, wide
 from made_up import CRS, plot_box, surroundings
 from shapely.affinity import rotate
 from shapely.geometry import LineString, Point, box
+from words_on_pages import words_on_pages
 
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, FieldPegs
@@ -23,10 +23,19 @@ from fieldmap.show.print.pegs.peg_drawing import View
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
 
+HEIGHT = rough(1, 0.02, 0.07)
 
-@pytest.fixture(scope="module")
+
+@pytest.fixture
 def height():
-    return rough(1, 0.02, 0.07)
+    return HEIGHT
+
+
+@functools.cache
+def pegs_of(lay_out):
+    """The plot, the beds and the pegs of a field, found once."""
+    plot, beds = lay_out(HEIGHT)
+    return pegged(plot, beds, HEIGHT), plot, beds
 
 
 def drawn(field, plot, beds, units="metric", others=(), height_mm=271.0):
@@ -41,15 +50,19 @@ def pages(field, plot, beds, units="metric", size="a4", others=()):
     shown = drawn(field, plot, beds, units, others, paper.INNER_MM[size][1])
     sheet = peg_sheet.sheet(shown, field, 30.0, [1.0])
     made = paper.pdf(paper.Sheet("Crew", "Farm", "made", (sheet,)), size)
-    read = pypdf.PdfReader(io.BytesIO(made))
-    return [" ".join(page.extract_text().split()) for page in read.pages]
+    return words_on_pages(made)
+
+
+@functools.cache
+def said_of(lay_out):
+    """The words on the pages of a field, printed once."""
+    return pages(*pegs_of(lay_out))
 
 
 @pytest.mark.parametrize("lay_out", [narrow, wide, deep])
-def test_sixty_beds_are_pegged_from_one_page(height, lay_out):
-    plot, beds = lay_out(height)
-    field = pegged(plot, beds, height)
-    said = pages(field, plot, beds)
+def test_sixty_beds_are_pegged_from_one_page(lay_out):
+    field, _plot, beds = pegs_of(lay_out)
+    said = said_of(lay_out)
     assert len(said) == 1
     assert f"Home: put pegs for {len(beds)} beds" in said[0]
     assert "28 m and 63 cm" in said[0]
@@ -57,10 +70,9 @@ def test_sixty_beds_are_pegged_from_one_page(height, lay_out):
         assert f"{bay.beds[0]} to {bay.beds[-1]}" in said[0]
 
 
-def test_every_length_of_the_record_stands_on_the_page_in_whole_centimetres(height):
-    plot, beds = deep(height)
-    field = pegged(plot, beds, height)
-    (said,) = pages(field, plot, beds)
+def test_every_length_of_the_record_stands_on_the_page_in_whole_centimetres():
+    field, *_ = pegs_of(deep)
+    (said,) = said_of(deep)
     numbers = set(re.findall(r"\d+", said))
     for step in field.steps:
         lengths = (
@@ -92,18 +104,16 @@ def test_a_tunnel_has_corners_bows_and_a_centre_line(height):
     assert "the ground rises" in said
 
 
-def test_us_crews_read_feet_and_inches(height):
-    plot, beds = narrow(height)
-    field = pegged(plot, beds, height)
+def test_us_crews_read_feet_and_inches():
+    field, plot, beds = pegs_of(narrow)
     (said,) = pages(field, plot, beds, "us", "letter")
     assert "feet and inches" in said
     # 25 m are 82.02 ft.
     assert "82' 0\"" in said
 
 
-def test_the_gate_is_at_the_foot_of_the_drawing(height):
-    plot, beds = narrow(height)
-    field = pegged(plot, beds, height)
+def test_the_gate_is_at_the_foot_of_the_drawing():
+    field, *_ = pegs_of(narrow)
     view, bay = View(field), field.bays[0]
     near, far = (view.at(field.pegs[row[0]].at) for row in bay.rows)
     assert far[1] > near[1] + 20
@@ -137,10 +147,9 @@ def apart_deg(one, other):
 
 
 def test_a_power_line_over_beds_is_said_on_the_page_of_their_field(height):
-    plot, beds = narrow(height)
-    field = pegged(plot, beds, height)
+    field, plot, beds = pegs_of(narrow)
     caution = "under an overhead power line"
-    assert not any(caution in page for page in pages(field, plot, beds))
+    assert not any(caution in page for page in said_of(narrow))
     over = beds[0].outline.centroid
     line = LineString([(over.x - 50, over.y - 50), (over.x + 50, over.y + 50)])
     (said,) = pages(
@@ -157,9 +166,9 @@ def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
     assert blocks[2].items == ("Home north – Home south",)
 
 
-def test_pegs_in_a_row_stand_each_on_a_line_of_its_own(height):
+def test_pegs_in_a_row_stand_each_on_a_line_of_its_own():
     """Pegs 5 to 8 stand on the string of the near end of a wide bay."""
-    field = pegged(*wide(height), height)
+    field, *_ = pegs_of(wide)
     said = peg_sheet._pegs(field, "metric")
     text = ["".join(part.text for part in step.said) for step in said]
     assert len(text) < len(field.steps) - 3
@@ -172,9 +181,9 @@ def test_pegs_in_a_row_stand_each_on_a_line_of_its_own(height):
         assert line.startswith(f"peg {number}: {taped}\xa0cm from ")
 
 
-def test_a_line_is_pulled_from_peg_to_peg_along_both_ends(height):
+def test_a_line_is_pulled_from_peg_to_peg_along_both_ends():
     """Of a bay in sections the line is pulled once for each; a single bed has none."""
-    field = pegged(*wide(height), height)
+    field, *_ = pegs_of(wide)
     bay = field.bays[0]
     near, far = bay.rows[0], bay.rows[-1]
     said = peg_sheet._of_bay(bay)
@@ -194,9 +203,9 @@ def test_alike_landmarks_are_distinguished():
     assert second == f"{pegging.landmark(first)}, no. 2"
 
 
-def test_the_stick_shows_a_path_though_the_first_bed_stands_alone(height):
+def test_the_stick_shows_a_path_though_the_first_bed_stands_alone():
     """Beds of 75 with paths of 45: bed and path are 120."""
-    field = pegged(*narrow(height), height)
+    field, *_ = pegs_of(narrow)
     alone = replace(field.bays[0], beds=("A0",), path_m=0.0)
     *_lines, stick = peg_sheet._gauges(
         replace(field, bays=(alone, *field.bays)), [], 182.0, "metric"
@@ -243,10 +252,9 @@ def test_numbers_of_lengths_and_pegs_do_not_cover_each_other():
             assert abs(x - other_x) >= 4.2 or abs(y - other_y) >= 4.2
 
 
-def test_no_line_that_is_measured_runs_through_a_number(height):
+def test_no_line_that_is_measured_runs_through_a_number():
     """Of several lengths along one string a longer one would cross out a shorter one."""
-    plot, beds = narrow(height)
-    field = pegged(plot, beds, height)
+    field, plot, beds = pegs_of(narrow)
     shown = drawn(field, plot, beds)
     svg = peg_sheet.sheet(shown, field, 30.0, []).drawing.svg
     first = svg.index('<g transform="translate(')
@@ -254,9 +262,8 @@ def test_no_line_that_is_measured_runs_through_a_number(height):
     assert 'stroke-dasharray="' not in svg[first:]
 
 
-def test_buried_lines_are_marked_before_the_first_peg_is_hammered(height):
+def test_buried_lines_are_marked_before_the_first_peg_is_hammered():
     """Locating services ask to be called before stakes too (common practice, no source)."""
-    plot, beds = narrow(height)
-    (said,) = pages(pegged(plot, beds, height), plot, beds)
+    (said,) = said_of(narrow)
     warned = said.index("Hammer no peg before the utility locating service has marked")
     assert warned < said.index("from peg 1 ")

@@ -20,7 +20,7 @@ from made_up import (
 from shapely.geometry import LineString, Point
 
 from fieldmap.decide import tunnels
-from fieldmap.decide.tunnels import between, search, under_tunnels
+from fieldmap.decide.tunnels import between, light, search, under_tunnels
 from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.model.season_year import NORTH as NORTHERN
 from fieldmap.model.settings import TunnelSize
@@ -34,8 +34,9 @@ SOUTH = NORTH - 200
 
 @pytest.fixture(autouse=True)
 def fewer_bearings(monkeypatch):
-    """Along the beds, across them and 45° off, which is quicker."""
+    """Along the beds, across them and 45° off, which is quicker, and light every 15°."""
     monkeypatch.setattr(search, "BEARING_STEP_DEG", 45.0)
+    monkeypatch.setattr(light, "BEARINGS_DEG", tuple(np.arange(0.0, 180.0, 15.0)))
 
 
 def at(east_m, north_m):

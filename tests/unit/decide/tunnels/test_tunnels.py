@@ -24,7 +24,7 @@ from shapely import affinity
 from shapely.geometry import LineString, Point
 
 from fieldmap.decide import tunnels
-from fieldmap.decide.tunnels import rank, room, search
+from fieldmap.decide.tunnels import light, rank, room, search
 from fieldmap.decide.tunnels.criteria import SAME
 from fieldmap.model.settings import TunnelSize
 from fieldmap.model.site import OwnBed
@@ -37,8 +37,9 @@ SIZE = {"length_m": 20.0, "width_m": 6.0, "height_m": 3.0}
 
 @pytest.fixture(autouse=True)
 def fewer_bearings(monkeypatch):
-    """Every 15° and those of the beds, which is quicker."""
+    """Every 15° and those of the beds, which is quicker, and light every 15°."""
     monkeypatch.setattr(search, "BEARING_STEP_DEG", 15.0)
+    monkeypatch.setattr(light, "BEARINGS_DEG", tuple(np.arange(0.0, 180.0, 15.0)))
 
 
 def place(ground, plots, around=None, sizes=(SIZE,), latitude=45.0, **more):
