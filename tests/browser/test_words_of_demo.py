@@ -3,6 +3,8 @@
 import pytest
 from browser import DESKTOP, PHONE, Page, ask
 
+from fieldmap.show.text.map.signs import KINDS
+
 FEWER_THAN = 60
 
 # Figures on the scale of a ramp are read one by one, so its words do not count.
@@ -103,3 +105,55 @@ def test_choices_are_large_enough_for_gloves(phone):
         for each in phone.locator(".folds:visible :is(label, button):visible").all():
             assert each.bounding_box()["height"] >= 56
         phone.locator(".folds:visible .unfold").click()
+
+
+# ---- Every sign has its word, one touch away
+
+SCENE = "JSON.parse(document.getElementById('fieldmap-scene').textContent)"
+DATA = "JSON.parse(document.getElementById('fieldmap-data').textContent)"
+KEY = """() => {
+  const texts = (part) => [...document.querySelectorAll(part)].map(each => each.innerText.trim());
+  const blank = [...document.querySelectorAll('#signs canvas')].filter(canvas => {
+    const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height);
+    const pixels = new Uint32Array(data.buffer);
+    return pixels.every(pixel => pixel === pixels[0]);
+  });
+  const legend = [...document.querySelectorAll('.legend.view:not([hidden]) .swatch')];
+  return [texts('#signs li'), legend.map(swatch => swatch.dataset.kind), blank.length];
+}"""
+
+
+def drawn_kinds(scene, picture):
+    """Kinds of what the picture of a question draws, from what the page is handed."""
+    extras = [
+        thing for name in picture["extras"] for thing in scene["sets"].get(name, [])
+    ]
+    things = [*scene["things"], *scene["plots"], *scene["tunnels"], *extras]
+    kinds = {
+        "evergreen"
+        if each["kind"] == "tree" and each.get("evergreen")
+        else each["kind"]
+        for each in things
+    }
+    lines = {"isoline"} if picture["ground"] and picture["ground"]["said"] else set()
+    air = {"air"} if "flow" in picture["extras"] else set()
+    pegs = {"peg"} if "pegs" in picture["extras"] else set()
+    return kinds | lines | air | pegs | {"bed", "contour"}
+
+
+def test_every_sign_of_every_picture_is_named_in_its_key_or_legend(page):
+    scene, data = page.evaluate(SCENE), page.evaluate(DATA)
+    page.locator("#signs > summary").click()
+    seen = set()
+    for question in data["questions"]:
+        for at, picture in enumerate(question["pictures"]):
+            page.evaluate("([key, at]) => fieldmap.ask(key, at)", [question["key"], at])
+            named, legend, blank = page.evaluate(KEY)
+            assert blank == 0
+            for kind in drawn_kinds(scene, picture):
+                word = KINDS[kind]
+                assert kind in legend or word in named, (question["key"], kind)
+            seen |= drawn_kinds(scene, picture)
+    assert {"mark", "pocket", "gone", "new", "evergreen", "tunnel"} <= seen
+    page.keyboard.press("Escape")
+    assert page.locator("#signs ul").is_hidden()

@@ -18,7 +18,7 @@ from fieldmap.show.map.questions.view import BedPatterns, BedRamp, Picture
 from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.map.tables.table import Table
 from fieldmap.show.text.language import _
-from fieldmap.show.text.map import labels
+from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 
 
@@ -94,6 +94,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
         "spring": site.spring_month,
         "summer": site.summer_month,
         "say": labels.labels(),
+        "signs": signs.words(),
         "units": _units(units),
     }
     return known | {"tonight": parts.tonight()}

@@ -6,7 +6,7 @@ DRAWING = tuple(
     for name in (
         *("frame", "palette", "ground", "beds", "things", "air"),
         *("labels", "clear", "names", "plot_names", "callouts"),
-        *("furniture", "swatches", "choice", "field"),
+        *("furniture", "signs", "swatches", "choice", "field"),
     )
 )
 # What stands around it: each one idea.
@@ -14,7 +14,7 @@ PAGE = tuple(
     f"map/scripts/page_{name}.js"
     for name in (
         *("data", "map", "looks", "folds", "answers", "grows", "tonight", "film"),
-        *("tables", "readings", "place", "measure", "callout", "find"),
+        *("tables", "readings", "place", "measure", "callout", "find", "signs"),
         *("print", "start"),
     )
 )

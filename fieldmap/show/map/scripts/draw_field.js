@@ -7,6 +7,7 @@ const fieldDrawing = (() => {
   const GO_TO = 9; // pixels to a metre, for one bed
   const MARGIN_PX = 40; // around what is fitted into the window
   const MARGIN_PHONE_PX = 14;
+  const CORNER_PHONE_PX = 22;
   const OVER_COLOUR = 0.25;
   const CORNER = { width: 300, height: 64 };
 
@@ -157,6 +158,19 @@ const fieldDrawing = (() => {
         bottom: box.bottom - top,
         to: to ? { x: to.x - left, y: to.y - top } : null,
       }));
+    }
+
+    /** Kinds of signs that the present picture has, but for patterns of its beds. */
+    signs() {
+      const { picture: { extras = [], ground, numbered = [] }, things, beds } = this;
+      const found = [];
+      if (extras.includes("flow") && this.data.air.length) found.push("air");
+      if (extras.includes("pegs") && things.pegs.length) found.push("peg");
+      if (numbered.length) found.push("number");
+      if (ground?.said.length) found.push("isoline");
+      if (beds.count) found.push("bed");
+      if (this.data.contours.heights) found.push("contour");
+      return [...found, ...things.kinds(extras)];
     }
 
     // ---- Where things lie
@@ -368,7 +382,8 @@ const fieldDrawing = (() => {
       const margin = this.map.getSize().x < 600 ? MARGIN_PHONE_PX : MARGIN_PX;
       this.map.fitBounds(bounds, {
         paddingTopLeft: [left + margin, top + margin],
-        paddingBottomRight: [right + margin, bottom + margin],
+        // On a phone words lie below what is fitted: scale, north and what signs mean.
+        paddingBottomRight: [right + margin, bottom + margin + (margin < MARGIN_PX ? CORNER_PHONE_PX : 0)],
         maxZoom: this.frame.zoomFor(most),
         animate,
       });
@@ -469,6 +484,7 @@ const fieldDrawing = (() => {
       swatch: (/** @type {string} */ name, /** @type {number} */ width, /** @type {number} */ height) =>
         fieldSwatches.swatch(name, width, height, field.palette),
       toImage: (/** @type {{width: number, height: number, ratio?: number, look: LookName}} */ wanted) => field.toImage(wanted),
+      signs: () => field.signs(),
       repaint: () => field.paintNow(),
       /** Begins to paint, where it was made asleep. */
       wake() {

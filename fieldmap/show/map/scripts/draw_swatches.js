@@ -30,7 +30,7 @@ const fieldSwatches = (() => {
   }
 
   /**
-   * @param {string} name a pattern of beds, or "tunnel", "peg", "air", or what is marked
+   * @param {string} name a pattern of beds, or "tunnel", "peg", "air", what is marked, or a thing
    * @param {number} width @param {number} height @param {FieldPalette} palette
    */
   function swatch(name, width, height, palette) {
@@ -42,7 +42,8 @@ const fieldSwatches = (() => {
     const ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
     ctx.scale(ratio, ratio);
     const { colours } = palette;
-    if (name === "air") airArrow(ctx, width, height, palette);
+    if (fieldSigns.has(name)) fieldSigns.draw(ctx, name, width, height, palette, ratio);
+    else if (name === "air") airArrow(ctx, width, height, palette);
     else if (["drain", "pocket", "choice", "shadow"].includes(name)) marked(ctx, name, width, height, palette);
     else if (name === "tunnel") tunnel(ctx, width, height, colours);
     else if (name === "peg") {

@@ -432,6 +432,9 @@ const fieldThings = (() => {
     }
   }
 
+  /** @param {FieldBrush} brush @param {FieldShape} plot */
+  const drawPlot = (brush, plot) => line(brush, plot.path, brush.colours.ink, PLOT_PX);
+
   class Things {
     /** @param {Scene} scene */
     constructor(scene) {
@@ -455,13 +458,19 @@ const fieldThings = (() => {
 
     /** Lines around the plots, and what stands. @param {FieldBrush} brush @param {string[]} extras */
     paintStanding(brush, extras) {
-      for (const plot of this.plots) if (this.seen(brush, plot)) line(brush, plot.path, brush.colours.ink, PLOT_PX);
+      for (const plot of this.plots) if (this.seen(brush, plot)) drawPlot(brush, plot);
       for (const tunnel of this.tunnels) if (this.seen(brush, tunnel)) drawTunnel(brush, tunnel);
       for (const thing of this.things) {
         if (this.standing?.has(thing.kind) && this.seen(brush, thing)) drawThing(brush, thing, this.plots);
       }
       for (const thing of this.shown(extras)) if (this.seen(brush, thing)) drawMarked(brush, thing);
       if (extras.includes("pegs")) this.paintPegs(brush);
+    }
+
+    /** Kinds of all that a question draws, each once. @param {string[]} extras */
+    kinds(extras) {
+      const things = [...this.shown(extras), ...this.tunnels, ...this.plots, ...this.things];
+      return [...new Set(things.map(({ kind, evergreen }) => (kind === "tree" && evergreen ? "evergreen" : kind)))];
     }
 
     /** Things of the sets that a question names. @param {string[]} extras */
@@ -493,5 +502,5 @@ const fieldThings = (() => {
     }
   }
 
-  return Object.freeze({ Things });
+  return Object.freeze({ Things, drawThing, drawMarked, drawPlot });
 })();

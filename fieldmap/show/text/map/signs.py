@@ -14,6 +14,11 @@ NEAR = texts(__name__, "near")
 LEAVES, OF_TREES = texts(__name__, "leaves"), texts(__name__, "leaves_of_trees")
 
 
+def words() -> dict[str, str]:
+    """What all signs mean in the current language, for the page's script."""
+    return {sign: kind(sign) for sign in KINDS}
+
+
 def kind(sign: str) -> str:
     """What a sign on the map means; one that is not known stands for itself."""
     return _(KINDS.get(sign, sign))
