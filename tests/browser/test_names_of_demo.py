@@ -40,3 +40,27 @@ def test_names_of_plots_keep_off_buildings_and_taps(page):
             name["text"] for name in names for thing in things if overlap(name, thing)
         ]
         assert hidden == [], key
+
+
+# Distance of each name from the outline of its plot, and whether its line ends there.
+OFF = """(plots) => {
+  const { field } = fieldmap;
+  return field.words().filter(each => plots.includes(each.text)).map(({ text, left, top, right, bottom, to }) => {
+    const box = field.boxOf(field.find(text).find(each => each.kind === 'plot' && each.name === text));
+    const away = Math.hypot(
+      Math.max(box.left - right, 0, left - box.right), Math.max(box.top - bottom, 0, top - box.bottom));
+    const led = to && to.x >= box.left && to.x <= box.right && to.y >= box.top && to.y <= box.bottom;
+    return [text, away, Boolean(led)];
+  });
+}"""
+
+
+def test_a_name_off_its_plot_has_a_line_to_it(page):
+    plots = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
+    for key in ("early", "cold", "what-if", "sun", "steep", "water", "tunnels"):
+        ask(page, key)
+        found = page.evaluate(OFF, plots)
+        assert {name for name, _away, _led in found} == set(plots)
+        # 28 px: 20 of the gap, and the line of days between a name and its plot.
+        far = [name for name, away, led in found if away > 28 and not led]
+        assert far == [], key

@@ -7,7 +7,6 @@ const fieldDrawing = (() => {
   const GO_TO = 9; // pixels to a metre, for one bed
   const MARGIN_PX = 40; // around what is fitted into the window
   const MARGIN_PHONE_PX = 14;
-  const CORNER_PHONE_PX = 22;
   const OVER_COLOUR = 0.25;
   const CORNER = { width: 300, height: 64 };
 
@@ -382,8 +381,7 @@ const fieldDrawing = (() => {
       const margin = this.map.getSize().x < 600 ? MARGIN_PHONE_PX : MARGIN_PX;
       this.map.fitBounds(bounds, {
         paddingTopLeft: [left + margin, top + margin],
-        // On a phone words lie below what is fitted: scale, north and what signs mean.
-        paddingBottomRight: [right + margin, bottom + margin + (margin < MARGIN_PX ? CORNER_PHONE_PX : 0)],
+        paddingBottomRight: [right + margin, bottom + margin],
         maxZoom: this.frame.zoomFor(most),
         animate,
       });

@@ -11,6 +11,10 @@ const fieldPlotNames = (() => {
   const NEARER = 0.6; // of the way to any other plot that a name is off its own, at most
   const NEARER_LAST = 0.8; // the same where no better place is left
   const LED_PX = [50, 80, 120, 170]; // off a plot, with a line that leads to it
+  const FAR_PX = 20; // off its plot, from which a line leads from a name to it
+  const BESIDE_PX = 6; // off it, up to which no line is needed
+  const NEARLY = 2.5; // times as far as its own: a plot so near might be meant too
+  const LED_IN_PX = 6;
   const LONG = ["hedge", "trees", "road", "water", "wall", "fence", "bank"]; // words over a part of them hide none
 
   /**
@@ -166,6 +170,28 @@ const fieldPlotNames = (() => {
       .sort((one, other) => shared(one) - shared(other));
   }
 
+  /** Whether a name stands so far off its plot that a line must lead there. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @param {FieldShape[]} others */
+  function isFar(view, box, plot, others) {
+    const own = apart(view, box, plot);
+    return own > FAR_PX || (own > BESIDE_PX && others.some((other) => apart(view, box, other) < NEARLY * own));
+  }
+
+  /** Just inside a plot, where it is nearest to a box. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @returns {Point} */
+  function nearest(view, { left, top, right, bottom }, { rings: [ring], box: [west, south, east, north] }) {
+    let [least, to] = [Infinity, { x: 0, y: 0 }];
+    for (let at = 2; at < ring.length; at += 2) {
+      for (let share = 0; share <= 1; share += 0.05) {
+        const x = view.x(ring[at - 2] + share * (ring[at] - ring[at - 2]));
+        const y = view.y(ring[at - 1] + share * (ring[at + 1] - ring[at - 1]));
+        const away = Math.hypot(Math.max(left - x, 0, x - right), Math.max(top - y, 0, y - bottom));
+        if (away < least) [least, to] = [away, { x, y }];
+      }
+    }
+    const [dx, dy] = [view.x((west + east) / 2) - to.x, view.y((south + north) / 2) - to.y];
+    const inward = Math.min(1, LED_IN_PX / (Math.hypot(dx, dy) || 1));
+    return { x: to.x + inward * dx, y: to.y + inward * dy };
+  }
+
   /** @param {FieldSheet} sheet @param {Unnamed} unnamed @param {NamePlace} place @param {PixelBox[]} rooms of other names */
   function write(sheet, { plot, lines, name }, place, rooms) {
     const { view, labels, scene } = sheet;
@@ -177,9 +203,13 @@ const fieldPlotNames = (() => {
     const isWhole = !place.isOver && labels.free(whole) && off(sheet, whole, others) && !covers() && !rooms.some((room) => touch(whole, room));
     const { left, top } = isWhole ? whole : boxOf(place, name);
     const seen = seenOf(view, labels.room, plot.box);
-    if (place.isLed) labels.lead(boxOf(place, name), { x: (seen.left + seen.right) / 2, y: (seen.top + seen.bottom) / 2 });
+    /** @type {Point | undefined} */
+    let to;
+    if (place.isLed) to = { x: (seen.left + seen.right) / 2, y: (seen.top + seen.bottom) / 2 };
+    else if (isFar(view, isWhole ? whole : boxOf(place, name), plot, others)) to = nearest(view, isWhole ? whole : boxOf(place, name), plot);
+    if (to) labels.lead(isWhole && !place.isLed ? whole : boxOf(place, name), to);
     const box = labels.put(isWhole ? lines : lines.slice(0, 1), [{ left, top, align: place.align }], true);
-    labels.said.push({ text: plot.name, box: boxOf(place, name) });
+    labels.said.push({ text: plot.name, box: boxOf(place, name), to });
     labels.take([{ ...box, left: box.left - APART_PX, right: box.right + APART_PX }]);
   }
 

@@ -2,7 +2,7 @@
 // What each sign on the map means: a list over the map, one touch away, of those that the
 // picture has and its legend does not.
 const fieldKey = (() => {
-  const { add, all, byId, data } = fieldPage;
+  const { add, all, byId, data, narrow } = fieldPage;
   const { field } = fieldMap;
   const fold = byId("signs");
   const list = fold.querySelector("ul");
@@ -27,6 +27,10 @@ const fieldKey = (() => {
   fieldAnswers.onAsk(() => {
     if (fold.open) write();
   });
+  // A phone's map is too small for words at its foot: there they stand beside the questions.
+  const move = () => document.querySelector(narrow.matches ? ".head" : ".map-box").append(fold);
+  narrow.addEventListener("change", move);
+  move();
   document.addEventListener("keydown", (event) => {
     if (event.key !== "Escape" || !fold.open) return;
     fold.open = false;
