@@ -249,6 +249,10 @@ class LeastLight(Sourced):
 LEAST_LIGHT_MOL = {"hardy": 6.0, "half_hardy": 6.0, "tender": 12.0, "warm_loving": 12.0}
 
 
+# Tubers, cloves and sets are laid by hand one by one, where others are sown or set out.
+PLANTED = frozenset({"potato", "garlic", "onion sets", "winter onion"})
+
+
 class Crop(Choices):
     """What one crop stands and needs.
 

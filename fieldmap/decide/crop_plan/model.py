@@ -1,9 +1,9 @@
 """What goes where: stays of crops on beds, and what covers do for them."""
 
 import itertools
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.sheets import Sheet
@@ -242,6 +242,16 @@ class CoverUsage:
         return max(self.owned_m - self.too_narrow_m - self.most_used_m, 0.0)
 
 
+OnBed = TypeVar("OnBed", Stay, GreenManure)
+
+
+def _by_bed(there: Iterable[OnBed]) -> dict[str, tuple[OnBed, ...]]:
+    found: dict[str, list[OnBed]] = {}
+    for each in there:
+        found.setdefault(each.bed, []).append(each)
+    return {bed: tuple(here) for bed, here in found.items()}
+
+
 @dataclass(frozen=True)
 class CropPlan:
     """What goes where; nothing where that is not known, with the reason in `remarks`.
@@ -289,14 +299,12 @@ class CropPlan:
     remarks: tuple[Fact, ...] = ()
     season: SeasonYear = NORTH
     by_bed: Mapping[str, tuple[Stay, ...]] = field(init=False, repr=False)
+    green_by_bed: Mapping[str, tuple[GreenManure, ...]] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Sort stays into beds once."""
-        found: dict[str, list[Stay]] = {}
-        for stay in self.stays:
-            found.setdefault(stay.bed, []).append(stay)
-        by_bed = {bed: tuple(each) for bed, each in found.items()}
-        object.__setattr__(self, "by_bed", by_bed)
+        """Sort stays and green manures into beds once."""
+        object.__setattr__(self, "by_bed", _by_bed(self.stays))
+        object.__setattr__(self, "green_by_bed", _by_bed(self.green))
 
     @property
     def is_known(self) -> bool:

@@ -272,7 +272,12 @@ def _with_people(
             week.start,
             tuple(
                 task._replace(
-                    people=people_needed(task.kind, length_m(task.beds, beds_m), log)
+                    people=people_needed(
+                        task.kind,
+                        [each.crop for each in task.crops],
+                        length_m(task.beds, beds_m),
+                        log,
+                    )
                 )
                 for task in week.tasks
             ),

@@ -1,10 +1,11 @@
 """How many people a job wants, and how long it usually takes them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
 from fieldmap.decide.weekly_jobs.job import BedSet
+from fieldmap.model.crops import PLANTED
 from fieldmap.model.field_log import WorkDone, Worked
 
 
@@ -60,7 +61,7 @@ class PeopleNeeded(NamedTuple):
 
 
 def people_needed(
-    kind: str, length_m: float, log: Sequence[Worked]
+    kind: str, crops: Collection[str], length_m: float, log: Sequence[Worked]
 ) -> PeopleNeeded | None:
     """People and minutes for a job on a length of bed; None where that is not known.
 
@@ -70,12 +71,17 @@ def people_needed(
     ----------
     kind
         Kind of the job, of `job.ORDER`.
+    crops
+        For which it is done. Those that are planted piece by piece take as long as those
+        that are set out.
     length_m
         Length of bed on which it is done; 0 where that is not known.
     log
         Work of the field log, with the minutes that a metre took.
     """
     work = WORK_OF.get(kind)
+    if work == "sow" and crops and PLANTED.issuperset(crops):
+        work = "set_out"
     if work is None or not length_m:
         return None
     usual = USUAL[work]

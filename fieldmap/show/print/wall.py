@@ -10,7 +10,6 @@ from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.tonight.answer import PAIR, WARMING, parts_of
 from fieldmap.decide.tonight.matrix import Block as PlotBlock
 from fieldmap.decide.tonight.matrix import Cell, Laid, Line, Matrix
-from fieldmap.decide.tonight.standing import Keeps
 from fieldmap.show.print.paper import Block, Lines, WallSheet
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
@@ -136,9 +135,7 @@ def _block(
         "lines": [
             {
                 "beds": names.runs_of_beds(line.beds, order),
-                "crop": names.started(
-                    names.listed([*map(_crop, line.crops, line.keeps)])
-                ),
+                "crop": _crops(line),
                 "cells": [
                     _cell(cell, line, order, here, units)
                     for cell, here in zip(line.cells, shown, strict=True)
@@ -149,9 +146,15 @@ def _block(
     }
 
 
-def _crop(crop: str, keeps: Keeps) -> str:
-    """A crop, and why it wants no cover if it never does."""
-    return kept(names.crop(crop), keeps)
+def _crops(line: Line) -> str:
+    """Crops, and why they want no cover if they never do.
+
+    Those with a reason come first, or it would seem to be that of all.
+    """
+    both = sorted(zip(line.crops, line.keeps, strict=True), key=lambda it: not it[1])
+    return names.started(
+        names.listed([kept(names.crop(crop), keeps) for crop, keeps in both])
+    )
 
 
 def _cell(

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from fieldmap.decide.layout.beds import joined
+from fieldmap.model.crops import PLANTED
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
@@ -102,8 +103,7 @@ def start_word(crop: str, start: str) -> str:
     >>> start_word("carrot", "sow"), start_word("potato", "sow")
     ('sow', 'plant')
     """
-    is_planted = start == "sow" and crop in texts(__name__, "crop_work")["planted"]
-    return "plant" if is_planted else start
+    return "plant" if start == "sow" and crop in PLANTED else start
 
 
 def harvest_word(crop: str) -> str:

@@ -126,7 +126,7 @@ def test_a_crop_that_is_not_up_says_why_it_has_a_dash():
     whole = sheet((Cell("leave", ()),)).matrix
     assert whole["blocks"][0]["lines"][0]["crop"] == "Kale"
     made = wall._block(Block("Shelf", 6.0, 0.0, (line,)), BEDS, [{}], "metric")
-    assert made["lines"][0]["crop"].endswith("(not up yet)")
+    assert made["lines"][0]["crop"] == "Potatoes (not up yet) and garlic"
     assert made["lines"][0]["cells"][0]["word"] == "–"
 
 

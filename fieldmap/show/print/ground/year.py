@@ -63,16 +63,17 @@ def look_of(crop_plan: CropPlan, bed: str, day: int) -> str:
     look
         "bare", "green", or the kind of the cover that lies there.
     """
-    if bed in crop_plan.untended:
-        return GREEN
     stays = crop_plan.by_bed.get(bed, ())
     for stay in stays:
         for use in stay.covers:
             if _is_within(day, use.from_day, use.to_day):
                 return use.kind
     spans = [(stay.from_day, stay.to_day) for stay in stays]
-    spans += [(it.from_day, it.to_day) for it in crop_plan.green if it.bed == bed]
-    return GREEN if any(_is_within(day, *span) for span in spans) else BARE
+    green = crop_plan.green_by_bed.get(bed, ())
+    spans += [(each.from_day, each.to_day) for each in green]
+    is_green = any(_is_within(day, *span) for span in spans)
+    is_green |= not spans and bed in crop_plan.untended
+    return GREEN if is_green else BARE
 
 
 def _is_within(day: int, from_day: int, to_day: int) -> bool:

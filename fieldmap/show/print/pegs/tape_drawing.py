@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely import affinity
 
@@ -19,9 +20,19 @@ POST_MM = 3.7  # names of posts
 DOT_MM = 0.7  # where a peg is whose disc stands aside
 # How far aside a disc may stand, and which ways are tried.
 OFF_MM, TURNS_DEG = (4.6, 6.2, 8.0, 10.5, 13.0), tuple(range(-90, 270, 30))
+# From its peg: on it, then ring by ring.
+SPOTS_MM = np.array(
+    [(0.0, 0.0)]
+    + [
+        (off_mm * np.cos(turn), off_mm * np.sin(turn))
+        for off_mm in OFF_MM
+        for turn in np.radians(TURNS_DEG)
+    ]
+)
 # Where on its line a number may stand, the first place off the middle, where diagonals cross.
 ALONG = (0.42, 0.58, 0.3, 0.7)
 At = tuple[float, float]
+Floats = npt.NDArray[np.float64]
 
 
 class TapeDrawing(PlanDrawing):
@@ -140,32 +151,26 @@ class TapeDrawing(PlanDrawing):
         """Where each peg is, where its disc stands, and how large it is [mm]."""
         places = [self.at(place) for place, _small in discs]
         radii = [SMALL_DISC_MM if small else DISC_MM for _place, small in discs]
+        pegs = np.reshape(np.array(places, float), (-1, 2))
         stand: list[At] = []
         for place, radius in zip(places, radii, strict=True):
-            stand.append(self._free_spot(place, radius, stand, places))
+            stand.append(self._free_spot(place, radius, stand, pegs))
         return list(zip(places, stand, radii, strict=True))
 
     def _free_spot(
-        self, place: At, radius: float, taken: Sequence[At], places: Sequence[At]
+        self, place: At, radius: float, taken: Sequence[At], pegs: Floats
     ) -> At:
         """Where a disc hides no other disc and no other peg; its own place if it can."""
-        clear_mm = 2.0 * radius + 0.2
-        for off_mm in (0.0, *OFF_MM):
-            turns = np.radians(TURNS_DEG) if off_mm else np.zeros(1)
-            for turn in turns:
-                x = place[0] + off_mm * float(np.cos(turn))
-                y = place[1] + off_mm * float(np.sin(turn))
-                within = (
-                    radius < x < self.width_mm - radius
-                    and radius < y < self.height_mm - radius
-                )
-                if (
-                    within
-                    and _nearest_mm((x, y), taken) >= clear_mm
-                    and _nearest_mm((x, y), places, place) >= radius + 0.5
-                ):
-                    return (x, y) if off_mm else place
-        return place
+        spots = np.array(place) + SPOTS_MM
+        size_mm = np.array([self.width_mm, self.height_mm])
+        within = ((spots > radius) & (spots < size_mm - radius)).all(axis=1)
+        others = pegs[(pegs != place).any(axis=1)]
+        clear = _nearest_mm(spots, np.reshape(taken, (-1, 2))) >= 2.0 * radius + 0.2
+        free = within & clear & (_nearest_mm(spots, others) >= radius + 0.5)
+        found = int(free.argmax())
+        if not free[found] or not found:
+            return place
+        return float(spots[found, 0]), float(spots[found, 1])
 
     def dot(self, place: tuple[float, float]) -> None:
         """A place on a line."""
@@ -226,10 +231,8 @@ class TapeDrawing(PlanDrawing):
         )
 
 
-def _nearest_mm(place: At, others: Sequence[At], but: At | None = None) -> float:
-    """To the nearest of some places that is not the one left out."""
-    left = [other for other in others if other != but]
-    if not left:
-        return float("inf")
-    away = np.subtract(left, place)
-    return float(np.hypot(away[:, 0], away[:, 1]).min())
+def _nearest_mm(spots: Floats, others: Floats) -> Floats:
+    """From each spot to the nearest of some places; without bound where there is none."""
+    away = spots[:, None] - others
+    away_mm: Floats = np.hypot(away[..., 0], away[..., 1])
+    return np.asarray(away_mm.min(axis=1, initial=np.inf))

@@ -97,7 +97,7 @@ def of_bed(crop_plan: CropPlan, bed: str, units: Units) -> str:
     """
     season = crop_plan.season
     there: list[Stay | GreenManure] = [*crop_plan.by_bed.get(bed, ())]
-    there += [each for each in crop_plan.green if each.bed == bed]
+    there += crop_plan.green_by_bed.get(bed, ())
     return " ".join(
         _stay(each, season, units)
         if isinstance(each, Stay)

@@ -40,19 +40,21 @@ def test_every_work_has_a_usual_time_and_every_kind_is_a_job():
     ],
 )
 def test_usual_minutes_are_shared_by_the_people(kind, people, minutes):
-    assert people_needed(kind, 50.0, ()) == PeopleNeeded(people, minutes, False)
+    assert people_needed(kind, ["kale"], 50.0, ()) == PeopleNeeded(
+        people, minutes, False
+    )
 
 
 def test_the_middle_of_the_log_stands_in_place_of_the_usual():
     """0.5, 0.9 and 3.0 minutes a metre: 0.9, so 45 for 50 m."""
     log = [Worked("sow", per_m) for per_m in (3.0, 0.5, 0.9)]
-    assert people_needed("sow", 50.0, log) == PeopleNeeded(1, 45.0, True)
-    assert people_needed("set_out", 50.0, log).is_own is False
+    assert people_needed("sow", ["carrot"], 50.0, log) == PeopleNeeded(1, 45.0, True)
+    assert people_needed("set_out", ["kale"], 50.0, log).is_own is False
 
 
 def test_what_nobody_knows_has_no_time():
-    assert people_needed("order_seed", 50.0, ()) is None
-    assert people_needed("sow", 0.0, ()) is None
+    assert people_needed("order_seed", [], 50.0, ()) is None
+    assert people_needed("sow", ["carrot"], 0.0, ()) is None
 
 
 def test_length_is_that_of_beds_or_of_their_parts_and_of_no_group():
@@ -142,3 +144,20 @@ def test_work_that_cannot_be_is_refused_in_a_sentence(tmp_path, line, parts):
         assert each in str(refused.value)
     with pytest.raises(SiteError):
         read_happened(tmp_path, "happened.csv", ["A1"], ["kale"])
+
+
+@pytest.mark.parametrize(
+    ("crops", "minutes"),
+    [
+        (["potato"], 50.0),
+        (["garlic", "winter onion"], 50.0),
+        (["potato", "carrot"], 20.0),
+        (["carrot"], 20.0),
+        ([], 20.0),
+    ],
+)
+def test_what_is_planted_piece_by_piece_takes_as_long_as_what_is_set_out(
+    crops, minutes
+):
+    """50 m at 1.0 minute a metre, against 0.4 for seed."""
+    assert people_needed("sow", crops, 50.0, ()) == PeopleNeeded(1, minutes, False)
