@@ -4,11 +4,13 @@ import hashlib
 import json
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyproj
+import pytest
 import shapely
 from rasterio.transform import from_origin
 from shapely.geometry import box
@@ -157,6 +159,17 @@ def night(depths_m, east_m2_s=0.0, north_m2_s=0.0, hours=1.0):
 def analysed(site):
     """The whole analysis of a site."""
     return analyse(site, IN_MEMORY, quietly)
+
+
+def analysed_in_the_dark(site):
+    """The whole analysis of a site but its light, which takes longest: only its skyline."""
+
+    def unlit(stands, *_asked):
+        return SimpleNamespace(shade=stands)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("fieldmap.analyse._lit", unlit)
+        return analysed(site)
 
 
 def analysis(elevation, sun=10.0, offset_c=0.0):

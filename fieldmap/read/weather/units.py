@@ -108,8 +108,8 @@ def _as_written(readings: pd.DataFrame, unit: Unit) -> pd.DataFrame:
 
 def _turned(readings: pd.DataFrame) -> Problem | None:
     """Whether minima lie above maxima on a quarter of the days."""
-    low, high = readings["tmin_c"], readings["tmax_c"]
-    both = int((low.notna() & high.notna()).sum())
+    low, high = readings["tmin_c"].to_numpy(), readings["tmax_c"].to_numpy()
+    both = int((~np.isnan(low) & ~np.isnan(high)).sum())
     wrong_way = int((low > high).sum())
     if wrong_way <= MOST_UNBELIEVABLE * both:
         return None
@@ -122,21 +122,21 @@ def _turned(readings: pd.DataFrame) -> Problem | None:
 
 def _beyond(readings: pd.DataFrame, unit: Unit) -> Problem | None:
     """Whether a quarter of the days have temperatures that no place has."""
-    low, high = readings["tmin_c"], readings["tmax_c"]
+    low, high = readings["tmin_c"].to_numpy(), readings["tmax_c"].to_numpy()
     least, most = BELIEVED["tmin_c"]
     beyond = (low < least) | (low > most) | (high < least) | (high > most)
     beyond |= high - low > WIDEST_DAY_C
-    count, read = int(beyond.sum()), int((low.notna() | high.notna()).sum())
+    count, read = int(beyond.sum()), int((~np.isnan(low) | ~np.isnan(high)).sum())
     if count <= MOST_UNBELIEVABLE * read:
         return None
-    first = beyond.idxmax()
-    written = _as_written(readings, unit).loc[first]
+    row = int(beyond.argmax())
+    written = _as_written(readings, unit).iloc[row]
     return problem(
         "{count} of {read} days have impossible temperatures, the first on"
         " {first:%Y-%m-%d} (tmin_{unit} {low:g}, tmax_{unit} {high:g})",
         count=count,
         read=read,
-        first=first,
+        first=readings.index[row],
         unit=unit,
         low=float(written["tmin_c"]),
         high=float(written["tmax_c"]),

@@ -4,7 +4,16 @@ from dataclasses import is_dataclass, replace
 
 import numpy as np
 import pytest
-from made_up import IN_MEMORY, analysed, plane, plot_box, quietly, site, surroundings
+from made_up import (
+    IN_MEMORY,
+    analysed,
+    analysed_in_the_dark,
+    plane,
+    plot_box,
+    quietly,
+    site,
+    surroundings,
+)
 
 from fieldmap.analyse import with_more_around
 from fieldmap.analyse.light.standing_things import standing_things
@@ -16,14 +25,14 @@ PLOT = {"Home": plot_box(80, 80, 120, 120)}
 def test_aspect_is_from_true_north():
     # The plane falls to grid south; grid north lies 10° east of true north.
     turned = replace(site(plane(north=0.1), PLOT), convergence_deg=10.0)
-    aspect = analysed(turned).terrain.aspect_deg.values
+    aspect = analysed_in_the_dark(turned).terrain.aspect_deg.values
     np.testing.assert_allclose(aspect, 190.0)
 
 
 def test_slope_is_that_of_the_ground_as_it_is_and_not_smoothed():
     bumpy = plane(north=0.1)
     bumpy.values[90, 100] += 1.0
-    slope = analysed(site(bumpy, PLOT)).terrain.slope_deg
+    slope = analysed_in_the_dark(site(bumpy, PLOT)).terrain.slope_deg
     row, col = slope.cell_of([500100.5], [5000200.0 - 90.5])
     beside = slope.values[row[0], col[0] - 1]
     # Horn beside a spike of 1 m: 2 of 8 weights towards it, east; 0.1 to the north.
@@ -87,7 +96,7 @@ def test_wind_is_given_from_true_north_and_turned_to_the_grid_once():
         ),
         convergence_deg=90.0,
     )
-    share = analysed(turned).wind_share
+    share = analysed_in_the_dark(turned).wind_share
     at = [500000.0 + 110, 500000.0 + 135], [5000000.0 + 100] * 2
     lee, windward = share.sample(*at)[0]
     assert lee < 0.5  # a solid wall leaves a quarter at five heights (EC1763)

@@ -2,19 +2,17 @@
 
 import re
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 from made_up import (
     CRS,
-    IN_MEMORY,
     NORTH,
     WEST,
+    analysed_in_the_dark,
     plane,
     plot_box,
-    quietly,
     raster,
     say_all,
     site,
@@ -22,10 +20,9 @@ from made_up import (
 )
 from rasterio.transform import from_origin
 
-from fieldmap.analyse import SHOWN_AROUND_M, ground_of
 from fieldmap.analyse.cold_air import barriers, flow, ground, offset, pockets
 from fieldmap.model.observed import Observed
-from fieldmap.model.raster import Raster, grown
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import WeatherRecord
 from fieldmap.show.text.sentence import say
 
@@ -35,15 +32,6 @@ GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
 # 400 m reaches 200 m farther south.
 PLOT = {"Home": plot_box(180, -40, 220, 40)}
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
-
-
-def analysed(site):
-    """Cold air of a site on its ground, and what is said of it, without its light."""
-    site, smooth, runs_over = ground_of(site, IN_MEMORY)
-    window = smooth.window(grown(site.plots.total_bounds, SHOWN_AROUND_M))
-    air, remarks = offset.cold_air(site, smooth, window, runs_over, IN_MEMORY, quietly)
-    ground = SimpleNamespace(elevation_m=site.elevation.clip(window))
-    return SimpleNamespace(terrain=ground, cold_air=air, remarks=remarks)
 
 
 def hedge(kind="hedge", **more):
@@ -56,8 +44,8 @@ def depth_at(analysis, east_m, north_m):
 
 
 def test_cold_air_stands_behind_a_hedge_across_the_slope():
-    open_slope = analysed(site(GROUND, PLOT))
-    dammed = analysed(site(GROUND, PLOT, hedge()))
+    open_slope = analysed_in_the_dark(site(GROUND, PLOT))
+    dammed = analysed_in_the_dark(site(GROUND, PLOT, hedge()))
     above, below = (200, -38), (200, -54)
     assert depth_at(dammed, *above) > depth_at(open_slope, *above) + 0.5
     assert depth_at(dammed, *below) < depth_at(dammed, *above)
@@ -81,15 +69,15 @@ def test_cold_air_stands_behind_a_hedge_across_the_slope():
     ids=["trees on clear stems", "water"],
 )
 def test_what_leaves_the_ground_free_holds_no_air_back(thing):
-    open_slope = analysed(site(GROUND, PLOT))
-    free = analysed(site(GROUND, PLOT, thing))
+    open_slope = analysed_in_the_dark(site(GROUND, PLOT))
+    free = analysed_in_the_dark(site(GROUND, PLOT, thing))
     assert depth_at(free, 200, -38) == pytest.approx(
         depth_at(open_slope, 200, -38), abs=0.1
     )
 
 
 def test_the_layer_grows_down_the_slope_and_the_lower_end_is_colder():
-    shown = analysed(site(GROUND, PLOT))
+    shown = analysed_in_the_dark(site(GROUND, PLOT))
     assert depth_at(shown, 200, -40) > depth_at(shown, 200, 40)
     low, central, high = shown.cold_air.offset_c.values
     row = [
@@ -104,19 +92,19 @@ def test_the_layer_grows_down_the_slope_and_the_lower_end_is_colder():
 def test_with_little_ground_around_hollows_must_do_and_that_is_said():
     small = plane(rows=100, cols=100, north=0.05)
     plots = {"Home": plot_box(10, 110, 90, 190)}
-    shown = analysed(site(small, plots))
+    shown = analysed_in_the_dark(site(small, plots))
     # The plot ends 10 m from the edge of the elevation.
     (why,) = [each for each in say_all(shown.remarks) if "To follow cold air" in each]
     assert "heights end 10 m from the plots" in why
     assert "hardly knows which place is colder" in why
     assert "hole" not in why
     assert (shown.cold_air.depth_m.values == 0).all()  # a plane holds no hollow
-    wide = analysed(site(GROUND, PLOT))
+    wide = analysed_in_the_dark(site(GROUND, PLOT))
     assert any("run over all the ground" in remark for remark in say_all(wide.remarks))
 
 
 def test_ground_that_drains_in_from_beyond_the_elevation_is_reported_and_widens():
-    shown = analysed(site(GROUND, PLOT))
+    shown = analysed_in_the_dark(site(GROUND, PLOT))
     # 200 m of slope above the plot are known, the plot's middle is 200 m from the edge.
     said = [each for each in say_all(shown.remarks) if "range is wider" in each]
     assert len(said) == 1
@@ -133,7 +121,7 @@ def test_how_far_differences_move_with_the_reach_of_heights_is_reported_and_wide
     north_m = NORTH - (np.arange(200) + 0.5) * 2.0 - (NORTH - 200)
     bank = 8 * np.exp(-(((north_m + 150) / 15) ** 2))
     banked = GROUND.with_values(GROUND.values + bank[:, None])
-    shown = analysed(site(banked, PLOT))
+    shown = analysed_in_the_dark(site(banked, PLOT))
     (moves,) = [each for each in shown.remarks if each.kind == "moves_with_reach"]
     assert moves["degrees_c"] > 0
     assert "only half as far around" in say(moves, "metric")
@@ -145,7 +133,7 @@ def test_on_ground_that_reaches_far_enough_nothing_is_said_of_reach():
     north_m = 450.0 - (np.arange(90) + 0.5) * 10.0
     ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m - 30.0)[:, None], 90, 1), 10.0)
     there = site(ridge, {"Home": plot_box(410, -290, 490, -210)})
-    shown = analysed(there)
+    shown = analysed_in_the_dark(there)
     kinds = {each.kind for each in shown.remarks}
     assert not kinds & {"moves_with_reach", "drains_in_over_the_edge"}
 
@@ -187,13 +175,13 @@ def test_what_drains_from_afar_is_reported_by_what_the_wide_elevation_knows(
 def test_a_ridge_above_the_plot_sends_nothing_from_beyond():
     north_m = np.linspace(398.0, 0.0, 200)[:, None] - 300.0
     ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m), 200, axis=1), 2.0)
-    shown = analysed(site(ridge, PLOT))
+    shown = analysed_in_the_dark(site(ridge, PLOT))
     assert not any("flows to the plots" in remark for remark in say_all(shown.remarks))
 
 
 def test_level_ground_tells_nothing():
     level = plane(rows=200, cols=200, cell_size_m=2.0)
-    shown = analysed(site(level, PLOT))
+    shown = analysed_in_the_dark(site(level, PLOT))
     assert (shown.cold_air.answers_c.values == 0).all()
     # What terrain does not tell stays: places differ either way.
     low, central, high = shown.cold_air.offset_c.values
@@ -203,7 +191,7 @@ def test_level_ground_tells_nothing():
 
 
 def test_where_units_are_those_of_the_us_nothing_is_shown_in_metres():
-    shown = analysed(site(GROUND, PLOT, units="us"))
+    shown = analysed_in_the_dark(site(GROUND, PLOT, units="us"))
     remarks = say_all(shown.remarks, "us")
     assert any("leaves out hollows of less than 12 in" in said for said in remarks)
     assert not [said for said in remarks if re.search(r"\d m\b|°C", said)]
@@ -266,7 +254,7 @@ def test_a_night_of_another_season_is_said_in_one_sentence():
         latitude=69.0,
         weather=WeatherRecord(frosts("06-10", "09-05")),
     )
-    said = say_all(analysed(north).remarks)
+    said = say_all(analysed_in_the_dark(north).remarks)
     (night,) = [each for each in said if "sun hardly sets" in each]
     assert "first autumn frost" in night
     assert not any("To follow cold air" in each for each in said)
@@ -292,8 +280,8 @@ def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer():
             "offset_factor": {"low": 0.5, "central": 1.5, "high": 2.0},
         }
     )
-    usual = analysed(now)
-    shown = analysed(replace(now, observed=learnt))
+    usual = analysed_in_the_dark(now)
+    shown = analysed_in_the_dark(replace(now, observed=learnt))
     depth_m = shown.cold_air.depth_m.values
     np.testing.assert_array_equal(depth_m, usual.cold_air.depth_m.values)
     likely_c = usual.cold_air.answers_c.values[usual.cold_air.central_answer]
@@ -308,7 +296,9 @@ def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer():
 def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest():
     north, east = np.mgrid[0:200, 0:200] * 2.0 - 200.0
     wave = 100 + 6 * np.cos(np.hypot(north, east) / 40) * -1.0
-    shown = analysed(site(raster(wave, 2.0), {"Home": plot_box(180, -20, 220, 20)}))
+    shown = analysed_in_the_dark(
+        site(raster(wave, 2.0), {"Home": plot_box(180, -20, 220, 20)})
+    )
     at = [500200.0], [5000000.0]
     assert shown.cold_air.hollow_depth_m.sample(*at)[0] > 1.0
     assert shown.cold_air.cold_pool_class.sample(*at)[0] == 1.0

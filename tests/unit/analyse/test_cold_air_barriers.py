@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from made_up import (
-    analysed,
+    analysed_in_the_dark,
     analysis,
     night,
     plane,
@@ -27,7 +27,7 @@ ACROSS, ALONG = plot_box(160, -44, 240, -42), plot_box(199, -80, 201, 40)
 
 def found(outline, kind="hedge", **more):
     made = site(GROUND, PLOT, surroundings((kind, outline, HEDGE | more)))
-    shown = analysed(made)
+    shown = analysed_in_the_dark(made)
     return holding(made, shown), cold_pockets(made, shown)
 
 

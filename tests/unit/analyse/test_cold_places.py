@@ -17,7 +17,7 @@ from made_up import (
     surroundings,
 )
 
-from fieldmap.analyse.cold_air import ground, offset
+from fieldmap.analyse.cold_air import flow, ground, offset
 from fieldmap.analyse.cold_air.ground import Heights
 from fieldmap.model.raster import Raster, grown
 from layers._grid import block_means
@@ -111,13 +111,19 @@ def test_cold_air_runs_out_onto_a_lake_that_is_declared_and_not_onto_a_pond():
     basin = 300 + 12 * np.minimum(away_m / 300, 1.0) ** 2
     plot = box_at(120, -40, 180, 40)
 
-    def depth_with(half_m):
-        water = surroundings(("water", box_at(-half_m, -half_m, half_m, half_m), {}))
-        return depth_m(analysed(basin, plot, water), 150, 0)
+    def depth_with(*water):
+        there = site(raster(basin, 10.0), {"Home": plot}, surroundings(*water))
+        length_h = flow.night_h(there.weather.days, there.latitude, there.longitude)
+        over = ground.flow_ground(there, there.elevation)
+        around = there.plots, there.surroundings
+        return depth_m(flow.central_run(over, *around, length_h, IN_MEMORY), 150, 0)
 
-    dry_m = depth_m(analysed(basin, plot), 150, 0)
-    assert depth_with(100.0) < 0.5 * dry_m
-    assert depth_with(20.0) == pytest.approx(dry_m, rel=0.05)
+    def water(half_m):
+        return "water", box_at(-half_m, -half_m, half_m, half_m), {}
+
+    dry_m = depth_with()
+    assert depth_with(water(100.0)) < 0.5 * dry_m
+    assert depth_with(water(20.0)) == pytest.approx(dry_m, rel=0.05)
 
 
 def test_a_polder_with_noise_shows_no_difference():

@@ -1,6 +1,7 @@
 """Flow lines: evenly spaced lines down the flow of a made-up night."""
 
 import itertools
+from functools import cache
 
 import made_up
 import numpy as np
@@ -32,6 +33,12 @@ def valley():
     return night(-np.sign(aside) * np.minimum(1, 4 * abs(aside)), -0.3 - 6 * floor)
 
 
+@cache
+def lines_of_valley():
+    carved = valley()
+    return flow_lines.along(carved, whole(carved))
+
+
 def test_on_a_plane_the_lines_run_straight_down_and_fill_the_ground():
     east, north = 0.6, -0.8  # the way down, of length 1
     down = night(2 * east, 2 * north)
@@ -51,8 +58,7 @@ def test_on_a_plane_the_lines_run_straight_down_and_fill_the_ground():
 
 
 def test_in_a_valley_the_strongest_line_is_the_floor_and_the_others_run_to_it():
-    carved = valley()
-    first, *others = flow_lines.along(carved, whole(carved))
+    first, *others = lines_of_valley()
     floor_m = np.array(first.line.coords)[:, 0] - 500000
     np.testing.assert_allclose(floor_m, 200.0, atol=CELL_M)
     assert first.line.length > 380
@@ -62,10 +68,14 @@ def test_in_a_valley_the_strongest_line_is_the_floor_and_the_others_run_to_it():
         assert abs(end) < abs(start)
 
 
-@pytest.mark.parametrize("shape", [valley, lambda: night(0.3, -1.0)])
-def test_no_two_lines_come_closer_than_half_the_spacing_of_the_finer_one(shape):
-    made = shape()
-    lines = flow_lines.along(made, whole(made))
+def lines_of_plane():
+    made = night(0.3, -1.0)
+    return flow_lines.along(made, whole(made))
+
+
+@pytest.mark.parametrize("made", [lines_of_valley, lines_of_plane])
+def test_no_two_lines_come_closer_than_half_the_spacing_of_the_finer_one(made):
+    lines = made()
     assert len(lines) > 5
     # Between points half a cell apart two lines may come a little closer.
     slack_m = flow_lines.STEP_CELLS * CELL_M
@@ -75,8 +85,7 @@ def test_no_two_lines_come_closer_than_half_the_spacing_of_the_finer_one(shape):
 
 
 def test_lines_are_no_shorter_than_their_spacing():
-    carved = valley()
-    for line in flow_lines.along(carved, whole(carved)):
+    for line in lines_of_valley():
         assert line.line.length >= flow_lines.SPACINGS_M[line.level - 1]
 
 
@@ -124,7 +133,7 @@ def test_an_eddy_ends_after_one_round():
 
 def test_the_same_night_gives_the_same_lines_and_no_night_none():
     made = valley()
-    assert flow_lines.along(made, whole(made)) == flow_lines.along(made, whole(made))
+    assert flow_lines.along(made, whole(made)) == lines_of_valley()
     assert flow_lines.find(analysis(plane()), NOTHING_KEPT) == ()
 
 

@@ -12,6 +12,7 @@ from made_up import (
     NORTH,
     WEST,
     analysed,
+    analysed_in_the_dark,
     beds_in,
     plane,
     plot_box,
@@ -55,7 +56,7 @@ def test_a_measured_skyline_is_from_true_north(level_site):
     turned = replace(
         level_site, skyline=MeasuredSkyline(azimuths, heights), convergence_deg=10.0
     )
-    skyline = analysed(turned).light.shade.skyline_deg.values[:, 60, 60]
+    skyline = analysed_in_the_dark(turned).light.shade.skyline_deg.values[:, 60, 60]
     # The peak at 90° true stands at 80° from grid north: sector 8 of 36.
     assert np.argmax(skyline) == 8
     assert skyline[8] == pytest.approx(40.0, abs=0.1)
@@ -68,7 +69,7 @@ def test_a_far_ridge_on_the_wider_elevation_stands_over_level_plots(level_site):
     wide = Raster(heights, from_origin(WEST - 2950, NORTH + 2950, cell, cell), CRS)
     col = int((WEST + 100 + 3000 - wide.transform.c) // cell)
     heights[:, col] += 300.0
-    shown = analysed(replace(level_site, wide_elevation=wide))
+    shown = analysed_in_the_dark(replace(level_site, wide_elevation=wide))
     east = shown.light.shade.skyline_deg.values[9, 60, 60]
     assert east == pytest.approx(np.degrees(np.arctan(300 / 3000)), abs=0.15)
     assert shown.light.shade.skyline_deg.values[27, 60, 60] == pytest.approx(

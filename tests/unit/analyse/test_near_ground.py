@@ -4,7 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import NORTH, NOTHING_KEPT, WEST, analysed, plane, raster, say_all, site
+from made_up import (
+    NORTH,
+    NOTHING_KEPT,
+    WEST,
+    analysed_in_the_dark,
+    plane,
+    raster,
+    say_all,
+    site,
+)
 from shapely.geometry import box
 
 from fieldmap.analyse import water, wind
@@ -79,7 +88,7 @@ def test_what_the_grower_says_of_the_heights_goes_before():
 
 
 def test_heights_every_30_m_tell_no_cold_air_of_single_beds():
-    shown = analysed(coarse(30.0, half_m=450, north=-0.1))
+    shown = analysed_in_the_dark(coarse(30.0, half_m=240, north=-0.1))
     assert not shown.cold_air.has_signal.values.any()
     known = shown.cold_air.offset_c.values[1]  # what is likely: no difference
     assert np.nanmax(np.abs(known)) == 0
@@ -96,7 +105,7 @@ def test_which_way_all_but_level_ground_faces_is_not_said():
     for grade, missing in ((0.00698, True), (0.01047, False)):
         ground = plane(80, 80, north=grade)
         home = box(WEST + 30, NORTH - 50, WEST + 50, NORTH - 30)
-        shown = analysed(site(ground, {"Home": home}))
+        shown = analysed_in_the_dark(site(ground, {"Home": home}))
         assert np.isnan(shown.terrain.aspect_deg.values[40, 40]) == missing
 
 

@@ -85,7 +85,7 @@ def test_a_kept_table_is_the_table(monkeypatch):
     asked = PLACE, 8, 2025, "hay-davies"
     alone = sunlight.sun_table(*asked)
     sun.clear_table.__wrapped__(*asked)
-    monkeypatch.setattr(sunlight, "sun_table", refuse)
+    monkeypatch.setattr(sunlight, "tabulate", refuse)
     kept = sun.clear_table.__wrapped__(*asked)
     for name, values in vars(alone).items():
         np.testing.assert_array_equal(getattr(kept, name), values)
@@ -103,6 +103,9 @@ def test_tables_of_a_place_share_the_path_of_its_sun(monkeypatch):
 
 
 def test_tables_of_three_sites_are_kept(monkeypatch):
+    path = sunlight.sun_path(DAYS, PLACE, 30.0)
+    two_days = path, sunlight.clear_sky(path, PLACE, "isotropic")
+    monkeypatch.setattr(sun, "_clear_year", lambda *_asked: two_days)
     asked = [
         (Place(45.0 + at, 15.0, 300.0, 0.0), sectors)
         for at in range(3)

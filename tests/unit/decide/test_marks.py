@@ -5,10 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from made_up import NOTHING_KEPT, analysis, means, plane, plot_box, quietly, site
+from made_up import (
+    analysed_in_the_dark,
+    analysis,
+    means,
+    plane,
+    plot_box,
+    site,
+)
 from scipy import stats
 
-from fieldmap.analyse import analyse
 from fieldmap.analyse.cold_air.seen import Offsets, seen_c, taken_colder
 from fieldmap.decide import marks
 from fieldmap.decide.calendar import soil_warming
@@ -136,9 +142,9 @@ def test_the_offset_moves_as_bayes_rule_says():
 
 def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
     there = site(plane(north=0.05), HOME)
-    plain = analyse(there, NOTHING_KEPT, quietly)
+    plain = analysed_in_the_dark(there)
     marked = replace(there, marks=(Mark("Dip", WHITE_AT_DAWN, WEST),))
-    known = analyse(marked, NOTHING_KEPT, quietly)
+    known = analysed_in_the_dark(marked)
     apart = known.cold_air.answers_c.values - plain.cold_air.answers_c.values
     row, col = known.terrain.elevation_m.cell_of(500060.0, 5000100.0)
     here = apart[:, row, col]

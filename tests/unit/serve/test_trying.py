@@ -93,8 +93,10 @@ def test_air_that_does_not_run_has_no_arrow():
 def test_the_run_that_is_tried_is_the_one_that_a_night_shows():
     east, north = made_up.WEST + 200, made_up.NORTH - 200
     plot = box(east - 20, north - 20, east + 20, north + 20)
-    site = made_up.site(made_up.plane(400, 400, north=0.1), {"Home": plot})
-    night = made_up.analysed(site).cold_air.night
+    site = made_up.site(
+        made_up.plane(200, 200, north=0.1, cell_size_m=2.0), {"Home": plot}
+    )
+    night = made_up.analysed_in_the_dark(site).cold_air.night
     around = site.plots, site.surroundings
     run = central_run(night.ground, *around, night.length_h, made_up.IN_MEMORY)
     assert run.depth_m.values == pytest.approx(
