@@ -180,7 +180,7 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
     east, north = terrain.gradient(heights_m, elevation.cell_size_m)
 
     def months(value):
-        return elevation.with_values(full(value, (12, *shape)).astype(float))
+        return elevation.with_values(full(np.asarray(value, float), (12, *shape)))
 
     return Analysis(
         terrain=TerrainFields(
