@@ -1,8 +1,16 @@
 """How few words answer each question of the demo, before anything is opened."""
 
+import shutil
+
 import pytest
 from browser import DESKTOP, PHONE, Page, ask
 
+from fieldmap import read as reading
+from fieldmap.cache import Store
+from fieldmap.plan import make_plan
+from fieldmap.show.map import map_html
+from fieldmap.show.text import language
+from fieldmap.show.text.language import spoken
 from fieldmap.show.text.map.signs import KINDS
 
 FEWER_THAN = 60
@@ -33,6 +41,27 @@ def count(shown):
     return answer + legend - scale
 
 
+@pytest.fixture(scope="module")
+def in_spanish(planned_demo, tmp_path_factory):
+    """The demo's map in Spanish, whose sentences are longer."""
+    folder = tmp_path_factory.mktemp("words") / "demo_site"
+    shutil.copytree(planned_demo, folder)
+    choices = folder / "site.toml"
+    choices.write_text(f'language = "es"\n{choices.read_text("utf-8")}', "utf-8")
+    with spoken(language.of_site("es", "metric")):
+        read = reading.read_site(folder)
+        plan = make_plan(read, Store(folder / ".fieldmap"), lambda step: None)
+        (folder / "map.html").write_text(map_html(plan), "utf-8")
+    return folder / "map.html"
+
+
+@pytest.fixture(scope="module", params=[DESKTOP, PHONE], ids=["desktop", "phone"])
+def spanish_page(request, browser, in_spanish):
+    shown = Page(browser, in_spanish, **request.param)
+    yield shown.page
+    shown.close()
+
+
 @pytest.fixture(scope="module", params=[DESKTOP, PHONE], ids=["desktop", "phone"])
 def page(request, browser, planned_demo):
     shown = Page(browser, planned_demo / "plan" / "map.html", **request.param)
@@ -40,7 +69,8 @@ def page(request, browser, planned_demo):
     shown.close()
 
 
-def test_answer_and_legend_of_each_question_have_under_sixty_words(page):
+def words_of_views(page):
+    """Words of answer and legend of each picture of each question."""
     counts = {}
     for answer in page.locator(".answer.view").all():
         view = answer.get_attribute("data-view")
@@ -48,14 +78,30 @@ def test_answer_and_legend_of_each_question_have_under_sixty_words(page):
         page.evaluate("([key, at]) => fieldmap.ask(key, at)", [key, int(at)])
         counts[view] = count(page.evaluate(SHOWN))
     assert len(counts) > 20  # months and changes too
-    assert {key: n for key, n in counts.items() if n >= FEWER_THAN} == {}
+    return counts
 
 
-def test_each_week_of_what_grows_where_is_said_in_under_sixty_words(page):
+def words_of_weeks(page):
+    """The same of each week of what grows where."""
     page.evaluate("fieldmap.ask('grows', 0)")
     counts = [count(shown) for shown in page.evaluate(EACH_STEP)]
     assert len(counts) > 20
-    assert max(counts) < FEWER_THAN
+    return counts
+
+
+def test_answer_and_legend_of_each_question_have_under_sixty_words(page):
+    found = words_of_views(page)
+    assert {key: n for key, n in found.items() if n >= FEWER_THAN} == {}
+
+
+def test_each_week_of_what_grows_where_is_said_in_under_sixty_words(page):
+    assert max(words_of_weeks(page)) < FEWER_THAN
+
+
+def test_the_same_holds_in_spanish(spanish_page):
+    found = words_of_views(spanish_page)
+    assert {key: n for key, n in found.items() if n >= FEWER_THAN} == {}
+    assert max(words_of_weeks(spanish_page)) < FEWER_THAN
 
 
 # ---- On a small phone, what is chosen, the place and the answer are seen together

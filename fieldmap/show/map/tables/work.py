@@ -86,13 +86,17 @@ def _about(value: float, line: Line, units: Units) -> str:
 
 
 def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
-    """Hoops and covers, bed by bed."""
+    """Hoops and covers, bed by bed, with the part of a bed that is covered in part."""
+
+    def where(low: LowTunnel) -> str:
+        parts = [(low.bed, *ends) for ends in low.stretches_m]
+        return names.on_each_bed([low.bed], parts, units, [])
 
     def apart(number: int, gap_m: float) -> str:
         return phrase("pieces_apart", units, number=number, gap=gap_m)
 
     columns: Columns[LowTunnel] = {
-        "bed": lambda low: low.bed,
+        "bed": where,
         "cover": lambda low: names.cover_name(low.kind),
         "hoops": lambda low: apart(low.hoops, low.spacing_m),
         "cut_each": lambda low: quantities.pipe(low.cut_m, units),
