@@ -11,6 +11,7 @@ import pypdfium2
 import pytest
 from made_up import plane, plot_box, site
 from shapely.geometry import Point, box
+from words_on_pages import words_on_pages
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.pegging.site_pegs import Staking
@@ -63,8 +64,7 @@ def pages(file):
 @cache
 def text(file):
     """What a reader of PDF finds, without line breaks and hyphens of the page."""
-    found = "\n".join(page.extract_text() for page in pages(file))
-    return re.sub(r"\s+", " ", found.replace("\u00ad", ""))
+    return " ".join(words_on_pages(file)).replace("\u00ad", "")
 
 
 def test_before_you_sign_is_one_page_with_what_the_plan_knows(plan, files):
@@ -129,7 +129,7 @@ def test_cautions_stand_on_what_is_built_from(files):
 
 
 def test_each_tunnel_has_its_own_card_on_one_page(plan, files):
-    cards = [page.extract_text() for page in pages(files["tunnel_door.pdf"])]
+    cards = words_on_pages(files["tunnel_door.pdf"])
     assert len(cards) == len(plan.tunnels)
     for tunnel, card in zip(plan.tunnels, cards, strict=True):
         assert f"tunnel {tunnel.name}" in card
@@ -138,7 +138,7 @@ def test_each_tunnel_has_its_own_card_on_one_page(plan, files):
 
 
 def test_a_dawn_walk_hides_its_answers_on_the_second_page(plan, files):
-    first, second = (page.extract_text() for page in pages(files["dawn_walk.pdf"]))
+    first, second = words_on_pages(files["dawn_walk.pdf"])
     assert "guess" not in second
     assert "What the plan says" in second
     assert "What the plan says" not in first

@@ -1,6 +1,6 @@
 """Sheets say of beds what the plan says: their text beside plan.json and plan.gpkg.
 
-Nothing here asks the code that made the sheets: pages are read by pypdf, facts from the
+Nothing here asks the code that made the sheets: pages are read by PDFium, facts from the
 files of the plan.
 """
 
@@ -9,8 +9,8 @@ import re
 from functools import cache
 
 import geopandas as gpd
-import pypdf
 import pytest
+from words_on_pages import words_on_pages
 
 TENDER = ("tender", "warm_loving")
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August",
@@ -34,8 +34,8 @@ def sheet(planned_demo):
 
     @cache
     def pages(name):
-        read = pypdf.PdfReader(planned_demo / "plan" / "sheets" / f"{name}.pdf")
-        return tuple(" ".join(page.extract_text().split()) for page in read.pages)
+        file = planned_demo / "plan" / "sheets" / f"{name}.pdf"
+        return tuple(words_on_pages(file.read_bytes()))
 
     return pages
 

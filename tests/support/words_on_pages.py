@@ -2,6 +2,9 @@
 
 import pypdfium2
 
+# The reader's sign for a hyphen at the end of a line.
+HYPHEN_AT_END = "\ufffe"
+
 
 def words_on_pages(pdf):
     """The words of each page, one blank between them; of the bytes of a PDF."""
@@ -15,7 +18,7 @@ def words_on_pages(pdf):
 def _text(page):
     text = page.get_textpage()
     try:
-        return text.get_text_range()
+        return text.get_text_range().replace(HYPHEN_AT_END, "-")
     finally:
         text.close()
         page.close()
