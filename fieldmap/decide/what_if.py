@@ -65,6 +65,8 @@ class BedEffect:
         Light of March (September in the south), per cent of what it is now.
     wind_share
         Wind -> change of the share of the open wind; NaN where not known.
+    wind_share_now
+        Wind -> share of the open wind as it is; NaN where not known.
     """
 
     bed: str
@@ -73,6 +75,7 @@ class BedEffect:
     days_earlier: Estimate | None
     spring_light_percent: float
     wind_share: Mapping[str, float]
+    wind_share_now: Mapping[str, float]
 
     @property
     def moves_cold_air(self) -> bool:
@@ -310,6 +313,7 @@ def _bed_effects(
             _days(earlier[number]),
             float(percent[number]),
             dict(zip(wind.WINDS, shares[:, number].tolist(), strict=True)),
+            dict(zip(wind.WINDS, now.wind_share[:, number].tolist(), strict=True)),
         )
 
 
@@ -339,7 +343,13 @@ def notable(beds: Sequence[BedEffect]) -> Iterator[Fact]:
         bed, percent = _most([100.0 * each.wind_share[name] for each in beds], beds)
         if abs(percent) >= LEAST_PERCENT:  # NaN is not
             sign = "more" if percent > 0 else "less"
-            yield Fact(f"what_if_{sign}_{name}", bed=bed.bed, percent=abs(percent))
+            now_percent = 100.0 * bed.wind_share_now[name]
+            yield Fact(
+                f"what_if_{sign}_{name}",
+                bed=bed.bed,
+                now_percent=now_percent,
+                then_percent=now_percent + percent,
+            )
 
 
 def _most(

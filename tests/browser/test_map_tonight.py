@@ -132,7 +132,7 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     # What follows is of that evening and the low that is shown.
     low = plain(page.page.locator("#low").inner_text())
     said = plain(page.page.locator(".answer:visible").inner_text())
-    assert said.startswith(f"If the forecast low is {low}, ")
+    assert said.startswith(f"If the lowest temperature in the forecast is {low}, ")
     page.close()
 
 

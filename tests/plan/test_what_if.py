@@ -168,7 +168,7 @@ def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
 
 def test_winds_of_a_bed_are_shown_in_steps_of_ten_per_cent():
     winds = {"prevailing": 0.04, "storm": -0.12, "summer_breeze": np.nan}
-    change = BedEffect("A1", 0.0, Estimate(0, 0, 0), None, 0.0, winds)
+    change = BedEffect("A1", 0.0, Estimate(0, 0, 0), None, 0.0, winds, {})
     assert what_if_text.winds(change.wind_share) == "about 10 % less storm wind"
 
 

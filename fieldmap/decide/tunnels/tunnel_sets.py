@@ -24,18 +24,37 @@ GIVES: Mapping[str, tuple[str, ...]] = {
 }
 # Counted for all tunnels of a set together; of the others the mean counts.
 TOGETHER = ("rain_m2", "earth_m3", "way_m")
+# A share of what blows in the open: a difference of two shares would read as a share.
+SHARE = "storm_percent"
 
 
 class Gain(NamedTuple):
-    """What a set gives over another; less than 0 is given up."""
+    """What a set gives over another; less than 0 is given up.
+
+    Attributes
+    ----------
+    of
+        Name of the criterion.
+    amount
+        By how much less it is here.
+    there
+        How much it is in the other set, where both are said; None elsewhere.
+    """
 
     of: str
     amount: float
+    there: float | None = None
 
     @property
     def fact(self) -> Fact:
         """How it is said: "less_earth_m3", or "more_earth_m3" of what is given up."""
         kind = "less" if self.amount > 0 else "more"
+        if self.there is not None:
+            return Fact(
+                f"{kind}_{self.of}",
+                here_percent=self.there - self.amount,
+                there_percent=self.there,
+            )
         _, unit = self.of.rsplit("_", 1)
         amount = round(abs(self.amount), -1 if unit == "m2" else 1)
         return Fact(f"{kind}_{self.of}", **{f"amount_{unit}": amount})
@@ -89,7 +108,8 @@ def gains(places: Places, first: Places) -> Iterator[Gain]:
         less = (there - here)[:, at]
         amount = float(less.sum() if name in TOGETHER else less.mean())
         if abs(amount) > SAME[at]:
-            yield Gain(name, amount)
+            of_first = float(there[:, at].mean()) if name == SHARE else None
+            yield Gain(name, amount, of_first)
 
 
 def _comparison(goal: str, found: Sequence[Gain]) -> Fact:

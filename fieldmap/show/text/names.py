@@ -156,7 +156,7 @@ def on_beds(
     >>> on_beds([("A7",)], parts[:2], "metric")
     ['A5 (in 2 parts: 1 to 12.5 m and 17 to 29 m from the end near the gate)', 'A7']
     >>> on_beds([("T1/1", "T1/2", "T1/3"), ("A9", "A10")], parts[2:], "metric")
-    ['A8 (only its 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
+    ['A8 (only the 6 m nearest the gate)', 'A9', 'A10', 'beds 1 to 3 in tunnel T1']
 
     Parts that touch are one:
 
@@ -168,7 +168,7 @@ def on_beds(
     >>> on_beds([("A1",), ("A2", "A3")], [], "metric", ["A1", "A2", "A3"])
     ['A1 to A3']
     >>> on_beds([("T1/1", "T1/2")], [("T1/3", 0.0, 6.0)], "metric")
-    ['beds 1 and 2 in tunnel T1', 'bed 3 (only its 6 m nearest the gate)']
+    ['beds 1 and 2 in tunnel T1', 'bed 3 there (only the 6 m nearest the gate)']
 
     Metres of several beds would be a wall of numbers:
 
@@ -206,7 +206,7 @@ def on_each_bed(
     --------
     >>> parts = [("A2", 6.0, 12.0), ("A4", 0.0, 6.0)]
     >>> on_each_bed(["A1", "A2", "A4"], parts, "metric", ["A1", "A2", "A3", "A4"])
-    'A1, A2 (6 to 12 m from the end near the gate) and A4 (only its 6 m nearest the gate)'
+    'A1, A2 (6 to 12 m from the end near the gate) and A4 (only the 6 m nearest the gate)'
     """
     in_part = dict.fromkeys(name for name, *_ends in parts)
     whole = beds_in_runs([name for name in beds if name not in in_part], order)
@@ -244,7 +244,7 @@ def _beside(name: str, before: Sequence[str]) -> str:
     tunnel, _slash, number = name.rpartition("/")
     is_same = any(each.rpartition("/")[0] == tunnel for each in before)
     if is_same and INSIDE.fullmatch(name):
-        return _("bed {number}").format(number=number)
+        return _("bed {number} there").format(number=number)
     return bed(name)
 
 

@@ -562,11 +562,11 @@ def compared_light(more: float) -> str:
     Examples
     --------
     >>> compared_light(0.08), compared_light(-0.031), compared_light(0.004)
-    ('8 % more light', '3 % less light', 'no more or less light')
+    ('8 % more light', '3 % less light', 'the same light')
     """
     percent = round(100 * abs(more))
     if percent == 0:
-        return _("no more or less light")
+        return _("the same light")
     text = _("{percent} % more light") if more > 0 else _("{percent} % less light")
     return text.format(percent=percent)
 
@@ -592,7 +592,7 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
     >>> days_later(12.7, 13.0, 13.1, 5)
     'this bed is ready to plant about 13 days after the first bed'
     >>> days_later(-1.0, 4.0, 25.0, 5)
-    'this bed is ready to plant 4 days after the first bed (range: 1 before to 25 after)'
+    'this bed is ready to plant 4 days after the first bed (range: 1 day before it to 25 days after it)'
     >>> days_later(-1.0, 0.5, 2.0, 1)
     'you can plant this bed together with the first beds'
     """
@@ -606,11 +606,11 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
         )
     if round(low) < 0:
         return plural(
-            "this bed is ready to plant {number} day after the first bed (range: {low} before to {high} after)",
-            "this bed is ready to plant {number} days after the first bed (range: {low} before to {high} after)",
+            "this bed is ready to plant {number} day after the first bed (range: {low} before it to {high} after it)",
+            "this bed is ready to plant {number} days after the first bed (range: {low} before it to {high} after it)",
             round(central),
-            low=f"{-round(low)}",
-            high=f"{round(high)}",
+            low=_days(-round(low)),
+            high=_days(round(high)),
         )
     return plural(
         "this bed is ready to plant {number} day after the first bed (range: {low} to {high})",
@@ -619,6 +619,10 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
         low=f"{round(low)}",
         high=f"{round(high)}",
     )
+
+
+def _days(number: int) -> str:
+    return plural("{number} day", "{number} days", number)
 
 
 def duration(hours: float) -> str:

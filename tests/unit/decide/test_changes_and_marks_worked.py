@@ -192,7 +192,8 @@ def test_days_are_said_only_where_all_draws_are_known():
 
 def effect(name, warmer_c=0.0, light=0.0, prevailing=0.0, storm=0.0, breeze=np.nan):
     shares = {"prevailing": prevailing, "storm": storm, "summer_breeze": breeze}
-    return BedEffect(name, 0.0, Estimate(*[warmer_c] * 3), None, light, shares)
+    now = dict.fromkeys(shares, 0.6)
+    return BedEffect(name, 0.0, Estimate(*[warmer_c] * 3), None, light, shares, now)
 
 
 def notable(*effects):
@@ -214,11 +215,13 @@ def test_the_beds_that_gain_and_lose_most_are_named():
         # From night to night a place strays by .6 °C.
         ("what_if_scatter", 0.6),
         ("what_if_light", "A2", -0.05),
-        ("what_if_less_prevailing", "A2", pytest.approx(20.0)),
-        ("what_if_less_storm", "A1", pytest.approx(5.0)),
+        # Of the open wind: .6 now, .6 - .2 and .6 - .05 then.
+        ("what_if_less_prevailing", "A2", pytest.approx(60.0), pytest.approx(40.0)),
+        ("what_if_less_storm", "A1", pytest.approx(60.0), pytest.approx(55.0)),
     ]
     (more,) = notable(effect("A1", prevailing=0.3))[1:]
-    assert more == ("what_if_more_prevailing", "A1", pytest.approx(30.0))
+    assert more[:2] == ("what_if_more_prevailing", "A1")
+    assert more[2:] == pytest.approx((60.0, 90.0))
 
 
 def test_changes_too_small_to_see_are_not_named():

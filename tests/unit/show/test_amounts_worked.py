@@ -39,11 +39,11 @@ ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
     assert materials.roof(ROOF, "metric") == (
-        "When 25 mm of rain falls, 3,000 litres run off the roof of T1. In very heavy rain, 2.0 litres a second run off the roof."
+        "When 25 mm of rain falls, 3,000 litres run off the roof of T1. In very heavy rain, 2.0 litres run off it every second."
     )
     # 2 × 15.85 = 31.7 gallons a minute.
     assert materials.roof(ROOF, "us") == (
-        "When one inch of rain falls, 810 gallons run off the roof of T1. In very heavy rain, 32 gallons a minute run off the roof."
+        "When one inch of rain falls, 810 gallons run off the roof of T1. In very heavy rain, 32 gallons run off it every minute."
     )
 
 

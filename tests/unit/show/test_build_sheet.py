@@ -59,7 +59,7 @@ def test_one_kind_of_low_tunnel_is_a_page_and_a_page_of_words():
     # Ends of 125 each: 2.5 m together (`cover_size`).
     assert "Leave 125 cm of cover at each end" in front
     assert f"{low.anchors} bags" in front
-    assert f"All bags together weigh {10 * low.anchors} kg" in front
+    assert f"All bags together weigh about {10 * low.anchors} kg" in front
     assert "Twelve words" in back
 
 
@@ -198,7 +198,7 @@ def test_a_low_tunnel_over_a_part_of_a_bed_says_which_part():
     made = build.blocks([kind], order, "bags", (), "a4", "metric")
     front, _back = pages(made)
     assert (
-        "A1 (6 to 12 m from the end near the gate) and A2 (only its 6 m nearest the gate)"
+        "A1 (6 to 12 m from the end near the gate) and A2 (only the 6 m nearest the gate)"
         in front
     )
     assert "each is 6 m long" in front

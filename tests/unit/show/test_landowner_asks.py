@@ -38,7 +38,7 @@ def test_drains_and_moved_earth_are_agreed_on_by_metres_and_volume():
     earth = found["Earth dug away under the tunnels"]
     assert earth == "up to 8 m³, put on their low side"
     (*_asked, away) = landowner._what(plan, "metric")
-    assert away == "We can take beds and tunnels away again."
+    assert away == "We can take away again what we build, and sow grass on the beds."
 
 
 @pytest.mark.parametrize("tunnels", [(), (tunnel("T1", 0.0, 0.4),)])

@@ -55,7 +55,7 @@ def test_each_change_says_what_is_asked_and_leaves_room_for_who_does_it():
 
 
 def moved(bed, central_c, days=None):
-    return BedEffect(bed, 0.0, Estimate(*(central_c,) * 3), days, 0.0, {})
+    return BedEffect(bed, 0.0, Estimate(*(central_c,) * 3), days, 0.0, {}, {})
 
 
 def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():

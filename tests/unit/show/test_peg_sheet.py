@@ -265,5 +265,7 @@ def test_no_line_that_is_measured_runs_through_a_number():
 def test_buried_lines_are_marked_before_the_first_peg_is_hammered():
     """Locating services ask to be called before stakes too (common practice, no source)."""
     (said,) = said_of(narrow)
-    warned = said.index("Hammer no peg before the utility locating service has marked")
+    warned = said.index(
+        "Hammer in pegs only after the utility locating service has marked"
+    )
     assert warned < said.index("from peg 1 ")

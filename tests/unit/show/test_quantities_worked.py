@@ -305,8 +305,8 @@ def test_a_long_thing_is_named_from_the_northern_end_or_from_the_east(
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (0.0049, "no more or less light"),
-        (-0.0049, "no more or less light"),
+        (0.0049, "the same light"),
+        (-0.0049, "the same light"),
         (0.006, "1 % more light"),
         (-0.25, "25 % less light"),
         (1.0, "100 % more light"),

@@ -104,12 +104,12 @@ def test_what_is_carried_is_the_sum_of_what_the_boxes_say(
         (
             "slitted_film",
             "metric",
-            "Take slitted film off before the air under it reaches 32 °C. Take it off sooner over cool-season crops.",
+            "Take slitted film off before the air under it reaches 32 °C. Take it off cool-season crops sooner.",
         ),
         (
             "slitted_film",
             "us",
-            "Take slitted film off before the air under it reaches 90 °F. Take it off sooner over cool-season crops.",
+            "Take slitted film off before the air under it reaches 90 °F. Take it off cool-season crops sooner.",
         ),
         ("clear_film", "metric", ""),
     ],

@@ -8,6 +8,7 @@ from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.map.data.packed_tables import column
 from fieldmap.show.text import names, quantities
+from fieldmap.show.text.decide.ranking import first_thing
 from fieldmap.show.text.map import beds as words
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.quantities import Units
@@ -81,7 +82,7 @@ def _why(bed: RankedBed, units: Units) -> str:
     reason = bed.reasons[0]
     if reason.kind != "two_that_matter":
         return say(reason, units)
-    return f"{names.started(say(reason['first'], units))}."
+    return first_thing(reason, units)
 
 
 def _ground(bed: RankedBed, units: Units) -> str:

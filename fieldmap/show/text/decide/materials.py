@@ -7,6 +7,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, plural
 from fieldmap.show.text.quantities import Units
 
+STUB_M = 0.05  # what is left of a pipe and shorter is not worth a sentence (a choice)
 ITEMS = texts(__name__, "items")
 
 
@@ -26,6 +27,14 @@ def _cut(pattern: Pattern, stock: str, units: Units) -> str:
         _("{count} × {length}").format(count=count, length=quantities.pipe(m, units))
         for m, count in pattern.pieces
     ]
+    if pattern.rest_m < STUB_M:
+        return plural(
+            "Take {number} pipe of {stock}. Cut {parts} from it.",
+            "Take {number} pipes, each {stock} long. Cut {parts} from each.",
+            pattern.times,
+            stock=stock,
+            parts=names.listed(parts),
+        )
     return plural(
         "Take {number} pipe of {stock}. Cut {parts} from it. About {rest} is left over.",
         "Take {number} pipes, each {stock} long. Cut {parts} from each. About {rest} of each is left over.",

@@ -4,14 +4,44 @@ from collections.abc import Mapping
 
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import Sentence, say
+from fieldmap.show.text.sentence import Sentence, fill, say
+
+LIGHT = texts(__name__, "light")
+LIGHT_BESIDE, SOIL_BESIDE = "spring_light_beside", "soil_later_than"
+COMPARED_BY = {LIGHT_BESIDE: "light", SOIL_BESIDE: "soil"}  # all others by their nights
+
+
+def first_thing(fact: Fact, units: Units) -> str:
+    """The thing that matters most for a bed, as a sentence.
+
+    It says what a typical bed is, where that is what the bed is compared with.
+
+    Examples
+    --------
+    >>> night = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("typical_bed"))
+    >>> first_thing(Fact("two_that_matter", first=night), "metric")
+    'Still nights are likely 1 °C colder than on a typical bed (half of the beds are colder).'
+    """
+    first: Fact = fact["first"]
+    bed: Fact | None = first.values.get("bed")
+    if bed is not None and bed.kind == "typical_bed":
+        by = COMPARED_BY.get(first.kind, "night")
+        first = Fact(first.kind, **{**first.values, "bed": Fact(f"{bed.kind}_by_{by}")})
+    return f"{names.started(say(first, units))}."
+
+
+def _in_light(fact: Fact, units: Units) -> str:
+    """The light of spring on a bed beside that on another, in whole per cent."""
+    text = LIGHT["beside" if round(100 * fact["light"]) else "alike"]
+    return fill(text, units, **fact.values)
 
 
 def _two_that_matter(fact: Fact, units: Units) -> str:
     """The two things that matter most, with what they come to in days."""
-    first, second = say(fact["first"], units), say(fact["second"], units)
-    reason = f"{names.started(first)}. {names.started(second)}."
+    second = names.started(say(fact["second"], units))
+    reason = f"{first_thing(fact, units)} {second}."
     if fact["days"] is None:
         return reason
     low, central, high = fact["days"]
@@ -19,4 +49,7 @@ def _two_that_matter(fact: Fact, units: Units) -> str:
     return f"{reason} {names.started(days)}."
 
 
-SENTENCES: Mapping[str, Sentence] = {"two_that_matter": _two_that_matter}
+SENTENCES: Mapping[str, Sentence] = {
+    "two_that_matter": _two_that_matter,
+    LIGHT_BESIDE: _in_light,
+}

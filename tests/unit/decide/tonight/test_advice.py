@@ -193,7 +193,7 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
         "– Hut: A1 (in 2 parts: 0 to 5 m and 12 to 20 m from the end near the gate) and A3",
         "– Leaf: parts of A1 and A2 (touch a bed on the map to see which metres)",
         "These need no cover:",
-        "– Root: A4 (only its 2.5 m nearest the gate)",
+        "– Root: A4 (only the 2.5 m nearest the gate)",
     )
 
 
@@ -426,7 +426,7 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     (plot,) = found.plots
     assert [task.line for task in plot.tasks] == [
         "Hut, A1 and A2: light fabric, 45 m; likely warm enough, but this is not certain",
-        "Hut, A3 (only its 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not certain",
+        "Hut, A3 (only the 12.5 m nearest the gate): light fabric, 15 m; likely warm enough, but this is not certain",
     ]
     assert plot.rest == (
         "You have no cover left that is large enough and suits these crops:",
@@ -435,7 +435,7 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert any("Never spray water on covers" in each for each in found.advice)
     assert (
         found.last
-        == "Tomorrow, if the sun shines, take fabric off cool-season crops such as lettuce before it is 15 °C outside. Look under fabric over other crops too, and take it off before it gets hot there."
+        == "Tomorrow, if the sun shines, take fabric off cool-season crops such as lettuce before the air outside reaches 15 °C. Where fabric lies over other crops, look under it too. Take the fabric off before the air under it gets hot."
     )
     assert words.lines(found)[-1] == found.last
 
@@ -554,15 +554,15 @@ def test_doors_of_tunnels_are_closed_where_anything_is_at_risk():
     [
         (
             ["light_fabric"],
-            "take fabric off cool-season crops such as lettuce before it is 15 °C outside",
+            "take fabric off cool-season crops such as lettuce before the air outside reaches 15 °C",
         ),
         (
             ["clear_film"],
-            "Open them before it is 8 °C outside, and sooner if it gets warm inside",
+            "Open them before the air outside reaches 8 °C, and sooner if it gets warm inside",
         ),
         (
             ["light_fabric", "clear_film"],
-            "such as lettuce before it is 15 °C outside. Look under fabric over other crops",
+            "such as lettuce before the air outside reaches 15 °C. Where fabric lies over other crops",
         ),
         # 90 °F, which a trade page says of the air outside perforated film; under it is safer.
         (

@@ -1016,7 +1016,7 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     tomato = (CropTask("tomato", "", ()),)
     there = with_parts_joined([inside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 (only its 18 m nearest the gate)."
+        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 there (only the 18 m nearest the gate)."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])

@@ -162,7 +162,7 @@ def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
     made, beds = farm(["tomato"], ["clear_film"]), rows(SAME)
     jobs = listed(made, beds, under_film(made, beds, day(5, 3), day(5, 17)))
     film = "Pull the clear film over all beds for tomatoes. Do it on a warm morning without wind."
-    off = "Take the clear film off tomatoes in all beds when nights are no longer too cold for this crop."
+    off = "Take the clear film off tomatoes in all beds when nights are warm enough for this crop."
     assert jobs[date(2027, 4, 19)] == [
         "Put up hoops and lay drip lines on all beds for tomatoes."
     ]
