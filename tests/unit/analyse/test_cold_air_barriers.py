@@ -14,6 +14,7 @@ from made_up import (
     surroundings,
     with_cold_air,
 )
+from shapely.geometry import box
 
 from fieldmap.analyse.cold_air import barriers, pockets
 from fieldmap.show.text.site.analysis import named_pockets
@@ -107,6 +108,15 @@ def step(inside_m, outside_m, box_m):
     row, col = np.mgrid[0:200, 0:200] * 2.0 + 1.0
     inside = (west < col) & (col < east) & (200 - north < row) & (row < 200 - south)
     return np.where(inside, inside_m, outside_m)
+
+
+def test_straight_across_a_thing_is_its_far_side():
+    """Through a slab 2 m thick and 60 m long, and along it."""
+    slab, top = box(100, 0, 160, 2), np.array([[130.0, 2.0], [101.0, 2.0]])
+    up = np.array([[0.0, 1.0]] * 2)
+    assert barriers._right_across(slab, top, up).tolist() == [[130, 0], [101, 0]]
+    end, east = np.array([[160.0, 1.0]]), np.array([[1.0, 0.0]])
+    assert barriers._right_across(slab, end, east).tolist() == [[100, 1]]
 
 
 def test_depth_and_length_are_those_of_the_layer():

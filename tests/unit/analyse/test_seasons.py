@@ -171,6 +171,10 @@ def test_minima_alone_of_few_years_or_without_frost_give_none():
     assert read(few).kind == "no_dates_few_minima"
     warm = record(25.0, 5.0).assign(tmax_c=np.nan)
     assert read(warm).kind == "no_dates_minima_without_frost"
+    # One night of frost each autumn, and never one in spring: no first date hangs on it.
+    autumn = warm.assign(tmin_c=10.0)
+    autumn.loc[(autumn.index.month == 11) & (autumn.index.day == 30), "tmin_c"] = -1.0
+    assert read(autumn).kind == "no_dates_minima_without_frost"
     when = freeze.calendar(few.index.to_numpy().astype("datetime64[D]"), southern=False)
     assert seasons.why_no_dates(few, "", when, NORTH).kind == "no_dates_few_minima"
 

@@ -288,6 +288,14 @@ def test_the_last_one_stands_until_frost_and_no_week_is_promised_beyond():
     assert windows.why_not(lettuce(294, 300), on(), COOL) == "frost"
 
 
+def test_where_frost_ends_the_bare_bed_too_soon_a_cover_may_still_do():
+    """Wanted until day 300, the day of frost on the bare bed; fabric holds its 14 days."""
+    found = windows.for_weeks(
+        lettuce(294, 300), on(early=(100, 100), late=(300, 310)), COOL
+    )
+    assert days(found) == [(251, 291, 304, [("light_fabric", 292, 304)])]
+
+
 def test_a_cover_that_gains_nothing_hides_no_better_one():
     """Bare until 299; light fabric holds no longer, medium fabric until 303, its 14th day.
 
