@@ -33,6 +33,12 @@ from fieldmap.show.text.map.answers import nights_changed
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
 
+# What a change does outside the plots, by its fact.
+BEYOND = {
+    "below_is_colder": "beyond",
+    "below_is_no_colder": "beyond_none",
+    "below_is_not_known": "beyond_unknown",
+}
 WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, NIGHTS, TALK, CAUTIONS = (
     texts("fieldmap.show.text.print.landowner", table)
     for table in (
@@ -417,8 +423,8 @@ def _does(effect: Effect, plot_of: Mapping[str, str], units: Units) -> Iterator[
         if each.days:
             yield fill(NIGHTS["days"], units, bed=each.bed, days=each.days)
     for fact in effect.facts[1:]:
-        if fact.kind == "below_is_colder":
-            yield fill(NIGHTS["beyond"], units, **fact.values)
+        if fact.kind in BEYOND:
+            yield fill(NIGHTS[BEYOND[fact.kind]], units, **fact.values)
 
 
 def places_of_changes(

@@ -75,6 +75,25 @@ def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():
     )
 
 
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("below_is_no_colder", "Outside the plots, no ground would get much colder."),
+        (
+            "below_is_not_known",
+            "The plan does not know what this does outside the plots.",
+        ),
+    ],
+)
+def test_each_change_says_what_it_does_outside_the_plots(kind, said):
+    gained = moved("A1", 1.1)
+    facts = (Fact("what_if_cold", effect=gained), Fact(kind))
+    ((_mark, _what, does, _who),) = table(
+        [SimpleNamespace(**{**vars(AWAY), "beds": (gained,), "facts": facts})]
+    ).rows
+    assert does.endswith(said)
+
+
 def test_days_that_a_change_takes_are_said_where_they_are_sure():
     lost = moved("B1", -0.9, Estimate(-12.0, -8.0, -3.0))
     said = " ".join(change_of_nights([lost], {"B1": "Lower"}, "metric"))
