@@ -21,6 +21,6 @@ def test_a_bed_that_is_covered_in_part_is_named_with_its_part():
     found = [row.cells[0] for row in hoops(lows, "metric").rows]
     assert found == [
         whole.bed,
-        f"{other.bed} (only its 6 m nearest the gate)",
+        f"{other.bed} (only the 6 m nearest the gate)",
         f"{third.bed} (6 to 12 m from the end near the gate)",
     ]
