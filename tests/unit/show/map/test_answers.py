@@ -62,7 +62,7 @@ def test_first_beds_a_day_apart_are_said_with_both_days():
     beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 2, because(COLDER, ALIKE))]
     _shown, text = said(beds, [165, 166, 179])
     assert (
-        "Plant out squash in the earliest of these beds from 14 June, and in all two of them from 15 June."
+        "Plant out squash in the earliest from 14 June, and in all two from 15 June."
         in text
     )
 
