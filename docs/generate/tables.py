@@ -58,8 +58,8 @@ def glossary() -> str:
     """The words of map, sheets and docs, by the alphabet."""
     lines = "\n".join(f"| {word} | {what} |" for word, what in sorted(words()))
     return (
-        "# Glossary\n\nThe words on the map, on the sheets and in these pages. Each "
-        f"thing has one word.\n\n| word | meaning |\n|---|---|\n{lines}\n"
+        "# Glossary\n\nThe words on the map, on the sheets and in these pages. The "
+        f"same word always means the same thing.\n\n| word | meaning |\n|---|---|\n{lines}\n"
     )
 
 

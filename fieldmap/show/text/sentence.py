@@ -193,6 +193,7 @@ FORMS: Mapping[str, Form] = {
     "started": lambda text, _units: names.started(text),
     "some": lambda beds, _units: names.some(beds),
     "runs": lambda beds, _units: names.runs_of_beds(beds, ()),
+    "started_runs": lambda beds, _units: names.started(names.runs_of_beds(beds, ())),
     "cover": lambda kind, _units: names.cover_name(kind),
     "started_cover": lambda kind, _units: names.started(names.cover_name(kind)),
     "either_cover": lambda kinds, _units: names.either(
