@@ -68,6 +68,17 @@ def test_in_a_valley_the_strongest_line_is_the_floor_and_the_others_run_to_it():
         assert abs(end) < abs(start)
 
 
+@pytest.mark.parametrize(
+    ("most_squares", "levels"), [(399, {1, 2}), (401, {1, 2, 3}), (99, {1})]
+)
+def test_a_large_ground_goes_without_the_closer_levels(
+    monkeypatch, most_squares, levels
+):
+    """400 m by 400 m are 100 squares of 40 m, and 400 of 20 m."""
+    monkeypatch.setattr(flow_lines, "MOST_SQUARES", most_squares)
+    assert {line.level for line in lines_of_plane()} == levels
+
+
 def lines_of_plane():
     made = night(0.3, -1.0)
     return flow_lines.along(made, whole(made))
