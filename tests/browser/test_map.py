@@ -382,7 +382,7 @@ def test_the_number_under_a_finger_is_that_of_the_cell(desktop, plan):
     low, central, high = plan.analysis.cold_air.offset_c.values[:, row, col].tolist()
     callout = desktop.locator("#callout")
     callout.get_by_text(
-        "On a still night, compared with a typical spot in the plots:"
+        "On a still night, compared with a typical spot in the plots (half of the ground is colder):"
     ).wait_for()
     said = callout.inner_text().replace("\N{NO-BREAK SPACE}", " ")
     assert f": {spots.likely(central, 'metric')}, " in said

@@ -16,6 +16,7 @@ from shapely.geometry import box
 
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.materials import Roof
+from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
@@ -26,6 +27,7 @@ from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import door_card
+from fieldmap.show.text.decide.materials import cutting_list
 from fieldmap.show.text.decide.ranking import SENTENCES
 from fieldmap.show.text.map import beds, materials, spots
 from fieldmap.show.text.review import compare
@@ -330,3 +332,17 @@ def test_tunnels_are_in_the_order_of_work_where_any_are_planned(drain_m, said):
     assert not any(
         "frames" in each for each in crew._order(SimpleNamespace(tunnels=()))
     )
+
+
+def test_light_that_is_the_same_in_whole_per_cent_is_said_as_the_same():
+    light = Fact("spring_light_beside", light=0.004, bed=Fact("first_bed"), month=3)
+    said = say(light, "metric")
+    assert said == "in March this bed gets the same light as the first bed"
+
+
+@pytest.mark.parametrize(("rest_m", "is_said"), [(0.04, False), (0.06, True)])
+def test_a_stub_of_pipe_has_no_sentence(rest_m, is_said):
+    pattern = Pattern(times=2, pieces=((2.98, 2),), rest_m=rest_m)
+    (said,) = cutting_list(SimpleNamespace(stock_m=6.0, cutting=[pattern]), "metric")
+    assert said.startswith("Take 2 pipes, each 6 m long. Cut 2 × 2.98 m from each.")
+    assert ("left over" in said) is is_said

@@ -7,10 +7,10 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.map.data.packed_tables import column
-from fieldmap.show.text import names, quantities
+from fieldmap.show.text import names
 from fieldmap.show.text.decide.ranking import first_thing
 from fieldmap.show.text.map import beds as words
-from fieldmap.show.text.map import cold_air
+from fieldmap.show.text.map import cold_air, spots
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say
 
@@ -39,13 +39,15 @@ def cards(
     units
         "metric" or "us", for degrees and lengths.
     by_station
-        Whether offsets of tunnels are against the weather station; else against the
+        Whether offsets are against the weather station; else against the
         median of the plots.
     """
     columns: dict[str, Callable[[int, RankedBed], str]] = {
         "date": lambda at, _bed: _date(dates, at),
         "why": lambda _at, bed: _why(bed, units),
-        "night": lambda _at, bed: quantities.difference(bed.offset_c.central, units),
+        "night": lambda _at, bed: spots.night_of_bed(
+            bed.offset_c.central, units, by_station=by_station
+        ),
         "ground": lambda _at, bed: _ground(bed, units),
     }
     return {

@@ -54,7 +54,7 @@ const fieldCallout = (() => {
       else swatch.style.setProperty("--at", String(at));
       line.append(date);
     }
-    para(season && fieldAnswers.asked().key === "grows" ? fill(say.night_here, { difference: cell(beds.night, bed) }) : cell(beds.why, bed));
+    para(season && fieldAnswers.asked().key === "grows" ? cell(beds.night, bed) : cell(beds.why, bed));
     if (!season) today(bed);
     outlined();
     para(fill(say.bed_in_plot, { plot: data.plots[data.plotOf[bed]], ground: cell(beds.ground, bed) }), "soft");

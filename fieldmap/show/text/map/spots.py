@@ -20,7 +20,25 @@ def change(offset_c: float, units: Units) -> str:
 
 def on_still_night(*, by_station: bool) -> str:
     """What offsets are of, and against what: the weather station, or the plots' median."""
-    return phrase("on_still_night", than=_(THAN["station" if by_station else "plots"]))
+    return phrase("on_still_night", than=_than(by_station=by_station))
+
+
+def night_of_bed(offset_c: float, units: Units, *, by_station: bool) -> str:
+    """The likely offset of a bed, and against what it is.
+
+    Examples
+    --------
+    >>> night_of_bed(-1.0, "metric", by_station=True)
+    'Still nights, compared with the weather station: 1 °C colder.'
+    >>> night_of_bed(-1.0, "metric", by_station=False).partition(" compared with ")[2]
+    'a typical spot in the plots (half of the ground is colder): 1 °C colder.'
+    """
+    than = _than(by_station=by_station)
+    return phrase("night_of_bed", units, difference=offset_c, than=than)
+
+
+def _than(*, by_station: bool) -> str:
+    return _(THAN["station" if by_station else "plots_explained"])
 
 
 def likely(offset_c: float, units: Units) -> str:
