@@ -1,5 +1,6 @@
 """A plan of the demo site in Spanish says all of it in Spanish."""
 
+import dataclasses
 import json
 import re
 import shutil
@@ -8,13 +9,14 @@ from pathlib import Path
 
 import pytest
 from texts import forms, marked_texts
+from words_on_pages import words_on_pages
 
 from fieldmap import cache
 from fieldmap import read as reading
 from fieldmap.cache import Store
 from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
-from fieldmap.show.print import wall
+from fieldmap.show.print import _Sheets, wall
 from fieldmap.show.text import language
 from fieldmap.show.text.language import spoken
 
@@ -172,3 +174,17 @@ def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
                 assert [each["length"] for each in cell["laid"]] == [
                     each["length"] for each in said["laid"]
                 ]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_landowners_pages_stay_two_though_spanish_is_longer(spanish, paper):
+    _folder, plan, _page = spanish
+    settings = plan.site.settings
+    sheets = settings.sheets.model_copy(update={"paper": paper})
+    site = dataclasses.replace(
+        plan.site, settings=settings.model_copy(update={"sheets": sheets})
+    )
+    with spoken(language.of_site("es", "metric")):
+        drawn = _Sheets(dataclasses.replace(plan, site=site), paper)
+        made = drawn.set("landowner", drawn.by_name()["landowner"])
+    assert len(words_on_pages(made)) == 2
