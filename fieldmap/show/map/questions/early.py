@@ -61,10 +61,27 @@ class Days(NamedTuple):
         """A day in words."""
         return quantities.day(*self.month_day(day))
 
-    def when(self, kind: str, day: float) -> str:
-        """From or until a day, underlined in its colour."""
-        said = phrase(kind, day=self.month_day(day))
-        return marked(said, RAMP, self.at(day))
+    def span(self, kind: str, first: float, last: float) -> str:
+        """From or until a day, or the days from one to another where that is more.
+
+        Parameters
+        ----------
+        kind
+            "from" or "until".
+        first, last
+            Days of which those that differ by less than `FEWEST_DAYS` are one.
+        """
+        if last - first < FEWEST_DAYS:
+            one = {"from": "from_day_on", "until": "until_the_day"}[kind]
+            return phrase(one, day=self.month_day(first))
+        ends = self.month_day(first), self.month_day(last)
+        return bed_words.span_of_days(*ends, kind=f"{kind}_day_to_day")
+
+    def when(self, kind: str, of_beds: Floats) -> str:
+        """The same of some beds, underlined in the colour of the first."""
+        known = of_beds[np.isfinite(of_beds)]
+        first = float(known.min())
+        return marked(self.span(kind, first, float(known.max())), RAMP, self.at(first))
 
 
 def view(
@@ -103,7 +120,7 @@ def view(
             plots=tuple(
                 (
                     plot,
-                    phrase("from_day_on", day=days.month_day(float(of.min()))),
+                    days.span("from", float(of.min()), float(of.max())),
                 )
                 for plot, of in said.items()
                 if of.size
@@ -111,7 +128,7 @@ def view(
         ),
         ramp=_legend(days, here),
         swatches=(Swatch("thick", phrase("outlined_first")),) if outlined else (),
-        note=phrase("frost_risk", odds=risk),
+        note=phrase("frost_risk", odds=risk, crop=dates.reference_crop),
         more=(phrase("no_real_difference"), *more),
     )
 
@@ -133,22 +150,20 @@ def _answer(
     beds: Sequence[RankedBed], first: Sequence[int], days: Days, dates: Dates
 ) -> tuple[Run, ...]:
     (crop,) = (each for each in dates.crops if each.name == dates.reference_crop)
-    begins, word = days.ends[0], names.start_word(crop.name, how(crop))
-    when = days.when("from_day_on", begins)
+    word = names.start_word(crop.name, how(crop))
     if len(first) == len(beds):
+        when = days.when("from", np.array(days.ends[:1]))
         start = phrase(f"alike {word}", crop=crop.name, when=when)
         return answer(phrase("none_first"), start, phrase("none_first_why"))
-    last = float(np.nanmax(days.of_beds[list(first)])) if first else begins
-    all_of_them = "" if last <= begins else "all_"
+    of_first = days.of_beds[list(first)]
+    of_first = of_first[np.isfinite(of_first)]
+    if not of_first.size:
+        of_first = np.array(days.ends[:1])
+    all_of_them = "all_" if np.ptp(of_first) >= FEWEST_DAYS else ""
+    when = days.when("from", of_first)
     return answer(
         _lead(beds, first),
-        phrase(
-            f"{all_of_them}first {word}",
-            crop=crop.name,
-            when=when,
-            count=words.count(len(first)),
-            all=days.when("from_day_on", last),
-        ),
+        phrase(f"{all_of_them}first {word}", crop=crop.name, when=when),
         _who_waits(beds, set(first), days),
     )
 
@@ -188,14 +203,14 @@ def _who_waits(beds: Sequence[RankedBed], first: set[int], days: Days) -> str:
     if first.isdisjoint(here) and opens - begins >= FEWEST_DAYS:
         why = _common_reason(beds, here)
         kind = "late_plot_why" if why else "late_plot"
-        until = days.when("until_the_day", opens)
+        until = days.when("until", days.of_beds[here])
         return phrase(kind, plot=plot, when=until, why=why)
     late = [at for at in here if days.of_beds[at] - begins >= FEWEST_DAYS]
     late = [at for at in late if at not in first]
     if not late:
         return ""
     why = _common_reason(beds, late)
-    until = days.when("until_the_day", float(days.of_beds[late].min()))
+    until = days.when("until", days.of_beds[late])
     kind = "late_beds_why" if why else "late_beds"
     return words.counted(kind, len(late), plot=plot, when=until, why=why)
 

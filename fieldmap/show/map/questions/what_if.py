@@ -23,7 +23,9 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say, say_all
 
 RAMP = "change"
-MOST_FACTS = 2  # in the answer; the others are folded
+MOST_FACTS = (
+    2  # in the answer, gain and loss of nights among them; the others are folded
+)
 LEAST_END_C = 0.5
 
 
@@ -82,7 +84,8 @@ def _answer(
         and fact.kind not in ("what_if_scatter", "what_if_cold_as_now", "what_if_cold")
     ]
     cold = list(words.change_of_nights(effect.beds, plot_of, units))
-    said = say_all(telling[: max(0, MOST_FACTS - len(cold))], units)
+    sides = sum(1 for _each in words.nights_changed(effect.beds, plot_of, units))
+    said = say_all(telling[: MOST_FACTS - sides], units)
     if now.cold_air.night is None:
         said = [phrase("change_unknown"), *said[:1]]
     if cold:

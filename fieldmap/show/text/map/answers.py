@@ -6,6 +6,7 @@ from typing import NamedTuple
 from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.ranking.reasons import DAYS_PER_DEGREE
 from fieldmap.decide.what_if import BedEffect
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
@@ -65,6 +66,8 @@ class Nights(NamedTuple):
         The bed that changes most, and by how much.
     days
         What that is worth in days; empty where it is not known or not sure.
+    moved
+        Days by which planting moves; None where no dates are known.
     """
 
     kind: str
@@ -73,6 +76,7 @@ class Nights(NamedTuple):
     bed: str
     degrees: str
     days: str
+    moved: Estimate | None
 
 
 def nights_changed(
@@ -109,23 +113,46 @@ def nights_changed(
             most.bed,
             quantities.degrees(round(abs(most.offset_c.central), 1), units),
             what_if.days(moved, units) if is_said else "",
+            moved,
         )
 
 
 def change_of_nights(
     beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
 ) -> Iterator[str]:
-    """The sentences of `nights_changed` on the map."""
-    for each in nights_changed(beds, plot_of, units):
-        yield counted(
-            f"change_{each.kind}",
-            each.number,
-            plots=each.plots,
+    """The same on the map: gain and loss in one sentence, then the bed of each.
+
+    Both have their days, the loss also where it is not sure.
+    """
+    sides = list(nights_changed(beds, plot_of, units))
+    if not sides:
+        return
+    moved = {each.kind: _beds_in(each) for each in sides}
+    (kind,) = moved if len(moved) == 1 else ("both",)
+    yield phrase(f"change_{kind}", **moved)
+    for each in sides:
+        yield phrase(
+            f"change_most_{each.kind}",
+            number=each.number,
             bed=each.bed,
             degrees=each.degrees,
         )
-        if each.days:
-            yield phrase("change_days", bed=each.bed, days=each.days)
+        if each.moved is not None:
+            yield phrase("change_days", days=_days(each.moved, units))
+
+
+def _beds_in(each: Nights) -> str:
+    said = count(each.number)
+    return phrase("grow_beds_in", number=each.number, count=said, plots=each.plots)
+
+
+def _days(moved: Estimate, units: Units) -> str:
+    """Days by which planting moves; where none are clear, how many may be lost."""
+    unclear = abs(round(moved.central)) < FEWEST_DAYS and moved.high <= 0
+    worst = -round(moved.low)
+    if unclear and worst >= FEWEST_DAYS:
+        return phrase("change_days_at_worst", number=worst)
+    return what_if.days(moved, units)
 
 
 def why_later(reasons: Sequence[Fact]) -> tuple[str, ...]:

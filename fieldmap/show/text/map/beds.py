@@ -187,8 +187,10 @@ def out_from(crop: str, days: Iterable[tuple[int, int] | None]) -> str:
     return f"{said} ({until})"
 
 
-def span_of_days(low: tuple[int, int], high: tuple[int, int]) -> str:
-    """From a day to another, month and day.
+def span_of_days(
+    low: tuple[int, int], high: tuple[int, int], *, kind: str = "day_to_day"
+) -> str:
+    """From a day to another, month and day; `kind` is of the sentence that has both.
 
     Examples
     --------
@@ -198,7 +200,7 @@ def span_of_days(low: tuple[int, int], high: tuple[int, int]) -> str:
     if low == high:
         return quantities.day(*low)
     first, last = _days(low, high)
-    return phrase("day_to_day", first=first, last=last)
+    return phrase(kind, first=first, last=last)
 
 
 def _days(low: tuple[int, int], high: tuple[int, int]) -> tuple[str, str]:

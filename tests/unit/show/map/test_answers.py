@@ -58,13 +58,26 @@ def said(beds, days):
 # ---- Which beds first: day 165 is 14 June, day 179 is 28 June in a common year
 
 
-def test_first_beds_a_day_apart_are_said_with_both_days():
+def test_first_beds_some_days_apart_are_said_with_both_days():
     beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 2, because(COLDER, ALIKE))]
-    _shown, text = said(beds, [165, 166, 179])
+    _shown, text = said(beds, [165, 167, 179])
     assert (
-        "Plant out squash in the earliest from 14 June, and in all two from 15 June."
-        in text
+        "Plant out squash there from 14 to 16 June, depending on the bed. Brook" in text
     )
+    _shown, text = said(beds, [165, 166, 179])  # a day is no real difference
+    assert "Plant out squash there from 14 June. Brook" in text
+
+
+def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
+    """Day 189 is 8 July; Brook waits for its last bed too, Shelf is done in a day."""
+    beds = [bed("Shelf", 1), *(bed("Brook", 2, because(COLDER, ALIKE)),) * 2]
+    shown, text = said(beds, [165, 179, 189])
+    assert dict(shown.picture.plots) == {
+        "Shelf": "from 14 June",
+        "Brook": "from 28 June to 8 July",
+    }
+    assert text.endswith("must wait until 28 June to 8 July because of colder nights.")
+    assert shown.note.startswith("These dates are for squash. Frost still comes after")
 
 
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
@@ -89,7 +102,7 @@ def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
     )
     assert shown.picture.outlined == (0, 1)
     assert dict(shown.picture.plots) == {
-        "Shelf": "from 14 June",
+        "Shelf": "from 14 to 17 June",
         "Brook": "from 28 June",
     }
     assert shown.picture.beds.at[0] == 0
