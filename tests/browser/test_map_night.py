@@ -88,6 +88,9 @@ def test_without_a_night_there_is_no_film_and_no_line(plan):
     ("hours", "words"),
     [
         (0.0, "at sunset"),
+        (2 / 60, "a few minutes after sunset"),
+        (9 / 60, "a few minutes after sunset"),
+        (10 / 60, "10 minutes after sunset"),
         (0.25, "15 minutes after sunset"),
         (1.0, "1 hour after sunset"),
         (2.0, "2 hours after sunset"),

@@ -9,6 +9,8 @@ from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
+SOON_MINUTES = 10
+
 
 def night(offset_c: Estimate, units: Units, *, by_station: bool) -> str:
     """An offset range in words, and against what.
@@ -62,8 +64,10 @@ def barrier(held: Barrier, units: Units) -> str:
 
 
 def after_sunset(hours_after: float) -> str:
-    """A moment of the night."""
+    """A moment of the night; the first minutes in a word, as no evening keeps to them."""
     hours, minutes = divmod(round(hours_after * 60), 60)
+    if not hours and 0 < minutes < SOON_MINUTES:
+        return phrase("soon_after_sunset")
     if hours and minutes:
         return phrase("after_sunset", hours=hours, minutes=minutes)
     if hours:
