@@ -404,7 +404,7 @@ def code_254(scene_box):
     uri = "data:image/png;base64," + base64.b64encode(kept.getvalue()).decode()
     none = {"starts": base64.b64encode(bytes(4)).decode(), "points": "", "unit": 1}
     return {
-        "picture": {"uri": uri, "box": scene_box},
+        "picture": {"uri": uri, "box": scene_box, "edge": []},
         "ramp": "wet",
         "lines": none,
         "said": [],

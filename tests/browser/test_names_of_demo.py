@@ -64,3 +64,45 @@ def test_a_name_off_its_plot_has_a_line_to_it(page):
         # 28 px: 20 of the gap, and the line of days between a name and its plot.
         far = [name for name, away, led in found if away > 28 and not led]
         assert far == [], key
+
+
+# Of each name of a plot: how far its own box lies off, and the nearest of the others.
+NEAREST = """(plots) => {
+  const { field } = fieldmap;
+  const boxes = Object.fromEntries(plots.map(text => [text,
+    field.boxOf(field.find(text).find(each => each.kind === 'plot' && each.name === text))]));
+  const apart = (one, other) => Math.hypot(
+    Math.max(one.left - other.right, 0, other.left - one.right),
+    Math.max(one.top - other.bottom, 0, other.top - one.bottom));
+  return field.words().filter(each => plots.includes(each.text)).map(word => [
+    word.text, Boolean(word.to), apart(word, boxes[word.text]),
+    Math.min(...plots.filter(each => each !== word.text).map(each => apart(word, boxes[each])))]);
+}"""
+
+
+def test_a_name_that_is_no_nearer_its_own_plot_than_another_has_a_line(page):
+    plots = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
+    for key in ("early", "cold", "what-if", "sun", "steep", "water", "tunnels"):
+        ask(page, key)
+        found = page.evaluate(NEAREST, plots)
+        assert len(found) == len(plots)
+        doubtful = [name for name, led, own, other in found if other <= own and not led]
+        assert doubtful == [], key
+
+
+def test_own_place_and_search_stay_within_reach_of_a_thumb(page):
+    for key in ("early", "grows", "tonight", "cold"):
+        ask(page, key)
+        for scroll in (0, 600):
+            page.evaluate("y => window.scrollTo(0, y)", scroll)
+            for name in ("locate", "find-open"):
+                box = page.locator(f"#{name}").bounding_box()
+                assert box["y"] + box["height"] <= page.viewport_size["height"]
+                assert box["height"] >= 56
+
+
+def test_a_map_begins_right_under_its_buttons(page):
+    ask(page, "early")
+    buttons = page.locator("#others").bounding_box()
+    top = page.locator(".map-box").bounding_box()["y"]
+    assert top - (buttons["y"] + buttons["height"]) <= 4

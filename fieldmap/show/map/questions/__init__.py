@@ -150,6 +150,7 @@ class Asked:
                 else "tunnel_choice",
                 settings.units,
                 letter=each.letter,
+                place=phrase(f"tunnel_place_{each.letter.lower()}"),
                 said=each.comparison,
             )
             for each in plan.tunnel_choices

@@ -99,7 +99,7 @@ def tunnels(
     more: Sequence[str],
     units: Units,
 ) -> View:
-    """The chosen places with their shadow and drain; the letters of the other sets.
+    """The chosen places with their shadow and drain; the other sets by number.
 
     Parameters
     ----------
@@ -126,7 +126,6 @@ def tunnels(
     ]
     drained = any(place.rain.drain_m for place in places)
     shadow = Swatch("shadow", phrase("tunnel_shadow_of", month=month + 1))
-    letters = ", ".join(each.letter for each in others)
     return View(
         answer=_tunnel_answer(places),
         picture=Picture(
@@ -141,11 +140,7 @@ def tunnels(
             *([Swatch("tunnel", phrase("tunnel_here"))] if places else []),
             *([Swatch("drain", phrase("drain_here"))] if drained else []),
             *([shadow] if places else []),
-            *(
-                [Swatch("choice", phrase("tunnel_choice_here", letters=letters))]
-                if others
-                else []
-            ),
+            *([Swatch("choice", phrase("tunnel_choice_here"))] if others else []),
         ),
         note=phrase("tunnel_note") if places else "",
         more=tuple(more),

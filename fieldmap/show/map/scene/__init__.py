@@ -33,6 +33,7 @@ from fieldmap.show.map.scene.packed import codes, kinds
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import drawing, signs
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 from fieldmap.show.text.site.analysis import named_pockets
 
 __all__ = ["codes", "field", "frame_of", "kinds", "scene"]
@@ -144,15 +145,19 @@ def _of_tunnels(
     shadow: Callable[[TunnelPlace], BaseGeometry],
     outlined: Outlined,
 ) -> dict[str, list[things.Thing]]:
-    """The shadow of each tunnel at noon, its drain, and the letters of all sets."""
+    """The shadow of each tunnel at noon, its drain, and the names of all sets."""
     places, choices = chosen
+
+    def place_of(choice: TunnelSet) -> str:
+        return phrase(f"tunnel_place_{choice.letter.lower()}")
+
     drained = [each for each in places if each.rain.drain_m]
     return {
         "tunnel-shadow": outlined(((shadow(each), "") for each in places), "shadow"),
         "tunnel-drain": outlined(((drain_line(each), "") for each in drained), "drain"),
     } | {
         f"choice-{choice.letter.lower()}": outlined(
-            ((each.outline, choice.letter) for each in choice.places), "choice"
+            ((each.outline, place_of(choice)) for each in choice.places), "choice"
         )
         for choice in choices
     }

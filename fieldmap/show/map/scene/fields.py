@@ -12,7 +12,7 @@ from fieldmap.show.contours import lines_at
 from fieldmap.show.kept import cells, written
 from fieldmap.show.map.scene import packed
 from fieldmap.show.map.scene.frame import Frame
-from fieldmap.show.map.scene.ground import Picture, field_picture
+from fieldmap.show.map.scene.ground import FieldPicture, field_picture
 
 SIMPLER_M = 0.5
 SHORTEST_M = 25.0
@@ -21,7 +21,7 @@ SHORTEST_M = 25.0
 class Field(TypedDict):
     """Colours of a ramp on the ground, and dotted lines with what they say."""
 
-    picture: Picture
+    picture: FieldPicture
     ramp: str
     lines: packed.Lines
     said: list[str]

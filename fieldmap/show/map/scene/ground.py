@@ -19,7 +19,6 @@ MOST_PIXELS = 640
 STEPS = 64  # along a ramp: no eye tells neighbours apart, and files are smaller
 FADED = 0.14  # of the shorter side, along its edge
 FADED_M = 70.0  # at most
-FIELD_FADED_M = 24.0  # along the edge of what was computed
 MISSING_FADED_M = 2.5  # where single cells are missing
 
 
@@ -51,6 +50,12 @@ class Picture(TypedDict):
     box: Bounds
 
 
+class FieldPicture(Picture):
+    """The same with the outline of what was worked out: east and north in turn [m]."""
+
+    edge: list[float]
+
+
 def ground_picture(heights_m: Raster, frame: Frame) -> Picture:
     """How high the ground lies (red), how light (green), and how far it is known (blue).
 
@@ -78,10 +83,11 @@ def ground_picture(heights_m: Raster, frame: Frame) -> Picture:
     )
 
 
-def field_picture(places: Raster, frame: Frame) -> Picture:
+def field_picture(places: Raster, frame: Frame) -> FieldPicture:
     """A field as grey from 0 (place 0 along a ramp) to 254 (place 1), clear where missing.
 
-    It fades towards the edge of what was computed, and a little where cells are missing.
+    It fades a little where cells are missing. Its edge is where colours are to end, with
+    a line: colours that fade there would be read as other values.
     """
     shown = _warped(places, max(places.shape))
     known = ~np.isnan(shown.values)
@@ -89,12 +95,24 @@ def field_picture(places: Raster, frame: Frame) -> Picture:
     grey = 254.0 * np.round(place * STEPS) / STEPS
     west, _south, east, _north = frame.box(shown.bounds)
     pixel_m = (east - west) / known.shape[1]
-    share = np.minimum(
-        _rising(np.ones_like(known), FIELD_FADED_M / pixel_m),
-        _rising(known, MISSING_FADED_M / pixel_m),
-    )
+    share = _rising(known, MISSING_FADED_M / pixel_m)
     pixels = np.stack([grey, 255.0 * share * known], 2).round().astype(np.uint8)
-    return Picture(uri=data_uri(_png(pixels), "image/png"), box=frame.box(shown.bounds))
+    return FieldPicture(
+        uri=data_uri(_png(pixels), "image/png"),
+        box=frame.box(shown.bounds),
+        edge=_edge(places, frame),
+    )
+
+
+def _edge(places: Raster, frame: Frame) -> list[float]:
+    """Outline of a raster, within what fades there; none where it is missing there."""
+    rim = ~np.isnan(places.values)
+    rim[1:-1, 1:-1] = False
+    if rim.sum() < len(places.values):
+        return []
+    west, south, east, north = grown(places.bounds, -MISSING_FADED_M)
+    ring = [(west, south), (west, north), (east, north), (east, south), (west, south)]
+    return [float(each) for each in frame.points(ring, places.crs).round(1).ravel()]
 
 
 def _warped(raster: Raster, cells: int = MOST_PIXELS) -> Warped:

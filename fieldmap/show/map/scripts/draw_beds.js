@@ -9,6 +9,7 @@ const fieldBeds = (() => {
   const UNKNOWN = 255;
   const TILE_PX = 12;
   const HOOPS_FROM = 4.5;
+  const FAINT_FROM_PX = 1; // between beds, closer than which their lines are one grey
 
   /** How beds of one kind are filled. @param {LookColours} colours @returns {Record<string, {fill: string, sign: string, ink: string, line: string}>} */
   const patterns = (colours) => ({
@@ -397,7 +398,8 @@ const fieldBeds = (() => {
       const run = view.scale < SINGLE_FROM;
       // Colours of the ground are not hidden under beds that say nothing themselves.
       const open = Boolean(picture.ground);
-      if (open && run) return;
+      const pitch = this.width(0) + this.wider[0];
+      if (open && pitch * view.scale < FAINT_FROM_PX) return;
       for (const path of this.groups(picture, view, (bed) => `${this.plots[bed]}`, run).values()) {
         ctx.fillStyle = palette.colours.bed;
         if (!open) ctx.fill(path);

@@ -14,18 +14,19 @@ const fieldCallouts = (() => {
   /**
    * The runs that matter most first, then the largest, as many as the window has room for
    * and with no line over another, over words or over another plot; the others are read by a touch or from nearer.
-   * @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts
+   * @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts @param {number[]} named beds that the answer names: their runs come before all others
    */
-  function put(sheet, callouts) {
+  function put(sheet, callouts, named) {
     const { view, labels, colours, scene } = sheet;
     const { left, top, right, bottom } = labels.room;
     const most = Math.max(FEWEST, Math.floor(((right - left) * (bottom - top)) / PX2_OF_CALLOUT));
     /** @type {Point[][]} */
     const lines = [];
+    const isNamed = (/** @type {{beds: number[]}} */ each) => named.some((bed) => each.beds.includes(bed));
     const runs = callouts
       .flatMap((each) => runMiddle(scene.beds, view, each.beds).map((at) => ({ ...each, at })))
       .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
-      .sort((one, other) => Number(other.first ?? false) - Number(one.first ?? false) || other.beds.length - one.beds.length);
+      .sort((one, other) => Number(isNamed(other)) - Number(isNamed(one)) || Number(other.first ?? false) - Number(one.first ?? false) || other.beds.length - one.beds.length);
     for (const { text, sub, at } of runs) {
       if (lines.length >= most) return;
       const bold = labels.width(text, FONTS.strong);

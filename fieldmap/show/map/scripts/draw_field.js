@@ -37,6 +37,8 @@ const fieldDrawing = (() => {
       this.palette = new fieldPalette.Palette(scene.looks, "day");
       /** @type {Picture} */
       this.picture = { key: "", beds: { kind: "plain" } };
+      /** Beds that the answer names. @type {number[]} */
+      this.named = [];
       /** @type {Insets} */
       this.covered = { left: 0, top: 0, right: 0, bottom: 0 };
       /** @type {FieldThing | null} */
@@ -325,6 +327,7 @@ const fieldDrawing = (() => {
         ground: this.ground,
         downhill: this.data.downhill,
         solid: this.things.things.filter(({ kind }) => kind !== "overhead line"),
+        wires: this.things.things.filter(({ kind }) => kind === "overhead line"),
         words: { say: this.data.say, height: (/** @type {number} */ height) => this.height(height) },
       };
       const sheet = { ...brush, labels, scene };
@@ -338,16 +341,16 @@ const fieldDrawing = (() => {
       const named = this.walk.bed >= 0 ? this.walk.bed : this.bedChosen();
       if (named >= 0) fieldNames.chosen(sheet, named);
       fieldNames.numbers(sheet, picture.numbered ?? []);
+      fieldNames.beds(sheet, named, this.named);
       const asked = (picture.extras ?? []).includes("tunnel-drain");
       if (asked) fieldNames.tunnels(sheet, asked);
       fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
-      fieldCallouts.put(sheet, picture.callouts ?? []);
+      fieldCallouts.put(sheet, picture.callouts ?? [], this.named);
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.downhill(sheet);
       fieldNames.around(sheet, false);
       fieldNames.around(sheet, true);
       if (!asked) fieldNames.tunnels(sheet, false);
-      fieldNames.beds(sheet, named);
       fieldNames.heights(sheet);
       return labels.said;
     }
@@ -434,9 +437,10 @@ const fieldDrawing = (() => {
       ready: field.ground.ready,
       /** Reads a picture of the ground that is not asked for yet. @param {string} uri */
       read: (uri) => field.ground.read(uri),
-      /** @param {Picture} picture */
-      show(picture) {
+      /** @param {Picture} picture @param {number[]} [named] beds that the answer names */
+      show(picture, named = []) {
         field.picture = picture;
+        field.named = named;
         field.paintNow();
       },
       choose: (/** @type {FieldThing | null} */ thing) => field.choose(thing),

@@ -4,6 +4,7 @@ const fieldGround = (() => {
   const ROOM_PX = 24; // between lines of height
   const ROOM_PHONE_PX = 40;
   const PHONE_PX = 600;
+  const EDGE_PX = 1;
   const SHADE = 0.16; // of full relief: about six steps of lightness at half
   const SHADE_DARK = 0.9; // the same on ground that is nearly black
 
@@ -129,9 +130,10 @@ const fieldGround = (() => {
         };
         place(ctx, view, this.made[palette.name].ground, this.picture.box);
       }
-      if (shown) this.paintField(ctx, view, palette, shown);
-      this.paintLines(ctx, view, colours.contour, 0.62, [0.7, 1.3]);
+      const lines = () => this.paintLines(ctx, view, colours.contour, 0.62, [0.7, 1.3]);
+      lines();
       if (this.numbers) place(ctx, view, this.made[palette.name].edge, this.picture.box);
+      if (shown) this.paintField(ctx, view, palette, shown, lines);
     }
 
     /** Reads a picture once, before it is asked for or when it is. @param {string} uri */
@@ -144,9 +146,10 @@ const fieldGround = (() => {
       return reading;
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {GroundField} shown */
-    paintField(ctx, view, palette, shown) {
-      const { uri, box } = shown.picture;
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {GroundField} shown @param {() => void} lines of height, over the colours */
+    paintField(ctx, view, palette, shown, lines) {
+      const { uri, box, edge: ring } = shown.picture;
+      const [west, south, east, north] = box;
       const numbers = this.fields.get(uri);
       if (!numbers) {
         this.read(uri).then(() => this.changed());
@@ -158,7 +161,22 @@ const fieldGround = (() => {
         canvas = field(numbers, palette.table(shown.ramp), shown.ramp === "cold");
         this.colouredFields.set(key, canvas);
       }
+      // Colours end with a line where what is worked out ends: fading, they would seem to be other values.
+      const within = new Path2D();
+      if (ring.length) fieldFrame.trace(within, [ring], true);
+      else within.rect(west, south, east - west, north - south);
+      view.inMetres(ctx);
+      ctx.save();
+      ctx.clip(within);
       place(ctx, view, canvas, box);
+      lines();
+      ctx.restore();
+      if (!ring.length) return;
+      view.inMetres(ctx);
+      ctx.strokeStyle = palette.colours.soft;
+      ctx.lineWidth = EDGE_PX / view.scale;
+      ctx.setLineDash([]);
+      ctx.stroke(within);
     }
 
     /** The step between lines at this scale. @param {FieldView} view @returns {[number, number]} */

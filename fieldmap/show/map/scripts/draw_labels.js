@@ -12,7 +12,8 @@ const fieldLabels = (() => {
     sub: `400 14.5px ${SANS}`,
     natural: `italic 400 15px ${SERIF}`,
     small: `italic 400 14px ${SERIF}`,
-    bed: `400 11.5px ${SANS}`,
+    bed: `400 12.5px ${SANS}`,
+    named: `700 13.5px ${SANS}`,
     chosen: `700 15px ${SANS}`,
     height: `400 11.5px ${SANS}`,
     strong: `600 15px ${SANS}`,
@@ -122,7 +123,7 @@ const fieldLabels = (() => {
       return { x, y: x > left && x < right ? (to.y < top ? top : bottom) : (top + bottom) / 2 };
     }
 
-    /** A line with a dot from words to what they speak of. @param {PixelBox} box @param {Point} to */
+    /** A line from words to what they speak of, with no dot at its end, which would be a peg. @param {PixelBox} box @param {Point} to */
     lead(box, to) {
       const { ctx, palette } = this;
       const from = this.leadFrom(box, to);
@@ -134,13 +135,6 @@ const fieldLabels = (() => {
         ctx.lineTo(from.x, from.y);
         ctx.stroke();
       }
-      ctx.beginPath();
-      ctx.arc(to.x, to.y, 2.8, 0, 2 * Math.PI);
-      ctx.fillStyle = palette.colours.ink;
-      ctx.strokeStyle = palette.colours.paper;
-      ctx.lineWidth = 1.4;
-      ctx.fill();
-      ctx.stroke();
     }
 
     /**

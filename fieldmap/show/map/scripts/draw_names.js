@@ -8,9 +8,12 @@ const fieldNames = (() => {
   const SIMPLER_PX = 4;
   const TICK_PX = 6;
   const ARROW_PX = 96;
+  const HALO_PX = 10; // around the arrow, over lines of height and of air
   const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
   const NUMBER_PX = [14, 9]; // radius of a number, and where beds are crowded
   const ALONG = [0.9, 0.75, 0.6, 0.45, 0.3, 0.15, 0, -0.15, -0.3, -0.45, -0.6, -0.75, -0.9]; // in halves of a bed
+  const NEXT = 2.5; // times half a bed and its path: so far a bed may lie from the one before it
+  const OPEN_BLOCKS = 8; // that a bed may go on
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
   /** A line on the canvas without what is finer than a few pixels. @param {number[][]} points @returns {number[][]} */
@@ -128,58 +131,84 @@ const fieldNames = (() => {
     }
   }
 
-  /** Names at the ends of beds: each tenth, and from near every one. @param {FieldSheet} sheet @param {number} chosen */
-  function beds(sheet, chosen) {
+  /** Beds in blocks: rows of beds side by side. @param {FieldSheet["scene"]["beds"]} beds @returns {number[][]} */
+  function blocksOf(beds) {
+    /** @type {number[][]} */
+    const found = [];
+    for (let bed = 0; bed < beds.count; bed += 1) {
+      const [east, north] = beds.middle(bed);
+      const isBeside = (/** @type {number} */ other) => beds.plots[bed] === beds.plots[other] &&
+        beds.away(other, east, north) <= NEXT * (beds.width(bed) / 2 + beds.wider[bed]);
+      // Beds may be counted across blocks that lie end to end.
+      const block = found.slice(-OPEN_BLOCKS).findLast((each) => isBeside(each[each.length - 1]));
+      if (block) block.push(bed);
+      else found.push([bed]);
+    }
+    return found;
+  }
+
+  /** Of a block the end, 1 or -1, beyond which most names lie clear of plots and of what stands around. @param {FieldSheet} sheet @param {number[]} own */
+  function sideOf(sheet, own) {
+    const shapes = [...sheet.scene.things.plots, ...sheet.scene.solid];
+    const clear = [1, -1].map((side) => own.filter((bed) => off(sheet, placeAtEnd(sheet, bed, side, FONTS.bed).box, shapes)).length);
+    return clear[1] > clear[0] ? -1 : 1;
+  }
+
+  /** Names at the ends of beds: those that the answer names, then the first and last of each block, each tenth, and from near every one. @param {FieldSheet} sheet @param {number} chosen @param {number[]} named by the answer */
+  function beds(sheet, chosen, named) {
     const { view, scene } = sheet;
     const { beds } = scene;
+    if (!beds.count) return;
     const every = view.scale >= NEAREST;
-    if (!beds.count || 10 * (beds.width(0) + beds.wider[0]) * view.scale < TENTHS_PX) return;
-    const tenth = (/** @type {number} */ bed) => /0$/.test(beds.names[bed]);
-    /** @type {Map<number, number[]>} */
-    const byPlot = new Map();
-    for (const bed of beds.inView(view)) {
-      if (bed === chosen || !(every || tenth(bed))) continue;
-      const own = byPlot.get(beds.plots[bed]);
-      if (own) own.push(bed);
-      else byPlot.set(beds.plots[bed], [bed]);
+    const isRoomy = 10 * (beds.width(0) + beds.wider[0]) * view.scale >= TENTHS_PX;
+    const answer = new Set(named);
+    /** @type {{bed: number, side: number, rank: number}[]} */
+    const wanted = [];
+    for (const block of blocksOf(beds)) {
+      const ends = [block[0], block[block.length - 1]];
+      const rank = (/** @type {number} */ bed) => (answer.has(bed) ? 0 : ends.includes(bed) ? 1 : isRoomy && /0$/.test(beds.names[bed]) ? 2 : every ? 3 : Infinity);
+      const own = block.filter((bed) => bed !== chosen && rank(bed) < Infinity && view.shows(beds.box(bed)));
+      if (!own.length) continue;
+      const side = sideOf(sheet, ends);
+      wanted.push(...own.map((bed) => ({ bed, side, rank: rank(bed) })));
     }
-    for (const own of byPlot.values()) {
-      const tried = [1, -1].map((side) => own.filter((bed) => atEnd(sheet, bed, side, FONTS.bed, true)).length);
-      const side = tried[1] > tried[0] ? -1 : 1;
-      for (const bed of own.sort((one, other) => Number(tenth(other)) - Number(tenth(one)))) {
-        if (!atEnd(sheet, bed, side, FONTS.bed, false) && every) atEnd(sheet, bed, -side, FONTS.bed, false);
-      }
+    for (const { bed, side, rank } of wanted.sort((one, other) => one.rank - other.rank || one.bed - other.bed)) {
+      const font = rank ? FONTS.bed : FONTS.named;
+      const isPut = atEnd(sheet, bed, side, font, true) || ((every || !rank) && atEnd(sheet, bed, -side, font, true));
+      // A bed that ends amid its plot has its name there, off other beds.
+      if (!isPut && rank < 2 && !atEnd(sheet, bed, side, font, false) && !rank) atEnd(sheet, bed, -side, font, false);
     }
   }
 
-  /** A bed's name outside its end, if that is free. @param {FieldSheet} sheet @param {number} bed @param {number} side @param {string} font @param {boolean} tried only */
-  function atEnd(sheet, bed, side, font, tried) {
-    const { view, labels, colours, scene: { beds, things } } = sheet;
-    const text = beds.names[bed];
+  /** Where a bed's name lies beyond its end. @param {FieldSheet} sheet @param {number} bed @param {number} side @param {string} font */
+  function placeAtEnd({ view, labels, scene: { beds } }, bed, side, font) {
     const [east, north] = beds.along(bed, side);
     const [x, y] = [view.x(east), view.y(north)];
     const turn = beds.turn(bed);
-    const width = labels.width(text, font);
-    const size = sizeOf(font);
+    const width = labels.width(beds.names[bed], font);
     const lying = Math.abs(turn) <= STEEP;
     const away = side * (width / 2 + 6);
     const [cx, cy] = lying ? [x + away, y + (away * Math.sin(turn)) / 3] : [x + away * Math.cos(turn), y + away * Math.sin(turn)];
+    return { cx, cy, turn, width, lying, box: { left: cx - width / 4, right: cx + width / 4, top: cy - 4, bottom: cy + 4 } };
+  }
+
+  /** A bed's name outside its end, if that is free. @param {FieldSheet} sheet @param {number} bed @param {number} side @param {string} font @param {boolean} isOutside from afar beside the plot and never over it */
+  function atEnd(sheet, bed, side, font, isOutside) {
+    const { view, labels, colours, scene: { beds, things } } = sheet;
+    const text = beds.names[bed];
+    const { cx, cy, turn, width, lying, box } = placeAtEnd(sheet, bed, side, font);
     const far = view.scale < NEAR;
-    if (!far && beds.at((cx - view.left) / view.scale, (view.top - cy) / view.scale, 0.3) >= 0) return false;
-    // From afar names lie beside the plot and never over it.
-    if (far && !off(sheet, { left: cx - width / 4, right: cx + width / 4, top: cy - 4, bottom: cy + 4 }, things.plots)) return false;
-    const colour = font === FONTS.chosen ? colours.ink : colours.soft;
-    if (tried) {
-      const half = lying ? width / 2 : size / 2;
-      return labels.free({ left: cx - half, right: cx + half, top: cy - size / 2, bottom: cy + size / 2 });
-    }
+    const isOnBed = (/** @type {number} */ x) => beds.at((x - view.left) / view.scale, (view.top - cy) / view.scale, 0.3) >= 0;
+    if (!far && isOnBed(cx)) return false;
+    if (far && (isOutside ? !off(sheet, box, things.plots) : [-0.4, 0, 0.4].some((share) => isOnBed(cx + share * width)))) return false;
+    const colour = colours.ink;
     if (!lying) return labels.slant(text, cx, cy, turn, font, colour);
-    return Boolean(labels.put([{ text, font, colour }], [{ left: cx - width / 2, top: cy - size * 0.6, align: "left" }]));
+    return Boolean(labels.put([{ text, font, colour }], [{ left: cx - width / 2, top: cy - sizeOf(font) * 0.6, align: "left" }]));
   }
 
   /** @param {FieldSheet} sheet @param {number} bed */
   function chosen(sheet, bed) {
-    if (atEnd(sheet, bed, 1, FONTS.chosen, false) || atEnd(sheet, bed, -1, FONTS.chosen, false)) return;
+    if (atEnd(sheet, bed, 1, FONTS.chosen, true) || atEnd(sheet, bed, -1, FONTS.chosen, true)) return;
     // Among other beds: over the ones beside it, for once.
     const { view, labels, colours, scene: { beds } } = sheet;
     const [east, north] = beds.middle(bed);
@@ -291,13 +320,15 @@ const fieldNames = (() => {
     if (!scene.downhill) return;
     const phone = labels.room.right - labels.room.left < 520;
     const places = spots(labels.room);
-    const everything = [...scene.things.plots, ...scene.solid];
+    const everything = [...scene.things.plots, ...scene.solid, ...scene.wires];
     // Where it is crowded a smaller one, then over a hedge, of fewer words, and over beds.
     const tries = [
       { size: phone ? 0.75 : 1, words: phone ? 2 : 3, shapes: everything },
       { size: 0.5, words: 2, shapes: everything },
-      { size: 0.5, words: 2, shapes: scene.things.plots },
+      { size: 0.5, words: 2, shapes: [...scene.things.plots, ...scene.wires] },
       { size: 0.5, words: 1, shapes: everything },
+      { size: 0.5, words: 1, shapes: [...scene.things.plots, ...scene.wires] },
+      { size: 0.5, words: 2, shapes: scene.things.plots },
       { size: 0.5, words: 1, shapes: scene.things.plots },
       { size: 0.5, words: 2, shapes: [] },
       { size: 0.5, words: 1, shapes: [] },
@@ -322,21 +353,24 @@ const fieldNames = (() => {
     const [tail, tip] = [{ x: x - dx * half, y: y - dy * half }, { x: x + dx * half, y: y + dy * half }];
     const shaft = { left: Math.min(tail.x, tip.x) - 8, right: Math.max(tail.x, tip.x) + 8, top: Math.min(tail.y, tip.y) - 8, bottom: Math.max(tail.y, tip.y) + 8 };
     const upBox = boxBeyond(tail, -dx, -dy, labels.size(up));
-    const downBox = besideTip(tip, dx, dy, labels.size(down));
-    const boxes = words > 1 ? [shaft, upBox, downBox] : [shaft, downBox];
-    if (!boxes.every((box) => labels.free(box) && off(sheet, box, shapes))) return false;
+    const isClear = (/** @type {PixelBox} */ box) => labels.free(box) && off(sheet, box, shapes);
+    if (![shaft, ...(words > 1 ? [upBox] : [])].every(isClear)) return false;
+    const sides = dx >= 0 ? [-1, 1] : [1, -1];
+    const side = sides.find((each) => isClear(besideTip(tip, dx, dy, labels.size(down), each)));
+    if (side === undefined) return false;
+    const downBox = besideTip(tip, dx, dy, labels.size(down), side);
     labels.take([shaft]);
     taper(ctx, tail, tip, colours.downhill, sheet);
     if (words > 1) labels.put(up, [{ left: upBox.left, top: upBox.top, align: "center" }], true);
-    labels.put(down, [{ left: downBox.left, top: downBox.top, align: dx >= 0 ? "right" : "left" }], true);
+    labels.put(down, [{ left: downBox.left, top: downBox.top, align: side < 0 ? "right" : "left" }], true);
     return true;
   }
 
-  /** The box of words beside the lower end of an arrow, or beyond one that lies flat. @param {Point} tip @param {number} dx @param {number} dy @param {{width: number, height: number}} size */
-  function besideTip(tip, dx, dy, size) {
+  /** The box of words beside the lower end of an arrow, or beyond one that lies flat. @param {Point} tip @param {number} dx @param {number} dy @param {{width: number, height: number}} size @param {number} side of the arrow, -1 left and 1 right */
+  function besideTip(tip, dx, dy, size, side) {
     if (Math.abs(dx) > 0.8) return boxBeyond(tip, dx, dy, size);
     const [x, y] = [tip.x - dx * 14, tip.y - dy * 14];
-    const left = dx >= 0 ? x - 12 - size.width : x + 12;
+    const left = side < 0 ? x - 12 - size.width : x + 12;
     return { left, top: y - size.height / 2, right: left + size.width, bottom: y + size.height / 2 };
   }
 
@@ -372,8 +406,8 @@ const fieldNames = (() => {
     }
     ctx.closePath();
     ctx.lineJoin = "round";
-    ctx.strokeStyle = fieldPalette.clear(palette.colours.paper, 0.8);
-    ctx.lineWidth = 3;
+    ctx.strokeStyle = fieldPalette.clear(palette.dark ? palette.colours.paper : palette.colours.ground_high, 0.86);
+    ctx.lineWidth = HALO_PX;
     ctx.stroke();
     ctx.fillStyle = colour;
     ctx.fill();

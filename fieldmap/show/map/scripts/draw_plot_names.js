@@ -97,8 +97,14 @@ const fieldPlotNames = (() => {
 
   /** Whether a name is plainly that of its own plot. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape} plot @param {FieldShape[]} others @param {number} [share] of the way to any other */
   function belongs({ view }, box, plot, others, share = NEARER) {
-    const own = apart(view, box, plot);
-    return own === 0 || others.every((other) => own <= share * apart(view, box, other));
+    if (isOn(view, box, plot)) return true;
+    const own = Math.max(BESIDE_PX, apart(view, box, plot));
+    return others.every((other) => own <= share * apart(view, box, other));
+  }
+
+  /** Whether the middle of a box lies on a plot. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot */
+  function isOn(view, { left, top, right, bottom }, { rings }) {
+    return fieldFrame.inside(((left + right) / 2 - view.left) / view.scale, (view.top - (top + bottom) / 2) / view.scale, rings);
   }
 
   /** What is seen of an outline's box. @param {FieldView} view @param {PixelBox} room @param {Box} box */
@@ -172,8 +178,9 @@ const fieldPlotNames = (() => {
 
   /** Whether a name stands so far off its plot that a line must lead there. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @param {FieldShape[]} others */
   function isFar(view, box, plot, others) {
+    if (isOn(view, box, plot)) return false;
     const own = apart(view, box, plot);
-    return own > FAR_PX || (own > BESIDE_PX && others.some((other) => apart(view, box, other) < NEARLY * own));
+    return own > FAR_PX || others.some((other) => apart(view, box, other) < NEARLY * Math.max(own, BESIDE_PX));
   }
 
   /** Just inside a plot, where it is nearest to a box. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @returns {Point} */
@@ -192,15 +199,33 @@ const fieldPlotNames = (() => {
     return { x: to.x + inward * dx, y: to.y + inward * dy };
   }
 
-  /** @param {FieldSheet} sheet @param {Unnamed} unnamed @param {NamePlace} place @param {PixelBox[]} rooms of other names */
-  function write(sheet, { plot, lines, name }, place, rooms) {
-    const { view, labels, scene } = sheet;
-    const whole = boxOf(place, labels.size(lines));
+  /**
+   * The box of a name with what is said of its plot, below the name's place or up from it,
+   * and whether that is free there; off the plot itself if a place for that is left.
+   * @param {FieldSheet} sheet @param {FieldShape} plot @param {LabelLine[]} lines @param {{width: number, height: number}} name
+   * @param {NamePlace} place @param {PixelBox[]} rooms of other names
+   */
+  function withValue(sheet, plot, lines, name, place, rooms) {
+    const { labels, scene } = sheet;
+    const size = labels.size(lines);
+    const alone = boxOf(place, name);
     const others = scene.things.plots.filter((each) => each !== plot);
     const small = scene.solid.filter(({ kind }) => !LONG.includes(kind));
     // What is said of a plot covers no more than its name does.
-    const covers = () => off(sheet, boxOf(place, name), small) && !off(sheet, whole, small);
-    const isWhole = !place.isOver && labels.free(whole) && off(sheet, whole, others) && !covers() && !rooms.some((room) => touch(whole, room));
+    const covers = (/** @type {PixelBox} */ box, /** @type {FieldShape[]} */ shapes) => off(sheet, alone, shapes) && !off(sheet, box, shapes);
+    const below = boxOf(place, size);
+    const above = boxOf({ ...place, top: place.top - size.height + name.height }, size);
+    const isFit = (/** @type {PixelBox} */ box) =>
+      !place.isOver && labels.free(box) && off(sheet, box, others) && !covers(box, small) && !rooms.some((room) => touch(box, room));
+    const [whole] = [below, above].filter(isFit).sort((one, other) => Number(covers(one, [plot])) - Number(covers(other, [plot])));
+    return { whole: whole ?? below, isWhole: whole !== undefined };
+  }
+
+  /** @param {FieldSheet} sheet @param {Unnamed} unnamed @param {NamePlace} place @param {PixelBox[]} rooms of other names */
+  function write(sheet, { plot, lines, name }, place, rooms) {
+    const { view, labels, scene } = sheet;
+    const { whole, isWhole } = withValue(sheet, plot, lines, name, place, rooms);
+    const others = scene.things.plots.filter((each) => each !== plot);
     const { left, top } = isWhole ? whole : boxOf(place, name);
     const seen = seenOf(view, labels.room, plot.box);
     /** @type {Point | undefined} */
@@ -209,7 +234,7 @@ const fieldPlotNames = (() => {
     else if (isFar(view, isWhole ? whole : boxOf(place, name), plot, others)) to = nearest(view, isWhole ? whole : boxOf(place, name), plot);
     if (to) labels.lead(isWhole && !place.isLed ? whole : boxOf(place, name), to);
     const box = labels.put(isWhole ? lines : lines.slice(0, 1), [{ left, top, align: place.align }], true);
-    labels.said.push({ text: plot.name, box: boxOf(place, name), to });
+    labels.said.push({ text: plot.name, box: { ...boxOf(place, name), top, bottom: top + name.height }, to });
     labels.take([{ ...box, left: box.left - APART_PX, right: box.right + APART_PX }]);
   }
 

@@ -114,8 +114,6 @@ const fieldCallout = (() => {
     const from = { x: Math.max(spot.left + 20, Math.min(spot.left + wide - 20, end.x)), y: Math.max(spot.top, Math.min(spot.top + high, end.y)) };
     if (end.y >= spot.top && end.y <= spot.top + high) from.x = end.x > spot.left ? spot.left + wide : spot.left;
     leader.querySelector("path").setAttribute("d", `M${from.x} ${from.y}L${end.x} ${end.y}`);
-    leader.querySelector("circle").setAttribute("cx", end.x);
-    leader.querySelector("circle").setAttribute("cy", end.y);
     fieldMap.keepOff();
   }
   /** @param {any} chosen @param {boolean} [goes] */

@@ -4,6 +4,7 @@ const fieldGrows = (() => {
   const { add, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
   const { stays, steps, states, crops, spells, covers, green, manures, grass, most, full } = data.grows;
   const state = (/** @type {string} */ name) => states.indexOf(name);
+  const dayAndMonth = new Intl.DateTimeFormat(fieldPage.locale, { day: "numeric", month: "long" });
   let step = 0;
   const YEAR = 365;
   /** Covers of a stay on a day of the season. @param {any[]} stay @param {number} day */
@@ -55,7 +56,7 @@ const fieldGrows = (() => {
   const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso < yearOn(steps[0].iso);
   function tell() {
     const { until, days, said } = steps[step];
-    byId("date-shown").textContent = days;
+    byId("date-shown").textContent = fill(say.today_and_shown, { today: dayAndMonth.format(new Date(`${today()}T12:00`)), days });
     const others = said.slice(most);
     fieldAnswers.answer(said.slice(0, most));
     const folded = byId("more-jobs");

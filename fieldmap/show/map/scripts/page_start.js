@@ -9,7 +9,13 @@ const fieldStart = (() => {
   // The same tools stand in the list of questions on a phone, upright or sideways.
   for (const id of ["measure", "undo"]) byId(id).dataset.tool = id;
   const { low } = fieldPage;
-  const move = () => (narrow.matches || low.matches ? byId("more-tools") : byId("tools")).append(...document.querySelectorAll("#measure, #undo, button[data-look]"));
+  const looks = byId("looks");
+  const move = () => {
+    const isSmall = narrow.matches || low.matches;
+    (isSmall ? byId("more-tools") : byId("tools")).append(...document.querySelectorAll("#measure, #undo"));
+    if (isSmall) byId("more-tools").after(looks);
+    else byId("tools").after(looks);
+  };
   narrow.addEventListener("change", move);
   low.addEventListener("change", move);
   move();

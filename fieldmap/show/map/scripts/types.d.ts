@@ -40,7 +40,8 @@ type Codes = string | ArrayLike<number>;
 interface RampBeds { kind: "ramp"; ramp: string; codes: Codes }
 interface PatternBeds { kind: "pattern"; names: string[]; codes: Codes }
 interface PlainBeds { kind: "plain" }
-interface GroundField { picture: PlacedPicture; ramp: string; lines: PackedLines; said: string[] }
+interface FieldPicture extends PlacedPicture { edge: number[] } // where what is worked out ends
+interface GroundField { picture: FieldPicture; ramp: string; lines: PackedLines; said: string[] }
 interface Picture {
   key: string;
   beds: RampBeds | PatternBeds | PlainBeds;
@@ -86,6 +87,7 @@ interface FieldSheet extends FieldBrush {
     ground: InstanceType<typeof fieldGround.Ground>;
     downhill: Scene["downhill"];
     solid: FieldShape[];
+    wires: FieldShape[];
     words: { say: Record<string, string>; height: (height: number) => string };
   };
 }

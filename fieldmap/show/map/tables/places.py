@@ -79,7 +79,10 @@ def tunnel_choices(
     places = [(choice.letter, place) for choice in choices for place in choice.places]
     columns: Columns[tuple[str, TunnelPlace]] = {
         "choice": lambda it: phrase(
-            "choice_place", letter=it[0], tunnel=it[1].name, plot=it[1].plot
+            "choice_place",
+            place=phrase(f"tunnel_place_{it[0].lower()}"),
+            tunnel=it[1].name,
+            plot=it[1].plot,
         ),
         "points": lambda it: _points(it[1].bearing_deg),
         "floor_light": lambda it: phrase(

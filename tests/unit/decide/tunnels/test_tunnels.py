@@ -277,7 +277,7 @@ def test_choices_that_differ_are_shown_with_what_they_give_and_give_up():
     assert "The walk to gate and water is" in said
     # About 70 of 100 in the light, a sixth less in the dark: 12 points.
     assert re.search(
-        r"Worse than A: The floor gets less light, by 1[0-2] % of the light on open ground\.",
+        r"Worse than the first place: The floor gets less light, by 1[0-2] % of the light on open ground\.",
         said,
     )
     assert "tunnels_first" in say(early.comparison, "metric")
