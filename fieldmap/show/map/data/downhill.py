@@ -10,6 +10,7 @@ from fieldmap.analyse.fields import TerrainFields
 from fieldmap.decide.layout.beds import LEVEL
 from fieldmap.show.text import quantities
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 
 class Downhill(NamedTuple):
@@ -36,4 +37,5 @@ def of_plots(
     if not np.isfinite(rise) or rise < LEVEL:
         return None
     east, north = (round(-float(each) / rise, 4) for each in rises)
-    return Downhill(east, north, quantities.fall(100 * rise, units))
+    fall = quantities.fall(100 * rise, units)
+    return Downhill(east, north, phrase("fall_of_plots", fall=fall))

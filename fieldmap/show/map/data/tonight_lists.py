@@ -11,7 +11,7 @@ from fieldmap.decide.tonight.forecast import LOWS, Forecast, Sky, Wind, celsius
 from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.decide.tonight import PlotWords
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.map.tonight import low
+from fieldmap.show.text.map.tonight import bare, if_tunnel, low
 from fieldmap.show.text.quantities import Units
 
 START = {"metric": 0, "us": 32}  # the low that the page shows first
@@ -33,7 +33,8 @@ def lists(
     order, with `from` and `until`, and for each kind of night the number of its list at
     each low; between them nothing stands, and `nothing` says so. Of a list, numbers of
     sentences in `words` are `answer` (the first in a few words), `first`, `plots` (its
-    name, its air, and what is not covered), `advice` and `last`; `tasks` have, in walking
+    name, its air, and what is not covered; last those
+    on which nothing stands), `advice` and `last`; `tasks` have, in walking
     order, what, piece, odds (-1 where it is surely enough), plot and number of their beds
     in `sets`; `short`, `lost`, `odds` and `leave` are numbers of sets that are not covered.
     A set has the places of its beds in the plan.
@@ -49,7 +50,9 @@ def lists(
     units
         "metric" or "us", for the lows and the words of the lists.
     """
-    found = _Lists({ranked.bed.name: at for at, ranked in enumerate(beds)}, units)
+    places = {ranked.bed.name: at for at, ranked in enumerate(beds)}
+    plots = tuple(dict.fromkeys(ranked.bed.plot for ranked in beds))
+    found = _Lists(places, plots, units)
     warmest, coldest = LOWS[units]
     lows = range(warmest, coldest - 1, -1)
     spells = [
@@ -72,8 +75,10 @@ def lists(
 class _Lists:
     """Sentences and lists by their number."""
 
-    def __init__(self, places: dict[str, int], units: Units) -> None:
-        self.places, self.units = places, units
+    def __init__(
+        self, places: dict[str, int], plots: Sequence[str], units: Units
+    ) -> None:
+        self.places, self.plots, self.units = places, plots, units
         self.words: dict[str, int] = {}
         self.said: dict[tuple[Hashable, ...], PlotWords] = {}
         self.airs: dict[tuple[Hashable, ...], str] = {}
@@ -125,9 +130,7 @@ class _Lists:
         made = {
             "answer": self._all(tonight.answer(advice)),
             "first": self._all(tonight.first(advice, self.units)),
-            "plots": tuple(
-                self._all((here.plot, here.air, *here.rest)) for here in plots
-            ),
+            "plots": self._plots(advice, plots),
             "tasks": tuple(
                 (
                     *self._all((words.what, words.piece)),
@@ -146,6 +149,25 @@ class _Lists:
         key = tuple(made.items())
         self.lists.setdefault(key, made)
         return self.numbers.setdefault(key, len(self.numbers))
+
+    def _plots(
+        self, advice: Advice, words: Sequence[PlotWords]
+    ) -> tuple[tuple[int, ...], ...]:
+        """What is said of each plot, then of all on which nothing stands."""
+        said = [
+            self._all(
+                (
+                    *(of_plot.plot, of_plot.air, *of_plot.rest),
+                    *if_tunnel(row.standing.bed for row in here.rows),
+                )
+            )
+            for here, of_plot in zip(advice.plots, words, strict=True)
+        ]
+        planted = {here.plot for here in advice.plots}
+        if not planted:  # as in wind, which names no bed
+            return ()
+        rest = self._all(bare([plot for plot in self.plots if plot not in planted]))
+        return (*said, rest) if rest else tuple(said)
 
     def _words_of(self, here: PlotAdvice, order: Sequence[str]) -> PlotWords:
         """What is said of a plot; on many evenings the same but for its air."""

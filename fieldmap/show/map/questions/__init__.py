@@ -103,15 +103,15 @@ class Asked:
         )
         sun_more = [label("hours_apart")]
         yield "sun", [light.sun(analysis.light, beds, at, sun_more) for at in range(12)]
-        first = first_for_shade(beds)
-        yield (
-            "shade",
-            [light.shade(analysis.light, beds, site.summer_month, first, sun_more)],
-        )
+        yield "shade", [self._shade(sun_more)]
         fall_percent = percent(analysis.terrain)
         # The finest roughness that slopes still show.
         finest_m = max(site.settings.ground.smoothing_m, fall_percent.cell_size_m)
-        yield "steep", [terrain.steep(fall_percent, finest_m, beds, units, [])]
+        outlines = dict(zip(plots, site.plots.geometry, strict=True))
+        yield (
+            "steep",
+            [terrain.steep(fall_percent, finest_m, beds, outlines, units, [])],
+        )
         yield (
             "water",
             [
@@ -134,6 +134,23 @@ class Asked:
         more = [words.cold(by_station=by_station, air_ran=air_ran), *behind]
         extras = ["flow"] if plan.flow_lines else []
         yield cold.view(plan.analysis.cold_air.offset_c, plan.beds, shown, extras, more)
+
+    def _shade(self, more: list[str]) -> View:
+        """What the plan shades, else what comes first."""
+        plan = self.plan
+        planned = light.planned_shade(
+            plan.crop_plan,
+            plan.materials.inside.shades,
+            [bed.bed.name for bed in plan.beds],
+        )
+        return light.shade(
+            plan.analysis.light,
+            plan.beds,
+            plan.site.summer_month,
+            first_for_shade(plan.beds),
+            planned,
+            more,
+        )
 
     def _work(self, fall_percent: Raster) -> Iterator[tuple[str, list[View]]]:
         """What is built."""
@@ -178,7 +195,16 @@ class Asked:
         beds = [bed.bed.name for bed in plan.beds]
         yield (
             "materials",
-            [build.materials(plan.materials, beds, fields, amount, settings.units)],
+            [
+                build.materials(
+                    plan.materials,
+                    plan.crop_plan.stays,
+                    beds,
+                    fields,
+                    amount,
+                    settings.units,
+                )
+            ],
         )
 
 

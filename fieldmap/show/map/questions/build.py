@@ -1,10 +1,11 @@
 """The questions what to buy, cut and peg, and where a tunnel can stand."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
+from fieldmap.decide.crop_plan import Stay
 from fieldmap.decide.materials import Line, Materials
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.model.raster import Raster
@@ -32,6 +33,7 @@ MOST_SAID = 2  # tunnels in the answer
 
 def materials(
     found: Materials,
+    stays: Iterable[Stay],
     beds: Sequence[str],
     fields: Sequence[str],
     amount: Callable[[float, Line, Units], str],
@@ -43,6 +45,8 @@ def materials(
     ----------
     found
         Hoops of each low tunnel, and the shopping list.
+    stays
+        What grows where, with its covers.
     beds
         Names of all beds in the order of the plan.
     fields
@@ -53,14 +57,21 @@ def materials(
         "metric" or "us", for the amounts.
     """
     hooped = {low.bed for low in found.low_tunnels}
+    over = _places_under(found, stays, beds)
     covers = [
-        phrase("build_cover", cover=line.item, amount=amount(line.buy, line, units))
+        phrase(
+            "build_cover_for" if over.get(line.item) else "build_cover",
+            cover=line.item,
+            amount=amount(line.buy, line, units),
+            places=over.get(line.item, ""),
+        )
         for line in found.lines
         if line.buy > 0 and line.item in COVERS
     ]
     pipes = [line.need for line in found.lines if line.item == "pipe"]
     hoops = sum(low.hoops for low in found.low_tunnels)
-    lead = words.counted("build", len(hooped)) if hooped else phrase("build_none")
+    kind = "build_in_turn" if _in_turn(found) else "build"
+    lead = words.counted(kind, len(hooped)) if hooped else phrase("build_none")
     piped = round(sum(pipes)) if hooped else 0
     pegged = names.listed(list(fields))
     return View(
@@ -88,6 +99,35 @@ def materials(
             *([phrase("build_tapes")] if fields else []),
         ),
     )
+
+
+def _places_under(
+    found: Materials, stays: Iterable[Stay], order: Sequence[str]
+) -> dict[str, str]:
+    """By kind of cover, the beds and tunnels that it goes over; few enough to be read."""
+    under: dict[str, set[str]] = {}
+    for stay in stays:
+        for use in stay.covers:
+            under.setdefault(use.kind, set()).add(stay.bed)
+    shaded: dict[str, list[str]] = {}
+    for each in found.inside.shades:
+        shaded.setdefault(each.kind, []).append(
+            phrase("cover_on_tunnel", tunnel=each.tunnel)
+        )
+    said = {}
+    for kind in {*under, *shaded}:
+        runs = names.beds_in_runs(list(under.get(kind, ())), order)
+        on_beds = names.on_beds(runs, [], "metric", order)
+        places = [*on_beds, *dict.fromkeys(shaded.get(kind, ()))]
+        if len(places) <= names.MOST_PLACES:
+            said[kind] = names.listed(places)
+    return said
+
+
+def _in_turn(found: Materials) -> bool:
+    """Whether less of hoops and covers is needed than the beds add up to."""
+    kinds = {fact.kind for fact in found.remarks}
+    return {"cover_in_turn", "hoops_in_turn"} <= kinds
 
 
 def tunnels(

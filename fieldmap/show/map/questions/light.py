@@ -6,6 +6,8 @@ from typing import NamedTuple
 import numpy as np
 
 from fieldmap.analyse.fields import LightFields
+from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.materials.tunnel_covers import TunnelShade
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.map.questions.view import (
@@ -24,6 +26,7 @@ from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.sentence import phrase
+from layers.cover import COVERS
 
 RAMP = "light"
 # Months of the north by what their light is for.
@@ -36,6 +39,62 @@ SEASONS = {
 SAME_LIGHT = 0.02  # of light between plots, which is no difference (a choice)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 LEAST_SPAN = 0.2  # of a ramp, so that small differences look small
+
+
+class PlannedShade(NamedTuple):
+    """Where a plan has shade cloth, and for what.
+
+    Attributes
+    ----------
+    beds
+        Names, in the order of the plan.
+    crops, tunnels
+        Under the cloth on these beds; walk-in tunnels that have cloth over their film.
+    days
+        Month and day on which the first cloth goes on and the last comes off; empty where
+        none is.
+    """
+
+    beds: tuple[str, ...] = ()
+    crops: tuple[str, ...] = ()
+    tunnels: tuple[str, ...] = ()
+    days: tuple[tuple[int, int], ...] = ()
+
+
+def planned_shade(
+    crop_plan: CropPlan, tunnels: Sequence[TunnelShade], order: Sequence[str]
+) -> PlannedShade:
+    """Shade cloth of a plan.
+
+    Parameters
+    ----------
+    crop_plan
+        What grows where, with its covers.
+    tunnels
+        Cloth over walk-in tunnels.
+    order
+        Names of the beds that the map draws, in order.
+    """
+    hung = [
+        (stay, use)
+        for stay in crop_plan.stays
+        for use in stay.covers
+        if COVERS[use.kind].kind == "shade cloth" and stay.bed in order
+    ]
+    spans = [(each.from_day, each.to_day) for _stay, each in hung]
+    spans += [(each.from_day, each.to_day) for each in tunnels]
+    under = {stay.bed for stay, _use in hung}
+    return PlannedShade(
+        tuple(bed for bed in order if bed in under),
+        tuple(dict.fromkeys(stay.crop for stay, _use in hung)),
+        tuple(dict.fromkeys(each.tunnel for each in tunnels)),
+        tuple(
+            crop_plan.season.month_day_of_any_year(day)
+            for day in (min(spans)[0], max(last for _first, last in spans))
+        )
+        if spans
+        else (),
+    )
 
 
 class PlotSun(NamedTuple):
@@ -120,8 +179,18 @@ def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
             plots=names.listed(first),
             hours=hours,
         ),
-        phrase("sun_least", plot=least.plot, light=less) if -less >= SAME_LIGHT else "",
+        _least_sun(least, less, hours),
     )
+
+
+def _least_sun(least: PlotSun, less: float, most_hours: str) -> str:
+    """The plot with least light: by its hours where they differ, else by its light."""
+    if -less < SAME_LIGHT:
+        return ""
+    hours = spots.hours(least.hours)
+    if hours != most_hours:
+        return phrase("sun_least_hours", plot=least.plot, hours=hours)
+    return phrase("sun_least", plot=least.plot, light=less)
 
 
 def of_sunniest(mj_m2: np.ndarray) -> np.ndarray:
@@ -152,10 +221,16 @@ def _shares(
     low = max(0.0, float(low))
     at = np.clip((share - low) / (1 - low), 0, 1)
     percents = range(0, 101, 5 if low >= 0.6 else 10)
+    # Darker ground has the colour of the dark end.
+    ends = "share_or_less" if np.nanmin(share) < low else "share_of_light"
+    kinds = {round(100 * low): ends}
     ticks = linear_ticks(
         low,
         1.0,
-        [(each / 100, phrase("share_of_light", percent=each)) for each in percents],
+        [
+            (each / 100, phrase(kinds.get(each, "share_of_light"), percent=each))
+            for each in percents
+        ],
     )
     # Bright ground is at the light end of the ramp.
     return (
@@ -169,9 +244,10 @@ def shade(
     beds: Sequence[RankedBed],
     month: int,
     first: frozenset[int],
+    planned: PlannedShade,
     more: Sequence[str],
 ) -> View:
-    """Beds that come first for shade cloth, by the light of high summer.
+    """Beds that the plan shades; else those that come first, by the light of high summer.
 
     Parameters
     ----------
@@ -184,18 +260,21 @@ def shade(
     first
         Beds by number that come first for shade cloth, see `first_for_shade`; empty for
         none.
+    planned
+        Where the plan has shade cloth; nothing where it plans none.
     more
         Sentences that are folded away under the answer.
     """
-    plots = list(dict.fromkeys(beds[at].bed.plot for at in sorted(first)))
-    lead = (
-        words.counted("shade_beds", len(first), plots=names.listed(plots))
-        if first
-        else phrase("shade_none")
-    )
+    if planned.beds:
+        first = frozenset(
+            at for at, bed in enumerate(beds) if bed.bed.name in planned.beds
+        )
+        said = "shade_here"
+    else:
+        said = "shade_first"
     ground, legend = _shares(light, light.sun_mj_m2_day.values[month])
     return View(
-        answer=answer(lead, phrase("shade_crops", month=month + 1)),
+        answer=answer(*_shade_answer(beds, month, first, planned)),
         picture=Picture(
             BedPatterns(tuple("mesh" if at in first else "" for at in range(len(beds))))
             if first  # else lines alone, so that the colours under them show
@@ -207,10 +286,39 @@ def shade(
             ),
         ),
         ramp=legend,
-        swatches=(Swatch("mesh", phrase("shade_first")),) if first else (),
+        swatches=(Swatch("mesh", phrase(said)),) if first else (),
         note=phrase("sun_note"),
         more=tuple(more),
     )
+
+
+def _shade_answer(
+    beds: Sequence[RankedBed], month: int, first: frozenset[int], planned: PlannedShade
+) -> list[str]:
+    """What to shade, in sentences; the first answers."""
+    tunnels = ""
+    if planned.tunnels:
+        tunnels = phrase(
+            "shade_planned_tunnels",
+            number=len(planned.tunnels),
+            tunnels=names.listed(planned.tunnels),
+        )
+    if planned.beds:
+        lead = phrase(
+            "shade_planned",
+            crops=names.listed([names.crop(each) for each in planned.crops]),
+            beds=names.runs_of_beds(planned.beds, [bed.bed.name for bed in beds]),
+        )
+        first_day, last_day = planned.days
+        said = phrase("shade_planned_days", first=first_day, last=last_day)
+        return [lead, tunnels, said]
+    plots = list(dict.fromkeys(beds[at].bed.plot for at in sorted(first)))
+    lead = (
+        words.counted("shade_beds", len(first), plots=names.listed(plots))
+        if first
+        else phrase("shade_none")
+    )
+    return [lead, phrase("shade_crops", month=month + 1), tunnels]
 
 
 def first_for_shade(beds: Sequence[RankedBed]) -> frozenset[int]:

@@ -1,8 +1,10 @@
 """The questions how steep it is, and where rain water gathers."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
+from rasterio.features import geometry_mask
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.raster import Raster
@@ -12,6 +14,7 @@ from fieldmap.show.map.questions.view import (
     Picture,
     RampLegend,
     Run,
+    Swatch,
     Tick,
     View,
     answer,
@@ -34,10 +37,11 @@ def steep(
     fall_percent: Raster,
     finest_m: float,
     beds: Sequence[RankedBed],
+    plots: Mapping[str, BaseGeometry],
     units: Units,
     more: Sequence[str],
 ) -> View:
-    """The fall of the ground, by plot.
+    """The fall of the ground, by plot, and where on the plots it falls most.
 
     Parameters
     ----------
@@ -47,6 +51,8 @@ def steep(
         Length of the finest roughness that these grades still show [m].
     beds
         The beds in the order of the plan.
+    plots
+        Outlines by name, on the grid of `fall_percent`.
     units
         "metric" or "us", for falls and lengths.
     more
@@ -60,7 +66,7 @@ def steep(
         (each, quantities.fall(each, units)) for each in np.arange(0, end + 1, end / 5)
     ]
     return View(
-        answer=_steep_answer(falls, units),
+        answer=_steep_answer(falls, steepest(fall_percent, plots), units),
         picture=Picture(
             ground=Ground(
                 STEEP,
@@ -87,7 +93,33 @@ def _falls(beds: Sequence[RankedBed]) -> list[tuple[str, float]]:
     ]
 
 
-def _steep_answer(falls: Sequence[tuple[str, float]], units: Units) -> tuple[Run, ...]:
+def steepest(
+    fall_percent: Raster, plots: Mapping[str, BaseGeometry]
+) -> tuple[str, float]:
+    """The plot with the steepest cell of all, and its fall [%]; NaN where none is known.
+
+    Parameters
+    ----------
+    fall_percent
+        Grade of the smoothed ground [%]; NaN where it is not known.
+    plots
+        Outlines by name, on the same grid. A cell counts where its middle is inside.
+    """
+    found = [("", np.nan)]
+    for name, outline in plots.items():
+        inside = geometry_mask(
+            [outline], fall_percent.shape, fall_percent.transform, invert=True
+        )
+        here = fall_percent.values[inside]
+        here = here[np.isfinite(here)]
+        if here.size:
+            found.append((name, float(here.max())))
+    return max(found, key=lambda each: np.nan_to_num(each[1], nan=-1.0))
+
+
+def _steep_answer(
+    falls: Sequence[tuple[str, float]], spot: tuple[str, float], units: Units
+) -> tuple[Run, ...]:
     known = [each for each in falls if np.isfinite(each[1])]
     if not known:
         return answer(phrase("not_known"))
@@ -95,10 +127,13 @@ def _steep_answer(falls: Sequence[tuple[str, float]], units: Units) -> tuple[Run
         max(known, key=lambda each: each[1]),
         min(known, key=lambda each: each[1]),
     )
+    stands_out = spot[1] - most[1] >= SAME_PERCENT
+    said = phrase("steep_spot", units, plot=spot[0], fall=spot[1]) if stands_out else ""
     if most[1] - least[1] < SAME_PERCENT:
-        return answer(phrase("steep_alike", units, fall=most[1]))
+        return answer(phrase("steep_alike", units, fall=most[1]), said)
     return answer(
         phrase("steep_plot", units, plot=most[0], fall=most[1]),
+        said,
         phrase("steep_least", units, plot=least[0], fall=least[1]),
     )
 
@@ -122,12 +157,14 @@ def water(
     more
         Sentences that are folded away under the answer.
     """
-    wet = [bed for bed in beds if bed.water_share >= MOST_OF_A_BED]
-    gathers = _water_gathers(beds)
+    kind, wet = _wet(beds)
+    gathers = _water_gathers(kind, wet, beds)
     said = [gathers or phrase("water_none"), phrase("water_note")]
     if puddles_in:
         seen = phrase("water_seen", plots=names.listed(puddles_in))
-        said = [seen, gathers or phrase("water_by_shape")]
+        found = gathers or phrase("water_by_shape")
+        said = [phrase("in_two_lines", first=seen, second=found)]
+    outlined = tuple(wet) if 2 * len(wet) <= len(beds) else ()
     low, high = WETNESS.edges[1] - 2.0, WETNESS.edges[-1] + 1.0
     at = np.clip((wetness.values - low) / (high - low), 0, 1)
     middles = [(low + WETNESS.edges[1]) / 2]
@@ -140,14 +177,9 @@ def water(
         picture=Picture(
             ground=Ground(WATER, wetness.with_values(at)),
             extras=("marks-water",),
-            outlined=tuple(
-                number
-                for number, bed in enumerate(beds)
-                if bed.water_share >= MOST_OF_A_BED
-            )
-            if 2 * len(wet) <= len(beds)
-            else (),
+            outlined=outlined,
         ),
+        swatches=(Swatch("thick", phrase("water_here")),) if outlined else (),
         ramp=RampLegend(
             WATER,
             tuple(
@@ -159,11 +191,23 @@ def water(
     )
 
 
-def _water_gathers(beds: Sequence[RankedBed]) -> str:
-    """On which beds, else on parts of which, rain water gathers; empty where on none."""
+def _wet(beds: Sequence[RankedBed]) -> tuple[str, list[int]]:
+    """Beds by number on which rain water gathers, else on parts of which; with its text."""
     for kind, least in (("water_beds", MOST_OF_A_BED), ("water_parts", PART_OF_A_BED)):
-        wet = [bed for bed in beds if bed.water_share >= least]
+        wet = [at for at, bed in enumerate(beds) if bed.water_share >= least]
         if wet:
-            plots = list(dict.fromkeys(bed.bed.plot for bed in wet))
-            return words.counted(kind, len(wet), plots=names.listed(plots))
-    return ""
+            return kind, wet
+    return "water_none", []
+
+
+def _water_gathers(kind: str, wet: Sequence[int], beds: Sequence[RankedBed]) -> str:
+    """On which beds rain water gathers; empty where on none."""
+    if not wet:
+        return ""
+    order = [bed.bed.name for bed in beds]
+    return words.counted(
+        kind,
+        len(wet),
+        plots=names.listed(list(dict.fromkeys(beds[at].bed.plot for at in wet))),
+        beds=names.runs_of_beds([order[at] for at in wet], order),
+    )

@@ -1,7 +1,11 @@
 """What to cover tonight, by the low that is forecast."""
 
+from collections.abc import Iterable, Sequence
+
+from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 # What a bed is drawn as on the map of tonight.
 SIGN_LABELS = texts(__name__, "sign_labels")
@@ -28,3 +32,34 @@ def plain_low(degrees: int) -> str:
     ('+4', '0', '−2')
     """
     return f"{degrees:+d}".replace("-", "−") if degrees else "0"
+
+
+def bare(plots: Sequence[str]) -> tuple[str, ...]:
+    """Plots on which nothing stands, and that there is nothing to protect; none for none.
+
+    Examples
+    --------
+    >>> bare(["Top", "Brook"])
+    ('Top and Brook', 'Nothing to protect.')
+    """
+    if not plots:
+        return ()
+    few = len(plots) <= names.MOST_NAMED
+    named = names.listed(plots) if few else phrase("tonight_other_plots")
+    return named, phrase("tonight_bare_plots")
+
+
+def if_tunnel(beds: Iterable[str]) -> tuple[str, ...]:
+    """That crops inside tunnels are safe only where these stand; nothing for beds outdoors.
+
+    Examples
+    --------
+    >>> if_tunnel(["A1"]), len(if_tunnel(["A1", "T2/1", "T2/3"]))
+    ((), 1)
+    """
+    inside = [bed.split("/")[0] for bed in beds if names.INSIDE.fullmatch(bed)]
+    tunnels = list(dict.fromkeys(inside))
+    if not tunnels:
+        return ()
+    listed = names.listed(tunnels)
+    return (phrase("tonight_if_tunnel", number=len(tunnels), tunnels=listed),)

@@ -22,6 +22,7 @@ from fieldmap.show.map.data import tonight_lists
 from fieldmap.show.map.tables.work import to_cover
 from fieldmap.show.print import wall
 from fieldmap.show.text.decide import tonight as words
+from fieldmap.show.text.map.tonight import if_tunnel
 
 HUT = crop("hut", damage_c=limit(0.0, at="screen"))
 TOUGH = crop("tough", damage_c=limit(-9.0, at="screen"))
@@ -296,6 +297,24 @@ def test_on_the_map_a_windy_night_names_no_bed(year):
         assert found["tasks"] == []
         assert found["plots"] == []
         assert not {"short", "lost", "odds", "leave"} & found.keys()
+
+
+def test_the_map_says_once_where_nothing_stands_and_which_list_counts_on_a_tunnel():
+    """A1 and A2 are planted from day 90 to day 95, and Field is bare."""
+    made = evenings(stay("A1", "hut", 90, 95), stay("A2", "hut", 90, 95))
+    ranked = [SimpleNamespace(bed=each.bed) for each in BEDS]
+    data = tonight_lists.lists(made, ranked, date(2026, 4, 1), "metric")
+    number = data["evenings"][0]["lists"]["still_night"][-1]
+    said = [
+        [data["words"][each] for each in plot]
+        for plot in data["lists"][number]["plots"]
+    ]
+    assert [plot[0] for plot in said] == ["Home", "Field"]
+    assert said[-1] == ["Field", "Nothing to protect."]
+    assert not any("tunnel" in each for plot in said for each in plot)
+    assert if_tunnel(["A1", "T2/1", "T2/2"]) == (
+        "This list counts on tunnel T2. If it does not stand yet, frost reaches its crops as it does outdoors.",
+    )
 
 
 # ------------------------------------------------------------------ page and wall

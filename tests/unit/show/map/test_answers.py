@@ -6,15 +6,24 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from made_up import raster
+from shapely.geometry import box
 
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
 from fieldmap.decide.crop_plan.model import GreenManure
+from fieldmap.decide.materials import Line
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
 from fieldmap.show.map.data.packed_tables import column
-from fieldmap.show.map.questions import cold, early, grows, terrain, view
-from fieldmap.show.map.questions.light import first_for_shade, of_sunniest, shade
+from fieldmap.show.map.questions import build, cold, early, grows, terrain, view
+from fieldmap.show.map.questions.light import (
+    PlannedShade,
+    first_for_shade,
+    of_sunniest,
+    planned_shade,
+    shade,
+    sun,
+)
 from fieldmap.show.text.map import answers
 
 COLDER = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("first_bed"))
@@ -61,9 +70,7 @@ def said(beds, days):
 def test_first_beds_some_days_apart_are_said_with_both_days():
     beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 2, because(COLDER, ALIKE))]
     _shown, text = said(beds, [165, 167, 179])
-    assert (
-        "Plant out squash there from 14 to 16 June, depending on the bed. Brook" in text
-    )
+    assert "Plant out squash there from 14 to 16 June, bed by bed. Brook" in text
     _shown, text = said(beds, [165, 166, 179])  # a day is no real difference
     assert "Plant out squash there from 14 June. Brook" in text
 
@@ -77,7 +84,7 @@ def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
         "Brook": "from 28 June to 8 July",
     }
     assert text.endswith("must wait until 28 June to 8 July because of colder nights.")
-    assert shown.note.startswith("These dates are for squash. Frost still comes after")
+    assert shown.note.startswith("Dates for squash. Frost comes after them")
 
 
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
@@ -293,10 +300,28 @@ def test_the_coldest_plot_is_named_with_its_likely_range_and_its_worst():
 
 
 def test_plots_that_fall_alike_are_said_to_be_alike():
-    runs = terrain._steep_answer([("A", 4.0), ("B", 5.0)], "metric")
+    runs = terrain._steep_answer([("A", 4.0), ("B", 5.0)], ("A", 6.0), "metric")
     assert runs[0].text.startswith("All plots are equally steep")
-    runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], "metric")
+    runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], ("B", 9.5), "metric")
     assert runs[0].text.startswith("On average, B is steepest. It drops 90")
+
+
+def test_the_steepest_spot_is_said_where_a_bank_is_steeper_than_any_plot():
+    """A bank of 17 % on plot A, whose beds fall 4 % in the middle; 30 % off all plots."""
+    ground = np.full((6, 6), 4.0)
+    ground[4, 1], ground[0, 5], ground[5, 4] = 17.0, 30.0, np.nan
+    fall = raster(ground)
+    west, south, east, north = fall.bounds
+    middle = (west + east) / 2
+    plots = {
+        "A": box(west, south, middle, north),
+        "B": box(middle, south, east, (south + north) / 2),
+    }
+    spot = terrain.steepest(fall, plots)
+    assert spot == ("A", 17.0)
+    runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], spot, "metric")
+    text = "".join(run.text for run in runs).replace("\u00a0", " ")
+    assert "The steepest spot is in A. It drops 1.7 m in 10 m. A is flattest." in text
 
 
 def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
@@ -310,9 +335,107 @@ def test_beds_show_the_light_under_them_where_none_comes_first_for_shade():
     beds = [bed("A", 1), bed("A", 1)]
     for each in beds:
         each.light = months
-    assert shade(light, beds, 6, frozenset(), ()).picture.beds is None
-    first = shade(light, beds, 6, frozenset({0}), ()).picture.beds
+    none = PlannedShade()
+    assert shade(light, beds, 6, frozenset(), none, ()).picture.beds is None
+    first = shade(light, beds, 6, frozenset({0}), none, ()).picture.beds
     assert first.names == ("mesh", "")
+
+
+def test_beds_that_the_plan_shades_are_named_and_outlined():
+    """Cloth on A2 from day 152, 1 June, and over T1 to day 244, 1 September."""
+    months = SimpleNamespace(sun_mj_m2_day=[20.0] * 12, direct_hours=[14.0] * 12)
+    light = SimpleNamespace(sun_mj_m2_day=raster(np.full((12, 2, 2), 20.0)))
+    beds = [bed("A", 1), bed("A", 2)]
+    for each in beds:
+        each.light = months
+    cloth, film = (
+        CoverUse("shade_40", 152, 168, 9.0),
+        CoverUse("slitted_film", 60, 80, 9.0),
+    )
+    spell = {"days_by_place": 0.0}
+    stays = (
+        Stay("spring", 81, 150, 168, (film, cloth), bed="A2", crop="lettuce", **spell),
+        Stay("spring", 81, 150, 168, (film,), bed="A1", crop="kale", **spell),
+    )
+    over = SimpleNamespace(tunnel="T1", from_day=182, to_day=244)
+    plan = CropPlan(stays=stays, season=NORTH)
+    planned = planned_shade(plan, [over], [each.bed.name for each in beds])
+    shown = shade(light, beds, 6, frozenset({0}), planned, ())
+    assert shown.said.replace("\u00a0", " ") == (
+        "Shade lettuce in A2. Pull shade cloth over tunnel T1. In this plan the cloth is on between 1 June and 1 September."
+    )
+    assert shown.picture.outlined == (1,)
+    assert shown.picture.beds.names == ("", "mesh")
+    only_tunnel = planned_shade(
+        CropPlan(stays=stays[1:], season=NORTH), [over], ["A1", "A2"]
+    )
+    said = shade(light, beds, 6, frozenset(), only_tunnel, ()).said
+    assert said.startswith("All beds get nearly the same light")
+    assert said.endswith("Pull shade cloth over tunnel T1.")
+
+
+def test_the_least_sun_is_said_in_hours_where_hours_differ():
+    """11.5 against 10.5 h of March; with the same hours, 6 against 10 MJ is 40 % less."""
+
+    def plot(mj_m2, hours):
+        return SimpleNamespace(
+            bed=SimpleNamespace(plot=f"P{hours}/{mj_m2}"),
+            light=SimpleNamespace(
+                sun_mj_m2_day=[mj_m2] * 12, direct_hours=[hours] * 12
+            ),
+        )
+
+    light = SimpleNamespace(sun_mj_m2_day=raster(np.full((12, 2, 2), 20.0)))
+    said = sun(light, [plot(10.0, 11.5), plot(9.6, 10.5)], 2, ()).said
+    assert "P10.5/9.6 gets the least: 10.5 h of direct sun." in said.replace(
+        "\u00a0", " "
+    )
+    assert "less light" not in said
+    said = sun(light, [plot(10.0, 11.5), plot(6.0, 11.5)], 2, ()).said
+    assert "40 % less light" in said.replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("darkest", "end"), [(0.2, "70 % or less"), (0.7, "70 %")])
+def test_the_dark_end_of_light_says_that_it_holds_darker_ground(darkest, end):
+    ground = np.full((10, 100), 10.0)
+    ground[:, :10] = 7.0
+    ground[0, 0] = 10.0 * darkest
+    light = SimpleNamespace(sun_mj_m2_day=raster(np.stack([ground] * 12)))
+    shown = sun(light, [], 2, ())
+    assert shown.ramp.ticks[0].beside.replace("\u00a0", " ") == end
+
+
+# ---- What to buy
+
+
+def test_what_is_bought_says_for_which_beds_and_tunnels_and_that_covers_move():
+    """74 m of 114 m of cloth are bought; it goes over A1 and A3 in turn, and over T1."""
+    low = [SimpleNamespace(bed=name, hoops=5) for name in ("A1", "A3")]
+    lines = [Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None)]
+    over = SimpleNamespace(tunnel="T1", kind="shade_40")
+    turns = (Fact("cover_in_turn"), Fact("hoops_in_turn"))
+    found = SimpleNamespace(
+        low_tunnels=low,
+        lines=lines,
+        remarks=turns,
+        inside=SimpleNamespace(shades=(over,)),
+    )
+    cloth = (CoverUse("shade_40", 152, 168, 9.0),)
+    stays = [
+        Stay("spring", 81, 150, 168, cloth, bed=name, crop="kale", days_by_place=0.0)
+        for name in ("A3", "A1")
+    ]
+    shown = build.materials(
+        found, stays, ["A1", "A2", "A3"], [], lambda m, *_: f"{m:.0f} m", "metric"
+    )
+    assert shown.said.replace("\u00a0", " ") == (
+        "Covers on hoops move between two beds. Buy 74 m of 40 % shade cloth for A1, A3 and tunnel T1."
+    )
+    found.remarks = ()
+    shown = build.materials(
+        found, stays, ["A1", "A2", "A3"], [], lambda m, *_: f"{m:.0f} m", "metric"
+    )
+    assert shown.said.startswith("Two beds get a cover on hoops. Buy")
 
 
 # ---- Water
@@ -322,21 +445,24 @@ def test_beds_show_the_light_under_them_where_none_comes_first_for_shade():
     ("shares", "said"),
     [
         ((0.0, 0.04), "Rain water collects on no bed."),
-        ((0.0, 0.39), "Rain water collects on a part of one bed in Brook."),
-        ((0.39, 0.5), "Rain water collects on one bed in Brook."),
+        ((0.0, 0.39), "Rain water collects on a part of one bed in Brook: C2."),
+        ((0.39, 0.5), "Rain water collects on one bed in Brook: C2."),
     ],
 )
 def test_water_that_gathers_on_part_of_a_bed_is_not_called_none(shares, said):
     beds = [
-        SimpleNamespace(bed=SimpleNamespace(plot=plot), water_share=share)
-        for plot, share in zip(("Shelf", "Brook"), shares, strict=True)
+        SimpleNamespace(bed=SimpleNamespace(plot=plot, name=name), water_share=share)
+        for plot, name, share in zip(
+            ("Shelf", "Brook"), ("B1", "C2"), shares, strict=True
+        )
     ]
     wetness = raster(np.full((2, 2), 5.0))
     shown = terrain.water(wetness, beds, (), ())
     assert shown.answer[0].text == said
     seen = terrain.water(wetness, beds, ("Brook",), ())
-    assert seen.answer[0].text == "You saw puddles in Brook."
-    assert ("on no bed" in seen.answer[1].text) == ("on no bed" in said)
+    assert seen.answer[0].text.startswith("You saw puddles in Brook. ")
+    assert seen.answer[0].text.endswith("on no bed." if "on no bed" in said else said)
+    assert shown.picture.outlined == (() if "on no bed" in said else (1,))
 
 
 def test_light_is_a_share_of_the_sunniest_ground():
