@@ -60,7 +60,10 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
             wind=(0.8, 71.0),
         ),
     )
-    assert (good["Choice"], bad["Choice"]) == ("A: T1, Shelf", "B: T1, Shelf")
+    assert (good["Place"], bad["Place"]) == (
+        "first place: T1, Shelf",
+        "second place: T1, Shelf",
+    )
     assert good["Light on the floor"] == "as much light as the best place"
     assert (
         bad["Light on the floor"]
