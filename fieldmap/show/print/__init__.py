@@ -264,7 +264,13 @@ class _Sheets:
         settings = self.site.settings
         lows = self.plan.materials.low_tunnels
         return build.blocks(
-            build.builds(lows, self.beds, settings.beds.path_m),
+            build.builds(
+                lows,
+                self.beds,
+                settings.beds.path_m,
+                self.plan.crop_plan.stays,
+                self.site.season,
+            ),
             [bed.name for bed in self.beds],
             settings.materials.anchor,
             self.site.own_words,

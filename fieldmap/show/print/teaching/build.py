@@ -4,9 +4,11 @@ import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import OwnWords
 from fieldmap.show.print import paper
 from fieldmap.show.print.teaching import steps, twelve_words
@@ -29,7 +31,11 @@ CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 50.0, 4, 2.0, 56.0
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
+WEEK = 7  # days
 CLIPPED_M = 0.05  # less of an edge does not lie on the ground
+
+
+MonthDay = tuple[int, int]
 
 
 class Build(NamedTuple):
@@ -39,6 +45,8 @@ class Build(NamedTuple):
     ----------
     parts
         Beds of which only a part is covered, from where to where from the gate end [m].
+    spans
+        Month and day from which to which the cover lies on any of the beds.
     """
 
     low: LowTunnel
@@ -46,6 +54,7 @@ class Build(NamedTuple):
     beds: tuple[str, ...]
     parts: tuple[tuple[str, float, float], ...]
     pitch_m: float | None
+    spans: tuple[tuple[MonthDay, MonthDay], ...]
 
     def how(self, anchor: str) -> str:
         """How its edges are held: as the grower chose, clipped, or as one wide piece."""
@@ -77,7 +86,11 @@ class Build(NamedTuple):
 
 
 def builds(
-    lows: Sequence[LowTunnel], beds: Sequence[Bed], path_m: float
+    lows: Sequence[LowTunnel],
+    beds: Sequence[Bed],
+    path_m: float,
+    stays: Sequence[Stay],
+    season: SeasonYear,
 ) -> list[Build]:
     """Low tunnels by what is built alike, the commonest first.
 
@@ -89,6 +102,10 @@ def builds(
         The beds outdoors.
     path_m
         Between beds that are laid out anew.
+    stays
+        Of all crops, with the days of their covers.
+    season
+        To write days as dates.
     """
     by_name = {bed.name: bed for bed in beds}
     found: dict[tuple[Any, ...], list[LowTunnel]] = {}
@@ -105,10 +122,50 @@ def builds(
             tuple(low.bed for low in each),
             tuple((low.bed, *ends) for low in each for ends in low.stretches_m),
             None if is_there else each[0].span_m + path_m,
+            _spans(each, stays, season),
         )
         for (is_there, _alike), each in found.items()
     ]
     return sorted(kinds, key=lambda kind: -len(kind.beds))
+
+
+def _spans(
+    lows: Sequence[LowTunnel], stays: Sequence[Stay], season: SeasonYear
+) -> tuple[tuple[MonthDay, MonthDay], ...]:
+    """When these covers lie out; spans that meet within a week are one."""
+    out = {(low.bed, low.kind) for low in lows}
+    days = sorted(
+        (use.from_day, use.to_day)
+        for stay in stays
+        for use in stay.covers
+        if (stay.bed, use.kind) in out
+    )
+    joined: list[tuple[int, int]] = []
+    for first, last in days:
+        if joined and first <= joined[-1][1] + WEEK:
+            joined[-1] = joined[-1][0], max(joined[-1][1], last)
+        else:
+            joined.append((first, last))
+    dated = season.month_day_of_any_year
+    return tuple((dated(first), dated(last)) for first, last in joined)
+
+
+def _cover(kind: Build, units: Units) -> str:
+    """Which cover, and when it lies on any of the beds."""
+    cover = names.cover_name(kind.low.kind)
+    if not kind.spans:
+        return _(WORDS["cover"]).format(cover=cover)
+    spans = [
+        _(WORDS["span"]).format(first=quantities.day(*on), last=quantities.day(*off))
+        for on, off in kind.spans
+    ]
+    return fill(
+        WORDS["cover_when"],
+        units,
+        number=len(kind.beds),
+        cover=cover,
+        spans=names.listed(spans),
+    )
 
 
 def blocks(
@@ -189,7 +246,7 @@ def _front(
     )
     yield paper.Head(
         _(WORDS["title"]),
-        (f"{lead} {_(WORDS[units])}",),
+        (f"{lead} {_cover(kind, units)} {_(WORDS[units])}",),
         (_(WORDS["people"]), _(WORDS["calm"])),
     )
     # Before the steps: in two languages these may go on upon a second page.
