@@ -142,7 +142,7 @@ def test_a_dawn_walk_hides_its_answers_on_the_second_page(plan, files):
     assert "guess" not in second
     assert "What the plan says" in second
     assert "What the plan says" not in first
-    chosen = dawn_walk.pegs(plan.beds)
+    chosen = dawn_walk.pegs(plan.beds, plan.site.surroundings)
     likely = [each.offset_c.central for each in plan.beds]
     offsets = [peg.bed.offset_c.central for peg in chosen]
     assert min(offsets) == min(likely)

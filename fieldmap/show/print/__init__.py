@@ -240,9 +240,8 @@ class _Sheets:
         return wall.blocks(self.plan.tonight, self.units)
 
     def _dawn_walk(self) -> Blocks:
-        return dawn_walk.blocks(
-            self.plan.beds, self._bare_ground, self.paper, self.units
-        )
+        beds, around = self.plan.beds, self.site.surroundings
+        return dawn_walk.blocks(beds, around, self._bare_ground, self.paper, self.units)
 
     def _walk(self) -> Blocks:
         plan, site = self.plan, self.site

@@ -8,6 +8,7 @@ import geopandas as gpd
 from fieldmap.decide.materials import fence
 from fieldmap.decide.materials.model import Line
 from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.surroundings import PIPE_AND_CLEARANCE_M
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.ground_facts import ColdPlace, First, surest_first
 from fieldmap.show.text import names, quantities
@@ -198,14 +199,32 @@ def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
         ),
         (0.3, 0.2, 0.15, 0.2, 0.15),
     )
-    yield paper.Text(
-        fill(
-            WORDS["fence_note"],
-            units,
-            height_m=fence.HEIGHT_M,
-            gap_m=fence.POST_EVERY_M,
-        )
+    note = fill(
+        WORDS["fence_note"],
+        units,
+        height_m=fence.HEIGHT_M,
+        gap_m=fence.POST_EVERY_M,
     )
+    yield paper.Text(" ".join([note, *_lines_above(known, units)]))
+
+
+def _lines_above(known: Known, units: Units) -> Iterator[str]:
+    """Which fences come near an overhead power line."""
+    there = known.surroundings
+    lines = there.geometry[there["kind"] == "overhead line"]
+    reach_m = PIPE_AND_CLEARANCE_M + fence.BEYOND_M
+    near = [
+        str(name)
+        for name, outline in zip(known.plots["name"], known.plots.geometry, strict=True)
+        if (lines.distance(outline) < reach_m).any()
+    ]
+    if near:
+        yield fill(
+            WORDS["fence_line"],
+            units,
+            plots=names.listed(near),
+            clearance_m=PIPE_AND_CLEARANCE_M,
+        )
 
 
 def _access(known: Known, units: Units) -> Iterator[paper.Block]:

@@ -20,7 +20,7 @@ from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 from layers.cover import FABRIC_OFF_C, FILM_OPEN_C, SLITTED_OPEN_C
 
 WORDS = texts("fieldmap.show.text.print.wall", "sheet")
-STEPS = ("no_wind", "cover_nothing", "tie", "find", "do", "not_for")
+STEPS = ("no_wind", "cover_nothing", "tie", "find", "do", "close", "not_for")
 FILLED_LATER = (
     *("holds_for", "holds_once", "done_by"),
     *("to_gate", "colder", "carry", "part", "rest"),

@@ -15,6 +15,7 @@ from fieldmap.show.text.language import _, later, plural, written
 Units = Literal["metric", "us"]
 
 FEET_PER_METRE = 1 / 0.3048
+LITRES_PER_GALLON = 3.785411784
 SQUARE_METRES_PER_ACRE = 4046.8564224
 
 # As names of columns have them; people read `language.month_name`.
@@ -380,7 +381,7 @@ def water(litres: float, units: Units) -> str:
     >>> water(5377.0, "metric"), water(5377.0, "us"), water(83.4, "metric")
     ('5,400 litres', '1,400 gallons', '83 litres')
     """
-    amount = litres / 3.785411784 if units == "us" else litres
+    amount = litres / LITRES_PER_GALLON if units == "us" else litres
     text = _("{number} gallons") if units == "us" else _("{number} litres")
     return text.format(number=written(float(f"{amount:.2g}"), ",.0f"))
 

@@ -35,7 +35,7 @@ from fieldmap.show.text.review import thermometers as thermometers_in_words
 from fieldmap.show.text.sentence import say
 
 # 120 m² shed 25 × 120 = 3,000 litres of 25 mm, and 3,048 of an inch: 805 gallons,
-# 810 to two digits.
+# 810 to tens.
 ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 
@@ -51,7 +51,7 @@ def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
 
 def test_a_large_roof_sheds_an_inch_and_not_25_mm():
     # 20,000 litres of 25 mm are 20,320 of an inch: 5,368 gallons, not 5,283.
-    assert "5,400 gallons" in materials.roof(Roof("T1", 800.0, 20000.0, 2.0), "us")
+    assert "5,370 gallons" in materials.roof(Roof("T1", 800.0, 20000.0, 2.0), "us")
 
 
 def talk(units):
@@ -346,3 +346,37 @@ def test_a_stub_of_pipe_has_no_sentence(rest_m, is_said):
     (said,) = cutting_list(SimpleNamespace(stock_m=6.0, cutting=[pattern]), "metric")
     assert said.startswith("Take 2 pipes, each 6 m long. Cut 2 × 2.98 m from each.")
     assert ("left over" in said) is is_said
+
+
+def test_a_name_stands_nearer_to_its_own_line_than_to_another():
+    """At 1 : 500 a metre is 2 mm. Ground 60 m by 20 m, hedges at 4 and 7 m from its west.
+
+    A level name of 4 mm and 10 letters is 11.6 mm wide, more than the 6 mm between them or
+    the 8 mm to the west: beside the west hedge it stands turned, west of it.
+    """
+    drawn = PlanDrawing((0.0, 0.0, 60.0, 20.0), (138.0, 58.0))
+    west, east = box(4, 0, 4.2, 20), box(7, 0, 7.2, 20)
+    others = [west, east]
+    assert drawn.name_beside(west, "Long Hedge", 4.0, [], bold=False, others=others)
+    (x, y), (hedge, _y) = _turned_name(drawn), drawn.at((4.0, 0.0))
+    assert x < hedge
+    assert 0 < y < 58
+
+
+def test_a_name_that_would_stand_nearer_to_another_thing_is_left_out():
+    drawn = PlanDrawing((0.0, 0.0, 10.0, 10.0), (118.0, 118.0))
+    mine, around = box(5, 5, 5.2, 5.2), box(0, 0, 10, 10)
+    assert not drawn.name_beside(mine, "Post", 4.0, [], bold=False, others=[around])
+
+
+def _turned_name(drawn):
+    svg = drawn.drawing("").svg
+    ((x, y),) = re.findall(r"rotate\(-?90\.0 ([\d.]+) ([\d.]+)\)", svg)
+    return float(x), float(y)
+
+
+def test_the_flow_for_a_drain_is_rounded_up():
+    """0.71 litres a second are 0.8 to tenths upwards; 11.25 gallons a minute are 12."""
+    assert "0.8 litres" in materials.roof(Roof("T2", 54.0, 1350.0, 0.71), "metric")
+    assert "1,350 litres" in materials.roof(Roof("T2", 54.0, 1350.0, 0.71), "metric")
+    assert "12 gallons" in materials.roof(Roof("T2", 54.0, 1350.0, 0.71), "us")

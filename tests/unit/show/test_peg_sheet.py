@@ -3,6 +3,7 @@
 import functools
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import geopandas as gpd
 import numpy as np
@@ -192,7 +193,9 @@ def test_a_line_is_pulled_from_peg_to_peg_along_both_ends():
     assert said.endswith(f"→ {near[-1]}, then {' → '.join(map(str, far))}")
     alone = replace(bay, beds=("A0",), rows=((7,), (9,)))
     assert peg_sheet._of_bay(alone) == "A0: pegs 7 → 9"
-    assert "look towards the second" in peg_sheet._ends(alone, field, "metric")
+    assert "Look from the first peg to the second" in peg_sheet._ends(
+        alone, field, "metric"
+    )
 
 
 def test_alike_landmarks_are_distinguished():
@@ -269,3 +272,22 @@ def test_buried_lines_are_marked_before_the_first_peg_is_hammered():
         "Hammer in pegs only after the utility locating service has marked"
     )
     assert warned < said.index("from peg 1 ")
+
+
+def test_pegs_are_counted_by_hand_with_those_within_long_beds():
+    """Two beds side by side of two sections each have 8 ends.
+
+    Their bay has a row of pegs at either end and one between (3, 4), a mark on a string (1)
+    and no tunnel: 8 + 3 = 11 pegs to bring, and 3 to pull out again.
+    """
+    bay = SimpleNamespace(beds=("A1", "A2"), rows=((2, 5), (3, 4), (6, 7)))
+    roles = {1: "mark"} | dict.fromkeys(range(2, 8), "corner")
+    field = SimpleNamespace(bays=(bay,), tunnels=(), pegs=roles)
+    assert peg_sheet._not_at_corners(field) == [1, 3, 4]
+    assert peg_sheet._outfit(field, 30.0, "metric")[-1] == "11 pegs with caps"
+
+
+def test_the_corners_of_a_tunnel_stay():
+    tunnel = SimpleNamespace(corners=(1, 2, 3, 4))
+    field = SimpleNamespace(bays=(), tunnels=(tunnel,), pegs=dict.fromkeys(range(1, 6)))
+    assert peg_sheet._not_at_corners(field) == [5]

@@ -137,3 +137,9 @@ def test_wind_is_looked_at_before_the_work_and_the_table_says_where_it_ends():
     assert nothing == "Cover nothing."
     assert "In frost with wind this table is wrong" in not_for
     assert "colder than the last column" in not_for
+
+
+def test_a_still_frosty_night_has_its_own_step_to_close_all_tunnels():
+    *_before, closes, _not_for = sheet((Cell("leave", ()),)).items
+    assert closes.startswith("Frost? Before sunset, close every door and side")
+    assert "still night" in closes

@@ -4,7 +4,8 @@ Places come in metres of the site's grid and are turned into millimetres of pape
 grid's north up.
 """
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
 import numpy as np
@@ -33,6 +34,9 @@ LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
 NARROW_MM = 0.4
 STRIPS_MM = 1.1  # from one such line to the next
 LONGEST_NAME = 30
+# A name along a line: how much farther off than above a thing; and how many times as far
+# as from its own thing a name stands from others (choices).
+ALONG_MM, FARTHER = 0.8, 1.5
 # Radius of a peg that is driven, and of a mark.
 DISC_MM, SMALL_DISC_MM = 3.0, 2.1
 AROUND = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1))
@@ -211,6 +215,7 @@ class PlanDrawing:
         *,
         bold: bool,
         apart_mm: float = 0.0,
+        others: Iterable[BaseGeometry] = (),
     ) -> bool:
         """A name above, below or beside a shape, where it covers no other name.
 
@@ -233,11 +238,15 @@ class PlanDrawing:
             Whether the letters are bold.
         apart_mm
             Distance that later names keep from this one [mm of paper].
+        others
+            Things that the name must stand farther from than from its own, or it would be
+            read as theirs. With these, a name also stands along a stretch of its shape.
         """
         seen = self._on_paper(shape.intersection(self.shown))
         if seen.is_empty:
             return False
         kept_off = [*map(self._on_paper, avoid), *self._labels]
+        rivals = [self._on_paper(other) for other in others if other is not shape]
         frame = shapely.box(1.0, 1.0, self.width_mm - 1.0, self.height_mm - 1.0)
         west, north, east, south = seen.bounds
         middle = seen.centroid
@@ -256,16 +265,24 @@ class PlanDrawing:
         columns = middle.x, west + half, east - half
         rows = middle.y, north, south
         places = [
-            *((x, across(x)[below]) for below in (0, 1) for x in columns),
-            *((beside(y)[left], y) for left in (0, 1) for y in rows),
+            *((x, across(x)[below], 0.0) for below in (0, 1) for x in columns),
+            *((beside(y)[left], y, 0.0) for left in (0, 1) for y in rows),
+            *(along(seen, 2 * half, high + ALONG_MM) if rivals else ()),
         ]
-        for x, y in places:
-            box = self._box_of(x, y, text, size_mm)
-            if frame.covers(box) and not any(map(box.intersects, kept_off)):
-                # Two names close together would be read as one.
-                self._labels.append(box.buffer(apart_mm, join_style="mitre"))
-                self._write(x, y, text, size_mm, bold=bold)
-                return True
+        for x, y, turn_deg in places:
+            level = self._box_of(x, y, text, size_mm)
+            box = affinity.rotate(level, turn_deg, origin=(x, y))
+            if not frame.covers(box) or any(map(box.intersects, kept_off)):
+                continue
+            own_mm = box.distance(seen)
+            if turn_deg and own_mm == 0.0:
+                continue
+            if any(box.distance(rival) < FARTHER * own_mm for rival in rivals):
+                continue
+            # Two names close together would be read as one.
+            self._labels.append(box.buffer(apart_mm, join_style="mitre"))
+            self._write(x, y, text, size_mm, bold=bold, turn_deg=turn_deg)
+            return True
         return False
 
     def covers_name(self, ground: BaseGeometry) -> bool:
@@ -308,12 +325,22 @@ class PlanDrawing:
         return True
 
     def _write(
-        self, x: float, y: float, text: str, size_mm: float, *, bold: bool
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size_mm: float,
+        *,
+        bold: bool,
+        turn_deg: float = 0.0,
     ) -> None:
         weight = ' font-weight="bold"' if bold else ""
+        turn = (
+            f' transform="rotate({turn_deg:.1f} {x:.2f} {y:.2f})"' if turn_deg else ""
+        )
         set_as = (
             f'x="{x:.2f}" y="{y + 0.36 * size_mm:.2f}" font-size="{size_mm:g}" '
-            f'text-anchor="middle"{weight}'
+            f'text-anchor="middle"{weight}{turn}'
         )
         self._parts.append(rimmed(set_as, text))
 
@@ -439,6 +466,53 @@ class PlanDrawing:
             f"{FONT_OF_DRAWINGS}>{''.join(self._parts)}</svg>"
         )
         return Drawing(svg, round(self.width_mm, 2), says, caption)
+
+
+def along(
+    shape: BaseGeometry, long_mm: float, off_mm: float
+) -> Iterator[tuple[float, float, float]]:
+    """Places beside straight stretches of a shape, and how text there is turned.
+
+    Parameters
+    ----------
+    shape
+        On paper, y down.
+    long_mm
+        Length of the text; a shorter stretch has no room for it.
+    off_mm
+        From the stretch to the middle of the text.
+
+    Yields
+    ------
+    x, y, turn_deg
+        Level stretches first; clockwise from level, from -90 to 90, so that no text stands
+        on its head.
+
+    Examples
+    --------
+    >>> line = shapely.LineString([(0, 0), (10, 10)])
+    >>> [tuple(round(each, 1) for each in place) for place in along(line, 9.0, 1.0)][:2]
+    [(5.7, 4.3, 45.0), (4.3, 5.7, 45.0)]
+    """
+    lines = shapely.get_parts(shape.boundary if shape.area else shape)
+    stretches = []
+    for line in lines:
+        points = shapely.get_coordinates(line.simplify(1.0))
+        for (x1, y1), (x2, y2) in itertools.pairwise(points.tolist()):
+            long = float(np.hypot(x2 - x1, y2 - y1))
+            if long >= long_mm:
+                turn = (np.degrees(np.arctan2(y2 - y1, x2 - x1)) + 90.0) % 180.0 - 90.0
+                stretches.append((abs(turn), turn, (x1, y1), (x2, y2), long))
+    for _level, turn, (x1, y1), (x2, y2), long in sorted(stretches):
+        across = (y2 - y1) / long, (x1 - x2) / long
+        spare = max(0.0, 0.5 - long_mm / 2 / long)
+        for share in dict.fromkeys((0.5, 0.5 - spare, 0.5 + spare)):
+            for side in (1, -1):
+                yield (
+                    x1 + share * (x2 - x1) + side * off_mm * across[0],
+                    y1 + share * (y2 - y1) + side * off_mm * across[1],
+                    float(turn),
+                )
 
 
 def rimmed(set_as: str, text: str) -> str:

@@ -30,12 +30,19 @@ POCKET = PaperStyle("none", 0.45, "2 1.2", "dots")
 CHANGE = PaperStyle("none", 0.5, "1.2 0.8")
 SMOOTH_M = 5.0  # as the ground is smoothed for slope
 PLOT_MM, THING_MM, HEIGHT_MM = 5.0, 3.3, 3.0
+SIZES_MM = (THING_MM, 2.6)  # of names of things: the smaller where there is less room
 APART_MM = 2.0  # kept free around the name of a plot
 # What is drawn below plots, lowest first, and what above them.
 BELOW = ("water", "road", "bank", "wall", "fence", "hedge", "trees", "keep off")
 ABOVE = ("building", "tree", "overhead line", "post")
-NAMED = ("building", "water", "road", "hedge", "trees", "tree", "wall", "bank", "fence")
+DANGERS = ("overhead line", "keep off")  # named first, since people come to harm there
+NAMED = (
+    *DANGERS,
+    *("building", "water", "road", "hedge", "trees", "tree", "wall", "bank", "fence"),
+)
 LONGEST_NAME = 22
+# A name, its size, what it must not cover, and what it must stand farther from.
+_Try = tuple[str, float, Sequence[BaseGeometry], Sequence[BaseGeometry]]
 
 
 def ground_plan(
@@ -172,12 +179,31 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
     for pocket in pockets.geometry:
         plan.name_within(pocket.difference(plots), _(WORDS["cold"]), THING_MM)
     named = things[things["kind"].isin(NAMED)]
-    for shape, name, kind in zip(
-        named.geometry, named["name"], named["kind"], strict=True
-    ):
-        text = name if isinstance(name, str) and name else _(kind)
-        if len(text) <= LONGEST_NAME:
-            plan.name_beside(shape, text, THING_MM, outlines, bold=False)
+    shapes = list(named.geometry)
+    ordered = sorted(
+        zip(shapes, named["name"], named["kind"], strict=True),
+        key=lambda it: NAMED.index(it[2]) if it[2] in DANGERS else len(NAMED),
+    )
+    for shape, name, kind in ordered:
+        rest = [other for other in shapes if other is not shape]
+        if kind == "overhead line":
+            called = [_(WORDS["key_line"]), _(WORDS["line"])]
+        else:
+            called = [name if isinstance(name, str) and name else _(kind)]
+        # Nearer to another thing a name would mislead, so rather none; but what can hurt
+        # people has its name even so.
+        tries: list[_Try] = [
+            (text, size, outlines, rest) for text in called for size in SIZES_MM
+        ]
+        if kind in DANGERS:
+            tries += [(called[-1], SIZES_MM[0], avoid, ()) for avoid in (rest, ())]
+        any(
+            plan.name_beside(
+                shape, text, size, avoid, bold=kind in DANGERS, others=others
+            )
+            for text, size, avoid, others in tries
+            if kind in DANGERS or len(text) <= LONGEST_NAME
+        )
     for each in drawn.aside:
         said = doubtful(each.name)
         plan.name_beside(each.outline, said, THING_MM, outlines, bold=False)
@@ -199,13 +225,14 @@ def key(
     has_change
         Whether changes of the surroundings are drawn and so explained.
     """
-    has_line = "overhead line" in set(drawn.surroundings["kind"])
+    kinds = set(drawn.surroundings["kind"])
     entries = [
         ("plot", ON_PAPER["plot"]),
         ("beds", ON_PAPER["bed"]),
         *([("tunnel", ON_PAPER["tunnel"])] if drawn.tunnels else []),
         *([("cold", POCKET)] if has_pocket else []),
-        *([("line", ON_PAPER["overhead line"])] if has_line else []),
+        *([("line", ON_PAPER["overhead line"])] if "overhead line" in kinds else []),
+        *([("keep_off", ON_PAPER["keep off"])] if "keep off" in kinds else []),
         ("height", CONTOUR),
         *([("aside", ON_PAPER["aside"])] if drawn.aside else []),
         *([("change", CHANGE)] if has_change else []),

@@ -276,12 +276,20 @@ def _sizes(bays: Sequence[Bay], units: Units) -> str:
 def _outfit(field: FieldPegs, tape_m: float, units: Units) -> tuple[str, ...]:
     """People and tools, and how many pegs."""
     pegs = 4 * sum(len(bay.beds) for bay in field.bays) + 4 * len(field.tunnels)
-    extra = sum(peg.role in ("mark", "helper") for peg in field.pegs.values())
     return (
         _(WORDS["people"]).format(tape=length(tape_m, units)),
         _(WORDS["tools"]),
-        _(WORDS["pegs"]).format(number=pegs + extra),
+        _(WORDS["pegs"]).format(number=pegs + len(_not_at_corners(field))),
     )
+
+
+def _not_at_corners(field: FieldPegs) -> list[int]:
+    """Pegs that are no corner of a bed or tunnel: on strings, and within long beds."""
+    ends = {
+        peg for bay in field.bays for row in (bay.rows[0], bay.rows[-1]) for peg in row
+    }
+    corners = {peg for tunnel in field.tunnels for peg in tunnel.corners}
+    return sorted(field.pegs.keys() - ends - corners)
 
 
 # ------------------------------------------------------------------ steps
@@ -325,11 +333,18 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
         alike.setdefault(_ends(bay, field, units), []).append(bay)
     for text, bays in alike.items():
         yield Step("job", "", parts("\n".join([text, *map(_of_bay, bays)])))
+    strings: list[str] = []
     for bay in _by_length(field.bays):
         checked = names.some(list(bay.checked) or [bay.beds[-1]])
         long = pegging.length(bay.length_m, units, bold)
-        text = _(WORDS["strings"]).format(beds=checked, length=long)
-        yield Step("job", "", parts(text))
+        key = "strings_too" if strings else "strings"
+        strings.append(_(WORDS[key]).format(beds=checked, length=long))
+    helpers = _not_at_corners(field)
+    if strings and helpers:
+        pegs = names.listed([str(peg) for peg in helpers])
+        out = fill(WORDS["pull_out"], units, number=len(helpers), pegs=pegs)
+        strings[-1] = f"{strings[-1]} {out}"
+    yield from (Step("job", "", parts(text)) for text in strings)
     if field.untied:
         text = fill(WORDS["untied"], units, beds=names.some(list(field.untied)))
         yield Step("check", "", (Part(text),))

@@ -3,8 +3,10 @@
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+import geopandas as gpd
 import numpy as np
 
+from fieldmap.decide.layout.cautions import near_overhead_lines
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.estimate import rounded_c
 from fieldmap.show.print import paper
@@ -35,11 +37,14 @@ class Peg(NamedTuple):
         return middle.x, middle.y
 
 
-def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
+def pegs(beds: Sequence[RankedBed], surroundings: gpd.GeoDataFrame) -> tuple[Peg, ...]:
     """Up to six places: the coldest, the warmest, then those farthest from the rest.
 
+    None is at a bed near an overhead power line, where people would set stakes in the dark.
     They are numbered from west to east, so that the numbers give nothing away.
     """
+    near = near_overhead_lines(surroundings, [each.bed for each in beds])
+    beds = [bed for bed, is_near in zip(beds, near, strict=True) if not is_near]
     if not beds:
         return ()
     likely = np.array([each.offset_c.central for each in beds])
@@ -61,7 +66,11 @@ def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
 
 
 def blocks(
-    beds: Sequence[RankedBed], ground: Ground, page: paper.Paper, units: Units
+    beds: Sequence[RankedBed],
+    surroundings: gpd.GeoDataFrame,
+    ground: Ground,
+    page: paper.Paper,
+    units: Units,
 ) -> tuple[paper.Block, ...]:
     """One page to walk with, and one with what the plan says, for afterwards.
 
@@ -69,6 +78,8 @@ def blocks(
     ----------
     beds
         The beds in the order of the plan; without any there are no pegs.
+    surroundings
+        What lies around them: no peg stands near an overhead line.
     ground
         Draws the ground without what the plan says of it, in a room, with places that no
         name takes.
@@ -78,7 +89,7 @@ def blocks(
         "metric" or "us", for readings and the bar.
     """
     unit = "°F" if units == "us" else "°C"
-    chosen = pegs(beds)
+    chosen = pegs(beds, surroundings)
     width_mm, height_mm = paper.INNER_MM[page]
     room_mm = width_mm, height_mm - WORDS_MM
     drawing = ground(room_mm, [peg.place for peg in chosen])

@@ -125,6 +125,7 @@ def _before(walked: Sequence[Stop], units: Units) -> Iterator[paper.Block]:
     way = step_m * max(int(way_m(walked) // step_m), 1)  # "or more"
     yield paper.Text(_(WORDS["how"]).format(way=quantities.whole_length(way, units)))
     yield paper.Heading(_(WORDS["turn"]))
+    yield paper.Boxed((paper.Text(_(WORDS["keep_away"])),))
     yield paper.Boxed((paper.Text(_(WORDS["dawn"])),))
 
 

@@ -1,11 +1,13 @@
 """What to buy, cut and peg."""
 
+import math
+
 from fieldmap.decide.materials import LowTunnel, Roof
 from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.cautions import BURIED_LINES
-from fieldmap.show.text.language import written
+from fieldmap.show.text.language import _, written
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
@@ -14,19 +16,30 @@ CAUTIONS = (_CAUTIONS["ends"], BURIED_LINES, _CAUTIONS["pipes"])
 
 
 def roof(roof: Roof, units: Units) -> str:
-    """Rain off a tunnel."""
+    """Rain off a tunnel; the flow rounded up, since a drain is dug for it."""
     litres = roof.litres_per_25_mm
     if units == "us":
-        litres, peak = litres * 25.4 / 25.0, f"{roof.peak_l_s * 15.850323:.0f}"
+        litres, peak = (
+            litres * 25.4 / 25.0,
+            f"{math.ceil(roof.peak_l_s * 15.850323 - 1e-9)}",
+        )
     else:
-        peak = written(roof.peak_l_s, ".1f")
+        peak = written(math.ceil(roof.peak_l_s * 10 - 1e-9) / 10, ".1f")
     return phrase(
         f"roof_{units}",
         units,
         tunnel=roof.tunnel,
-        water=quantities.water(litres, units),
+        water=_to_ten(litres, units),
         peak=peak,
     )
+
+
+def _to_ten(litres: float, units: Units) -> str:
+    """Water to ten litres or gallons, so that tunnels add up to what all of them shed."""
+    gallons = litres / quantities.LITRES_PER_GALLON
+    text = _("{number} gallons") if units == "us" else _("{number} litres")
+    amount = gallons if units == "us" else litres
+    return text.format(number=written(float(round(amount, -1)), ",.0f"))
 
 
 def cover_to_cut(low: LowTunnel, units: Units) -> str:
