@@ -168,3 +168,13 @@ def test_flux_lies_in_straight_lines_between_the_middles_of_cells(
     stream = flow_lines.Stream(cols, 10 * rows, 1000.0, 2000.0, 10.0)
     found = stream.at(1000.0 + east_m, 2000.0 - south_m)
     assert found == pytest.approx(flux or (np.nan, np.nan), nan_ok=True)
+
+
+def test_only_what_lies_a_spacing_or_more_from_a_line_is_clear_of_it():
+    """A line 10 m long along the ground; 5 m is wanted."""
+    drawn_m = np.array([[0.0, 0.0], [5.0, 0.0], [10.0, 0.0]])
+    points_m = np.array(
+        [[5.0, 4.9], [5.0, 5.0], [-4.9, 0], [-5.1, 0], [14.9, 0], [5, -4]]
+    )
+    clear = flow_lines._clear_of(drawn_m, points_m, 5.0)
+    assert clear.tolist() == [False, True, False, True, False, False]

@@ -151,3 +151,9 @@ def test_valleys_keep_half_of_an_offset_on_mixed_nights(relief_m, is_all_known, 
 def test_no_relief_is_refused():
     with pytest.raises(ValueError, match="relief_m"):
         nights.mixed_share(np.nan, is_all_known=True)
+
+
+def test_a_table_of_nights_is_no_list_of_them():
+    table = np.zeros((4, 2))
+    with pytest.raises(ValueError, match="three nights"):
+        nights.minimum_line(table, table - 5.0)

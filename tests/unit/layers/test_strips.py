@@ -64,8 +64,10 @@ def test_a_strip_that_only_touches_an_edge_is_whole():
     assert (found.start.tolist(), found.end.tolist()) == ([0.0], [30.0])
 
 
-def test_strips_that_do_not_rise_are_refused():
+@pytest.mark.parametrize(
+    ("low", "high"),
+    [((1.0, 0.0), (2.0, 1.0)), ((0.0, 1.0), (2.0, 1.5)), ((1.0, 0.0), (2.0, 3.0))],
+)
+def test_strips_that_do_not_rise_are_refused(low, high):
     with pytest.raises(ValueError, match="rising"):
-        strips.clear(
-            edges_of(box(0, 0, 1, 1)), np.array([1.0, 0.0]), np.array([2, 1.0])
-        )
+        strips.clear(edges_of(box(0, 0, 1, 1)), np.array(low), np.array(high))

@@ -662,3 +662,11 @@ def test_a_pole_in_the_south_leaves_a_gap_in_the_middle_of_the_day():
 def test_impossible_input_is_refused(table, call, word):
     with pytest.raises(ValueError, match=word):
         call(table)
+
+
+def test_months_without_a_clear_sky_have_no_share_of_its_light():
+    """At 85°N the sun stays under the horizon from November to January."""
+    hours = pd.date_range("2025-01-01 00:30", "2025-12-31 23:30", freq="h", tz="UTC")
+    light = pd.DataFrame({"ghi": 0.0, "dhi": 0.0}, index=hours)
+    for ratios in sunlight.monthly_ratios(light, Place(85.0, 0.0, 0.0, 0.0)):
+        assert ratios.tolist() == [0.0] * 12

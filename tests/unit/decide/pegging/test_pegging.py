@@ -13,7 +13,7 @@ from shapely import affinity, union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.pegging import bays, landmarks
+from fieldmap.decide.pegging import bays, landmarks, tape
 from fieldmap.decide.pegging.bay_pegs import Target, _helper, _serves, peg_bay
 from fieldmap.decide.pegging.crew import SPREADS, Crew, _marks_beside
 from fieldmap.decide.pegging.field_pegs import Tunnel
@@ -792,3 +792,9 @@ def test_paths_of_a_bay_are_alike_to_eight_centimetres(third, count):
     """After a step of 1.2 m steps of 1.27, 1.13 and 1.29 m."""
     beds = [a_bed(60.0), a_bed(61.2), a_bed(third)]
     assert len(bays.runs(beds, at(60, 50))) == count
+
+
+def test_a_tape_over_ground_of_unknown_height_is_as_long_as_its_line():
+    """From 2 m along to 9 m: 7 m, whatever lies between."""
+    away_m, height_m = np.array([2.0, 4.0, 9.0]), np.array([1.0, np.nan, 3.0])
+    assert tape.taut_m(away_m, height_m) == 7.0

@@ -223,7 +223,7 @@ def test_a_reason_names_the_two_things_that_matter_most_in_degrees():
     )
     _, east = ranked(made_up, known)
     assert reason(east) == (
-        "Still nights are likely 0.5 °C colder than on a typical bed (half of the beds are colder). In March this bed "
+        "Still nights are likely 0.5 °C colder than on a typical bed (half of all beds are colder than that one). In March this bed "
         "gets 3 % less light than a typical bed."
     )
 
