@@ -16,6 +16,11 @@ from typing import Any
 _COMMAND = "from fieldmap.cli import main; main()"
 _PREFIX = "fieldmap: "
 MOST_LINES = 400
+# What asks a run to end; one that a shell began in its background hears no SIGINT.
+_SIGNS = (
+    (signal.SIGTERM,) if sys.platform == "win32" else (signal.SIGINT, signal.SIGTERM)
+)
+PATIENCE_S = 2.0
 
 
 class Planning:
@@ -81,13 +86,13 @@ class Planning:
             if process is None or self._ended is not None:
                 return
             self._ended = "stopped"
-        with contextlib.suppress(OSError):
-            process.send_signal(
-                signal.SIGINT if sys.platform != "win32" else signal.SIGTERM
-            )
-        try:
-            process.wait(5)
-        except subprocess.TimeoutExpired:
+        for sign in _SIGNS:
+            with contextlib.suppress(OSError):
+                process.send_signal(sign)
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                process.wait(PATIENCE_S)
+                break
+        else:
             process.kill()
             process.wait()
         if process.returncode == 0:

@@ -106,7 +106,7 @@ def test_a_parcel_becomes_a_site_that_states_its_shift(made):
     assert site.settings.name == "é, Made valley"
     assert site.plots.area.sum() == pytest.approx(8100, rel=1e-3)
     said = " ".join(say_all(site.remarks, "metric"))
-    assert "In Made valley this middle is likely" in said
+    assert "In Made valley such a spot is likely" in said
     assert site.settings.region.offset_c == pytest.approx(offset_c[1], abs=0.005)
     middle = site.plots.geometry.iloc[0].centroid
     there = made_region.heights_m(np.array([middle.x]), np.array([middle.y]))

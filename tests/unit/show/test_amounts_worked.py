@@ -169,7 +169,7 @@ def test_a_reason_joins_two_things_and_their_days():
     )
     said = SENTENCES["two_that_matter"](fact, "us")
     assert said.startswith(
-        "Still nights are likely 2 °F colder than on the first bed. "
+        "On still nights this bed is likely 2 °F colder than the first bed. "
     )
     assert "10 % less light" in said
     assert said.endswith(

@@ -22,7 +22,7 @@ def first_thing(fact: Fact, units: Units) -> str:
     --------
     >>> night = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("typical_bed"))
     >>> first_thing(Fact("two_that_matter", first=night), "metric")
-    'Still nights are likely 1 °C colder than on a typical bed (half of the beds are colder).'
+    'On still nights this bed is likely 1 °C colder than a typical bed (half of all beds are colder than that one).'
     """
     first: Fact = fact["first"]
     bed: Fact | None = first.values.get("bed")

@@ -171,7 +171,7 @@ def test_beds_that_share_what_is_not_known_are_distinguished_by_days():
         "This bed is ready to plant 6 days after the first bed (range: 5 to 7)."
     )
     assert reason(east).startswith(
-        "Still nights are likely 1 °C colder than on the first bed"
+        "On still nights this bed is likely 1 °C colder than the first bed"
     )
     assert reason(west).endswith("You can plant this bed together with the first beds.")
 
@@ -223,7 +223,7 @@ def test_a_reason_names_the_two_things_that_matter_most_in_degrees():
     )
     _, east = ranked(made_up, known)
     assert reason(east) == (
-        "Still nights are likely 0.5 °C colder than on a typical bed (half of all beds are colder than that one). In March this bed "
+        "On still nights this bed is likely 0.5 °C colder than a typical bed (half of all beds are colder than that one). In March this bed "
         "gets 3 % less light than a typical bed."
     )
 
@@ -249,7 +249,7 @@ def test_what_makes_no_bed_later_is_not_named_first():
     # Soil is said to decide, though there is nothing of it: the night stands first.
     early = [np.full(200, 120.0), np.full(200, 125.0)]
     _, east = by_days(early, nights=False)
-    assert reason(east).startswith("Still nights are likely 1 °C colder")
+    assert reason(east).startswith("On still nights this bed is likely 1 °C colder")
 
 
 def test_a_bed_tells_how_it_lies_and_how_often_it_is_among_the_first():
