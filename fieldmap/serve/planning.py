@@ -97,7 +97,9 @@ class Planning:
             process.wait()
         if process.returncode == 0:
             with self._lock:
-                self._ended = "made"
+                if self._process is process:
+                    self._ended = "made"
+                    self._took_s = round(time.monotonic() - self._began)
 
     def state(self) -> dict[str, Any]:
         """What is said of it: steps so far, and how it ended, if it has."""

@@ -6,7 +6,7 @@ What is kept needs no pvlib, which takes longer to load than most of what a plan
 from collections.abc import Callable, Sequence
 from dataclasses import fields
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -119,9 +119,8 @@ def clear_table(place: Place, sectors: int, year: int, sky_light: SkyForm) -> Su
     return SunTable(**_kept("sun table", place, [sectors, year, sky_light], compute))
 
 
-_clear_year = cache(
-    sunlight.clear_year
-)  # of one place, tables are made for several sectors
+# Of one place, tables are made for several numbers of sectors.
+_clear_year = lru_cache(maxsize=1)(sunlight.clear_year)
 
 
 def rise_and_set(

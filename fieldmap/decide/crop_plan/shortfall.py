@@ -201,6 +201,8 @@ def _free(stays: Sequence[Stay]) -> Iterator[Span]:
         yield 1, DAYS
         return
     (first, until), *others = used
+    # What stands on from the year before ends some first gaps.
+    until = max(until, *(to_day - DAYS for _from_day, to_day in used))
     for from_day, to_day in (*others, (first + DAYS, 0)):
         if from_day - until - 1 >= FREE_DAYS:
             yield until + 1, from_day - 1

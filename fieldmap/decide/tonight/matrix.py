@@ -94,6 +94,8 @@ class Matrix(NamedTuple):
         Of those evenings the one on which work has to be done the earliest.
     plan_order
         As `EveningRound.plan_order`.
+    has_tunnels
+        Whether walk-in tunnels stand or are planned.
     """
 
     day: date
@@ -104,6 +106,7 @@ class Matrix(NamedTuple):
     minutes: tuple[int, ...]
     night: NightHours
     plan_order: tuple[str, ...]
+    has_tunnels: bool = False
 
 
 def matrix(
@@ -138,6 +141,7 @@ def matrix(
         tuple(each.minutes for each in advices),
         spell.shortest,
         evenings.round_.plan_order,
+        evenings.round_.has_tunnels,
     )
 
 

@@ -213,7 +213,9 @@ def what_is_planned(
     if not place.beds:
         yield _(COLD["no_bed"])
     elif not (place.tender or place.hardy):
-        yield fill(COLD["nothing"], units, number=len(place.beds))
+        in_grass = set(place.beds) <= set(crop_plan.untended)
+        kind = "grass" if in_grass else "nothing"
+        yield fill(COLD[kind], units, number=len(place.beds))
     elif place.tender_from_day is None:
         yield fill(COLD["hardy"], units, crops=list(place.hardy))
     else:

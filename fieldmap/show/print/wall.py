@@ -49,12 +49,14 @@ def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
         for key, text in WORDS.items()
         if key not in FILLED_LATER
     }
+    has_tunnels = matrix is not None and matrix.has_tunnels
+    steps = [key for key in STEPS if has_tunnels or key != "close"]
     owned = {use.kind for each in matrix.covers for use in each} if matrix else set()
     opens = [said["opens"], *([said["opens_slitted"]] if SLITTED in owned else [])]
     return (
         WallSheet(
             title=said["title"],
-            items=tuple(said[key] for key in STEPS),
+            items=tuple(said[key] for key in steps),
             text=said["water"],
             words=said | {"unit": places["unit"]},
             tomorrow=Lines((" ".join(opens),)),

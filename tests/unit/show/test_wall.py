@@ -12,7 +12,7 @@ from fieldmap.show.print import wall
 BEDS = ("B1", "B2", "B3")
 
 
-def sheet(cells, beds=BEDS, owned="light_fabric", units="metric"):
+def sheet(cells, beds=BEDS, owned="light_fabric", units="metric", tunnels=True):
     line = Line(("kale",), ("",), beds, cells)
     used = SimpleNamespace(kind=owned, used_m=10.0, owned_m=60.0)
     matrix = Matrix(
@@ -26,6 +26,7 @@ def sheet(cells, beds=BEDS, owned="light_fabric", units="metric"):
             date(2026, 4, 15), datetime(2026, 4, 15, 19, 40, tzinfo=UTC), None
         ),
         plan_order=beds,
+        has_tunnels=tunnels,
     )
     return wall.blocks(matrix, units)[0]
 
@@ -140,6 +141,8 @@ def test_wind_is_looked_at_before_the_work_and_the_table_says_where_it_ends():
 
 
 def test_a_still_frosty_night_has_its_own_step_to_close_all_tunnels():
+    without = sheet((Cell("leave", ()),), tunnels=False).items
+    assert not [each for each in without if "close every door" in each]
     *_before, closes, _not_for = sheet((Cell("leave", ()),)).items
     assert closes.startswith("Frost? Before sunset, close every door and side")
     assert "still night" in closes

@@ -298,6 +298,11 @@ def test_a_tunnel_bears_nothing_for_the_soil_and_says_when_it_is_free():
         # Two parts of the bed side by side: the longer stay counts.
         ([("T1/1", 43, 200), ("T1/1", 43, 365), ("T1/1", 43, 100)],
          [("tunnel_beds_free", ["T1/1"], (1, 1), (2, 11))]),
+        # On the other part one stands on until day 150: 32 days are free, and then none.
+        ([("T1/1", 60, 140), ("T1/1", 183, 515)], []),
+        # Until day 150 of the next year: free from 151, 31 May, to 249, 6 September.
+        ([("T1/1", 60, 100), ("T1/1", 250, 515)],
+         [("tunnel_beds_free", ["T1/1"], (5, 31), (9, 6))]),
         ([], [("tunnel_beds_never_used", ["T1/1"], None, None)]),
     ],
 )  # fmt: skip
