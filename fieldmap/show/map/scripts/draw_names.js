@@ -14,6 +14,7 @@ const fieldNames = (() => {
   const ALONG = [0.9, 0.75, 0.6, 0.45, 0.3, 0.15, 0, -0.15, -0.3, -0.45, -0.6, -0.75, -0.9]; // in halves of a bed
   const NEXT = 2.5; // times half a bed and its path: so far a bed may lie from the one before it
   const OPEN_BLOCKS = 8; // that a bed may go on
+  const BLOCK_PX = 16; // narrower blocks have no names
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
   /** A line on the canvas without what is finer than a few pixels. @param {number[][]} points @returns {number[][]} */
@@ -131,10 +132,16 @@ const fieldNames = (() => {
     }
   }
 
+  /** Found once for the beds of a page. @type {WeakMap<object, number[][]>} */
+  const BLOCKS = new WeakMap();
+
   /** Beds in blocks: rows of beds side by side. @param {FieldSheet["scene"]["beds"]} beds @returns {number[][]} */
   function blocksOf(beds) {
+    const known = BLOCKS.get(beds);
+    if (known) return known;
     /** @type {number[][]} */
     const found = [];
+    BLOCKS.set(beds, found);
     for (let bed = 0; bed < beds.count; bed += 1) {
       const [east, north] = beds.middle(bed);
       const isBeside = (/** @type {number} */ other) => beds.plots[bed] === beds.plots[other] &&
@@ -165,6 +172,8 @@ const fieldNames = (() => {
     /** @type {{bed: number, side: number, rank: number}[]} */
     const wanted = [];
     for (const block of blocksOf(beds)) {
+      const acrossPx = block.length * (beds.width(block[0]) + beds.wider[block[0]]) * view.scale;
+      if (acrossPx < BLOCK_PX && !block.some((bed) => answer.has(bed))) continue;
       const ends = [block[0], block[block.length - 1]];
       const rank = (/** @type {number} */ bed) => (answer.has(bed) ? 0 : ends.includes(bed) ? 1 : isRoomy && /0$/.test(beds.names[bed]) ? 2 : every ? 3 : Infinity);
       const own = block.filter((bed) => bed !== chosen && rank(bed) < Infinity && view.shows(beds.box(bed)));
