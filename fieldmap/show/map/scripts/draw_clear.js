@@ -69,6 +69,14 @@ const fieldClear = (() => {
     return fieldFrame.inside((x - view.left) / view.scale, (view.top - y) / view.scale, rings) ? 0 : least;
   }
 
+  /** Whether an outline is nearer to a box than some pixels; most are farther off by their extent alone. @param {FieldView} view @param {PixelBox} box @param {FieldShape} shape @param {number} px */
+  function isNearer(view, box, shape, px) {
+    const [west, south, east, north] = shape.box;
+    const across = Math.max(view.x(west) - box.right, 0, box.left - view.x(east));
+    const up = Math.max(view.y(north) - box.bottom, 0, box.top - view.y(south));
+    return Math.hypot(across, up) < px && apart(view, box, shape) < px;
+  }
+
   /** From a straight line to a box that it does not cross. @param {number[]} from @param {number[]} to @param {PixelBox} box */
   function offBox(from, to, { left, top, right, bottom }) {
     const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
@@ -95,5 +103,5 @@ const fieldClear = (() => {
     return side(a, b, c) !== side(a, b, d) && side(c, d, a) !== side(c, d, b);
   }
 
-  return Object.freeze({ off, extent, clipped, apart, crosses, overOutline });
+  return Object.freeze({ off, extent, clipped, apart, isNearer, crosses, overOutline });
 })();

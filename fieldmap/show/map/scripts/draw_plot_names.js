@@ -2,7 +2,7 @@
 /** Names of plots: each on its own plot or beside it, in one place whatever is asked. */
 const fieldPlotNames = (() => {
   const { FONTS, touch } = fieldLabels;
-  const { off, extent, apart } = fieldClear;
+  const { off, extent, apart, isNearer } = fieldClear;
   const GAPS_PX = [16, 44];
   const OVER_PX = 10; // above a plot and below it
   const SHARES = [0.3, 0.5, 0.7, 0.1, 0.9]; // of a plot's side, at which its name is tried
@@ -99,7 +99,7 @@ const fieldPlotNames = (() => {
   function belongs({ view }, box, plot, others, share = NEARER) {
     if (isOn(view, box, plot)) return true;
     const own = Math.max(BESIDE_PX, apart(view, box, plot));
-    return others.every((other) => own <= share * apart(view, box, other));
+    return !others.some((other) => isNearer(view, box, other, own / share));
   }
 
   /** Whether the middle of a box lies on a plot. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot */
@@ -180,7 +180,7 @@ const fieldPlotNames = (() => {
   function isFar(view, box, plot, others) {
     if (isOn(view, box, plot)) return false;
     const own = apart(view, box, plot);
-    return own > FAR_PX || others.some((other) => apart(view, box, other) < NEARLY * Math.max(own, BESIDE_PX));
+    return own > FAR_PX || others.some((other) => isNearer(view, box, other, NEARLY * Math.max(own, BESIDE_PX)));
   }
 
   /** Just inside a plot, where it is nearest to a box. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @returns {Point} */
