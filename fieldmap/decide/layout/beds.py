@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -13,32 +13,34 @@ from shapely.geometry import Polygon
 Floats = npt.NDArray[np.float64]
 
 LEVEL = 0.005  # rise per metre under which ground is shown as level
-Stretch = tuple[
-    float, float
-]  # of a bed: where it starts and ends, from the gate end [m]
+# Of a bed: where it starts and ends, from the gate end [m].
+Stretch = tuple[float, float]
+Number = TypeVar("Number", int, float)
 
 
-def joined(stretches: Iterable[Stretch], touch_m: float) -> list[Stretch]:
-    """Stretches of one bed from its gate end on, those that touch as one.
+def joined(
+    spans: Iterable[tuple[Number, Number]], touch: float
+) -> list[tuple[Number, Number]]:
+    """Spans of one bed, of its metres or of its days, those that touch as one.
 
     Parameters
     ----------
-    stretches
+    spans
         In any order; they may overlap.
-    touch_m
-        Gap up to which two touch [m].
+    touch
+        Gap up to which two touch, in their unit.
 
     Examples
     --------
-    >>> joined([(6.0, 12.0), (0.0, 6.0), (13.0, 15.0)], touch_m=0.1)
+    >>> joined([(6.0, 12.0), (0.0, 6.0), (13.0, 15.0)], touch=0.1)
     [(0.0, 12.0), (13.0, 15.0)]
     """
-    found: list[Stretch] = []
-    for start_m, end_m in sorted(stretches):
-        if found and start_m <= found[-1][1] + touch_m:
-            found[-1] = found[-1][0], max(found[-1][1], end_m)
+    found: list[tuple[Number, Number]] = []
+    for start, end in sorted(spans):
+        if found and start <= found[-1][1] + touch:
+            found[-1] = found[-1][0], max(found[-1][1], end)
         else:
-            found.append((start_m, end_m))
+            found.append((start, end))
     return found
 
 

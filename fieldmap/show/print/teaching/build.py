@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from fieldmap.decide.crop_plan.model import Stay
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, joined
 from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.model.season_year import SeasonYear
@@ -134,20 +134,14 @@ def _spans(
 ) -> tuple[tuple[MonthDay, MonthDay], ...]:
     """When these covers lie out; spans that meet within a week are one."""
     out = {(low.bed, low.kind) for low in lows}
-    days = sorted(
+    days = (
         (use.from_day, use.to_day)
         for stay in stays
         for use in stay.covers
         if (stay.bed, use.kind) in out
     )
-    joined: list[tuple[int, int]] = []
-    for first, last in days:
-        if joined and first <= joined[-1][1] + WEEK:
-            joined[-1] = joined[-1][0], max(joined[-1][1], last)
-        else:
-            joined.append((first, last))
     dated = season.month_day_of_any_year
-    return tuple((dated(first), dated(last)) for first, last in joined)
+    return tuple((dated(first), dated(last)) for first, last in joined(days, WEEK))
 
 
 def _cover(kind: Build, units: Units) -> str:
