@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from fieldmap.decide.layout.beds import Stretch, joined
 from fieldmap.decide.materials.cover_size import TOUCH_M, is_clipped, is_film
-from fieldmap.decide.materials.low_tunnels import anchors_along
+from fieldmap.decide.materials.low_tunnels import weights_around
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.season_year import WEEKS
@@ -80,16 +80,10 @@ def _most(numbers: Iterable[int]) -> int:
 
 
 def _weights(sheet: Sheet, low: Mapping[int, LowTunnel]) -> int:
-    """Along both sides of each bed, and along the ends of a sheet too wide to gather.
-
-    Between two beds a path has the weights of both: each bed pulls with half its uplift.
-    """
     if is_clipped(sheet.kind):
         return 0
-    beds = [low[place] for place in sheet.places]
-    gap_m = beds[0].anchor_gap_m
-    along = sum(2 * anchors_along(sheet.along_m, bed.anchor_gap_m) for bed in beds)
-    return along + (2 * anchors_along(sheet.width_m, gap_m) if len(beds) > 1 else 0)
+    gaps_m = [low[place].anchor_gap_m for place in sheet.places]
+    return weights_around([(sheet.along_m, each) for each in gaps_m], sheet.width_m)
 
 
 def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, Weeks]:

@@ -50,23 +50,22 @@ def low_tunnel(
     stretches_m
         Parts of the bed that are covered, from its gate end; empty for all of it.
     """
-    film = is_film(kind)
-    spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
+    between_m = spacing_m(kind, choices)
     size = cover_size(kind, bed.width_m, length_m, choices)
-    gap_m, weight_kg = (0.0, 0.0) if bed.tunnel else _anchor(kind, bed.width_m, choices)
+    gap_m, weight_kg = (0.0, 0.0) if bed.tunnel else anchor(kind, bed.width_m, choices)
     return LowTunnel(
         bed=bed.name,
         kind=kind,
         length_m=length_m,
         span_m=bed.width_m,
         height_m=choices.hoop_height_m,
-        hoops=hoop.hoop_count(length_m, spacing_m),
-        spacing_m=spacing_m,
+        hoops=hoop.hoop_count(length_m, between_m),
+        spacing_m=between_m,
         leg_m=choices.leg_m,
         cut_m=cut_m(bed.width_m, choices.hoop_height_m, choices),
         cover_length_m=size.length_m,
         **rolls(size, roll_widths_m)._asdict(),
-        anchors=2 * anchors_along(length_m, gap_m),
+        anchors=weights_around([(length_m, gap_m)]),
         anchor_gap_m=gap_m,
         anchor_kg=weight_kg,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)
@@ -94,13 +93,37 @@ def cut_m(span_m: float, height_m: float, choices: Materials) -> float:
     return math.ceil(100 * (over_m + 2 * choices.leg_m) - 1e-9) / 100
 
 
+def spacing_m(kind: str, choices: Materials) -> float:
+    """From hoop to hoop under a kind of cover, unless the grower chose it."""
+    usual_m = FILM_SPACING_M if is_film(kind) else FABRIC_SPACING_M
+    return choices.hoop_spacing_m or usual_m
+
+
+def weights_around(beds: Sequence[tuple[float, float]], width_m: float = 0.0) -> int:
+    """Weights along both sides of each bed, and along the ends of a wide sheet.
+
+    Between two beds a path has the weights of both: each bed pulls with half its uplift.
+    The ends of a cover over one bed are gathered and tied.
+
+    Parameters
+    ----------
+    beds
+        Of each bed under the cover its covered length and the gap between weights [m],
+        0 for no weights; at least one bed.
+    width_m
+        Of a sheet that lies over several beds.
+    """
+    sides = sum(2 * anchors_along(length_m, gap_m) for length_m, gap_m in beds)
+    return sides + (2 * anchors_along(width_m, beds[0][1]) if len(beds) > 1 else 0)
+
+
 def anchors_along(length_m: float, gap_m: float) -> int:
     """Weights along one edge, one at each end; 0 where there are none."""
     return math.ceil(length_m / gap_m - 1e-9) + 1 if gap_m else 0
 
 
-def _anchor(kind: str, width_m: float, choices: Materials) -> tuple[float, float]:
-    """Gap between weights on an edge, and the mass of one.
+def anchor(kind: str, width_m: float, choices: Materials) -> tuple[float, float]:
+    """Gap between weights on an edge [m], and the mass of one [kg].
 
     Both are 0 where edges go into a trench, and for shade cloth, which is clipped.
     """

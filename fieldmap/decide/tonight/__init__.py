@@ -24,6 +24,7 @@ from fieldmap.decide.tonight.answer import WARMING, Bare, Outlook, outlook, part
 from fieldmap.decide.tonight.dusk import Dusk
 from fieldmap.decide.tonight.evening_round import EveningRound, Stop
 from fieldmap.decide.tonight.forecast import Forecast
+from fieldmap.decide.tonight.held import held
 from fieldmap.decide.tonight.standing import Stand, Standing
 from fieldmap.decide.tonight.work import NightHours, minutes_for_two
 from fieldmap.model.fact import Fact
@@ -120,6 +121,7 @@ def advise(
         tuple(facts),
         plots=tuple(_by_plot(rows)),
         covers=tuple(_used(round_, covered)),
+        held=held(covered, round_.hoops, round_.paths_m),
         minutes=minutes,
         done_by=night.done_by,
         begin_by=night.begin_by(minutes),

@@ -134,6 +134,25 @@ class UsedCover(NamedTuple):
     owned_m: float
 
 
+class Held(NamedTuple):
+    """What covers lie over and are held down by; what stands there already is counted.
+
+    Attributes
+    ----------
+    hoops, weights
+        Pieces.
+    weight_kg
+        Of one; 0 where there are none.
+    """
+
+    hoops: int
+    weights: int
+    weight_kg: float
+
+
+NOTHING_HELD = Held(0, 0, 0.0)
+
+
 class Harmed(NamedTuple):
     """Rows of one crop that a still night harms early without a cover.
 
@@ -165,6 +184,8 @@ class Advice:
         Those on which anything stands, in walking order; empty on a windy night.
     covers
         Of each kind that warms and is owned.
+    held
+        Hoops and weights of all of them.
     minutes
         Two people take for it; 0 for nothing.
     done_by, begin_by
@@ -186,6 +207,7 @@ class Advice:
     of_beds: tuple[Fact, ...]
     plots: tuple[PlotAdvice, ...] = ()
     covers: tuple[UsedCover, ...] = ()
+    held: Held = NOTHING_HELD
     minutes: int = 0
     done_by: datetime | None = None
     begin_by: datetime | None = None

@@ -8,7 +8,14 @@ from typing import NamedTuple
 
 import pandas as pd
 
-from fieldmap.decide.tonight.advice import Advice, PlotAdvice, Row, UsedCover, Verdict
+from fieldmap.decide.tonight.advice import (
+    Advice,
+    Held,
+    PlotAdvice,
+    Row,
+    UsedCover,
+    Verdict,
+)
 from fieldmap.decide.tonight.answer import Odds
 from fieldmap.decide.tonight.evenings import Evenings, Spell
 from fieldmap.decide.tonight.forecast import Forecast, celsius
@@ -88,7 +95,7 @@ class Matrix(NamedTuple):
         weeks: the sheet holds for these and no others.
     lows
         In the units of the site.
-    covers, minutes
+    covers, held, minutes
         For each low.
     night
         Of those evenings the one on which work has to be done the earliest.
@@ -103,6 +110,7 @@ class Matrix(NamedTuple):
     lows: tuple[int, ...]
     blocks: tuple[Block, ...]
     covers: tuple[tuple[UsedCover, ...], ...]
+    held: tuple[Held, ...]
     minutes: tuple[int, ...]
     night: NightHours
     plan_order: tuple[str, ...]
@@ -138,6 +146,7 @@ def matrix(
         lows,
         tuple(_blocks(advices)),
         tuple(each.covers for each in advices),
+        tuple(each.held for each in advices),
         tuple(each.minutes for each in advices),
         spell.shortest,
         evenings.round_.plan_order,

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.decide.tonight.advice import Held
 from fieldmap.decide.tonight.answer import PAIR, WARMING, parts_of
 from fieldmap.decide.tonight.matrix import Block as PlotBlock
 from fieldmap.decide.tonight.matrix import Cell, Laid, Line, Matrix
@@ -23,7 +24,7 @@ WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 STEPS = ("no_wind", "cover_nothing", "tie", "find", "do", "close", "not_for")
 FILLED_LATER = (
     *("holds_for", "holds_once", "done_by"),
-    *("to_gate", "colder", "carry", "part", "rest"),
+    *("to_gate", "colder", "carry", "hoops", "weights", "part", "rest"),
 )
 DASH = "–"  # where nothing is to be done, so that boxes with work stand out
 SLITTED = "slitted_film"
@@ -75,6 +76,7 @@ def filled(matrix: Matrix, units: Units) -> dict[str, Any]:
             _block(each, matrix.plan_order, shown, units) for each in matrix.blocks
         ],
         "carry": list(_carried(matrix, shown, units)),
+        "held": list(_held(matrix.held, units)),
         "minutes": [str(each) for each in matrix.minutes],
         "done_by": ""
         if matrix.night.done_by is None
@@ -209,3 +211,14 @@ def _carried(
                 for here in shown
             ]
             yield [said, *(quantities.whole_length(each, units) for each in sums)]
+
+
+def _held(held: Sequence[Held], units: Units) -> Iterator[list[str]]:
+    """Hoops and weights at each low; none where nothing is covered or edges are buried."""
+    if any(each.hoops for each in held):
+        yield [_(WORDS["hoops"]), *(str(each.hoops) for each in held)]
+    weight_kg = max(each.weight_kg for each in held)
+    if weight_kg:
+        weight = quantities.mass(weight_kg, units)
+        said = _(WORDS["weights"]).format(weight=weight)
+        yield [said, *(str(each.weights) for each in held)]

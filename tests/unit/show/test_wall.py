@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from fieldmap.decide.tonight.advice import NOTHING_HELD, Held
 from fieldmap.decide.tonight.matrix import Block, Cell, Laid, Line, Matrix
 from fieldmap.decide.tonight.work import NightHours
 from fieldmap.show.print import wall
@@ -12,7 +13,9 @@ from fieldmap.show.print import wall
 BEDS = ("B1", "B2", "B3")
 
 
-def sheet(cells, beds=BEDS, owned="light_fabric", units="metric", tunnels=True):
+def sheet(
+    cells, beds=BEDS, owned="light_fabric", units="metric", tunnels=True, held=None
+):
     line = Line(("kale",), ("",), beds, cells)
     used = SimpleNamespace(kind=owned, used_m=10.0, owned_m=60.0)
     matrix = Matrix(
@@ -21,6 +24,7 @@ def sheet(cells, beds=BEDS, owned="light_fabric", units="metric", tunnels=True):
         lows=tuple(range(len(cells))),
         blocks=(Block("Shelf", 6.0, 0.0, (line,)),),
         covers=tuple((used,) for _ in cells),
+        held=held or (NOTHING_HELD,) * len(cells),
         minutes=(0,) * len(cells),
         night=NightHours(
             date(2026, 4, 15), datetime(2026, 4, 15, 19, 40, tzinfo=UTC), None
@@ -146,3 +150,16 @@ def test_a_still_frosty_night_has_its_own_step_to_close_all_tunnels():
     *_before, closes, _not_for = sheet((Cell("leave", ()),)).items
     assert closes.startswith("Frost? Before sunset, close every door and side")
     assert "still night" in closes
+
+
+def test_hoops_and_weights_of_the_covers_stand_at_each_low():
+    cells = (Cell("leave", ()), Cell("cover", (laid(BEDS, is_all=True),)))
+    held = (NOTHING_HELD, Held(30, 64, 10.0))
+    assert sheet(cells, held=held).matrix["held"] == [
+        ["hoops under these covers", "0", "30"],
+        ["weights on their edges (10 kg each)", "0", "64"],
+    ]
+    in_a_trench = (NOTHING_HELD, Held(30, 0, 0.0))
+    (hoops,) = sheet(cells, held=in_a_trench).matrix["held"]
+    assert hoops[0] == "hoops under these covers"
+    assert sheet(cells).matrix["held"] == []

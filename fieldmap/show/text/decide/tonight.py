@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from fieldmap.decide.layout.beds import Stretch, joined
 from fieldmap.decide.tonight import Advice, Task
-from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
+from fieldmap.decide.tonight.advice import Harmed, Held, PlotAdvice, Row, UsedCover
 from fieldmap.decide.tonight.answer import parts_of
 from fieldmap.decide.tonight.matrix import Cell, Laid
 from fieldmap.decide.tonight.standing import Keeps, Standing
@@ -258,7 +258,23 @@ def _work(advice: Advice, units: Units) -> tuple[str, ...]:
             done=clock(advice.done_by),
         )
     covers = [carried(each, units) for each in advice.covers if each.used_m]
-    return minutes, _(WORK["carry"]).format(covers=names.listed(covers))
+    return (
+        minutes,
+        _(WORK["carry"]).format(covers=names.listed(covers)),
+        _held(advice.held, units),
+    )
+
+
+def _held(needed: Held, units: Units) -> str:
+    """Hoops, and weights where edges are held by them."""
+    hoops = language.written(needed.hoops, ",")
+    if not needed.weights:
+        return _(WORK["held_by_hoops"]).format(hoops=hoops)
+    return _(WORK["held"]).format(
+        hoops=hoops,
+        weights=language.written(needed.weights, ","),
+        weight=quantities.mass(needed.weight_kg, units),
+    )
 
 
 def carried(cover: UsedCover, units: Units) -> str:

@@ -1,0 +1,90 @@
+"""Hoops and weights of an evening's covers, counted by hand.
+
+Fabric has a hoop every 1.5 m and film every 1 m, and one more at the end. On the edge of
+a cover over a bed of 0.75 m bags of 10 kg lie no more than 1.42 m apart in gusts of
+15 m/s: a side of 20 m has ⌈20 / 1.42⌉ + 1 = 16, a side of 11.5 m has ⌈8.1⌉ + 1 = 10.
+"""
+
+import pytest
+from made_up_evening import advice_for, bed, roll, round_of, stand_of, standing
+
+from fieldmap.decide.materials import low_tunnels
+from fieldmap.decide.tonight.advice import Held
+from fieldmap.model.settings import Materials
+
+COVERED = -0.5  # °C, from which light fabric saves what 0 °C harms
+
+
+def held(*beds, owned, hoops=None, low_c=COVERED, **more):
+    round_ = round_of(*beds, owned=owned, **more)
+    if hoops is not None:
+        object.__setattr__(round_, "hoops", hoops)
+    stands = stand_of(*(standing(each.bed.name) for each in beds))
+    return advice_for(round_, stands, low_c).held
+
+
+def test_the_gap_between_bags_is_that_of_the_docstring():
+    assert low_tunnels.anchor("light_fabric", 0.75, Materials()) == (1.42, 10.0)
+
+
+def test_fabric_over_two_beds_is_counted_bed_by_bed():
+    """20 / 1.5 is 13.3, so 14 gaps and 15 hoops; two sides of 16 bags."""
+    found = held(bed("A1"), bed("A2"), owned=[roll("light_fabric", 50.0)])
+    assert found == Held(30, 64, 10.0)
+
+
+def test_a_cover_that_ends_within_a_bed_is_held_as_far_as_it_reaches():
+    """14 m of fabric reach over 11.5 m: 8 gaps and 9 hoops; two sides of 10 bags."""
+    found = held(bed("A1"), owned=[roll("light_fabric", 14.0)])
+    assert found == Held(9, 20, 10.0)
+
+
+def test_film_has_more_hoops_and_as_many_bags():
+    found = held(bed("A1"), owned=[roll("slitted_film", 50.0)])
+    assert found == Held(21, 32, 10.0)
+
+
+def test_inside_a_tunnel_no_wind_asks_for_weights():
+    found = held(bed("A1"), owned=[roll("light_fabric", 50.0)], inside=("A1",))
+    assert found == Held(15, 0, 0.0)
+
+
+def test_edges_in_a_trench_have_no_weights():
+    found = held(
+        bed("A1"),
+        owned=[roll("light_fabric", 50.0, width_m=3.0)],
+        hoops=Materials(anchor="trench"),
+    )
+    assert found == Held(15, 0, 0.0)
+
+
+def test_a_sheet_over_neighbours_has_bags_on_its_ends_too():
+    """Over two beds and a path of 0.6 m.
+
+    Hoops 0.5 m high over 0.75 m are half ellipses of 1.38 m (Ramanujan's second formula),
+    so the sheet is 2 × 1.38 + 0.6 + 2 × 0.2 = 3.76 m wide: ⌈2.65⌉ + 1 = 4 bags on each
+    end, beside four sides of 16.
+    """
+    wide = roll("light_fabric", 22.5, width_m=4.0, may_cut=False)
+    found = held(bed("A1"), bed("A2"), owned=[wide], paths_m=(0.6, None))
+    assert found == Held(30, 72, 10.0)
+
+
+def test_where_nothing_is_covered_nothing_is_needed():
+    found = held(bed("A1"), owned=[roll("light_fabric", 50.0)], low_c=5.0)
+    assert found == Held(0, 0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("beds", "width_m", "number"),
+    [
+        # ⌈10 / 2⌉ + 1 = 6 on each side.
+        ([(10.0, 2.0)], 1.5, 12),
+        # No weights.
+        ([(10.0, 0.0)], 1.5, 0),
+        # Two beds of 10 m and 9 m: 12 + 2 × (5 + 1), and ⌈3.1 / 2⌉ + 1 = 3 on each end.
+        ([(10.0, 2.0), (9.0, 2.0)], 3.1, 30),
+    ],
+)
+def test_weights_lie_along_sides_and_on_ends_of_wide_sheets(beds, width_m, number):
+    assert low_tunnels.weights_around(beds, width_m) == number
