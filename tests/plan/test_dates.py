@@ -101,8 +101,7 @@ def test_the_map_says_from_when_and_at_what_risk(plan):
     assert pea.startswith("early pea from ")
     assert bean.startswith("bean from ")
     assert len(table.rows[0].cells) == len(table.columns)
-    assert table.notes[0].startswith(
-        "At most 1 year in 10, a harmful frost comes after"
+    assert table.notes[0] == (
+        "After the date for early pea and bean, a harmful frost comes at most 1 year in 10."
     )
-    assert table.notes[0].endswith("the date for early pea and bean.")
     assert any("have spare plants" in note for note in table.notes)

@@ -23,6 +23,7 @@ from fieldmap.decide.weekly_jobs.job import (
     groups_of,
     once_for_all_beds,
     with_parts_joined,
+    with_runs_joined,
 )
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, jobs_of_crop, of_planned
 from fieldmap.decide.weekly_jobs.people import PeopleNeeded, length_m, people_needed
@@ -206,11 +207,12 @@ def make(
         jobs += frame_jobs(days, season)
     # Beds that are planned are named, though they may be all of a crop.
     all_beds = len(groups) if planned is None else len(beds) + 1
+    order = [*(each.bed for each in beds), *floor]
     weeks = _weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds)
     is_clear_light = site.typical_year is None and settings.sun.global_mj_m2_day is None
     return Schedule(
         starts=starts,
-        weeks=_with_people(weeks, [*(e.bed for e in beds), *floor], site.worked),
+        weeks=_with_people(weeks, order, site.worked),
         groups=tuple(group for group, _places in groups),
         remarks=(
             *over(settings.calendar.starts, today),
@@ -265,19 +267,20 @@ def _weeks(
 def _with_people(
     weeks: Sequence[Week], beds: Sequence[Bed], log: Sequence[Worked]
 ) -> tuple[Week, ...]:
-    """Weeks whose tasks say who does them and how long, where that is known."""
+    """Weeks whose tasks name beds in runs, and say who does them and how long."""
     beds_m = {bed.name: bed.length_m for bed in beds}
     return tuple(
         Week(
             week.start,
             tuple(
                 task._replace(
+                    beds=with_runs_joined(task.beds, beds),
                     people=people_needed(
                         task.kind,
                         [each.crop for each in task.crops],
                         length_m(task.beds, beds_m),
                         log,
-                    )
+                    ),
                 )
                 for task in week.tasks
             ),

@@ -83,11 +83,40 @@ class BedSet(NamedTuple):
         places
             Places of the beds of the job in that list, rising.
         """
-        runs = itertools.groupby(
-            enumerate(places), lambda pair: (pair[1] - pair[0], beds[pair[1]].bed.plot)
-        )
-        names = (tuple(beds[place].bed.name for _, place in run) for _, run in runs)
-        return cls(group, tuple(names))
+        return cls(group, _in_runs([each.bed for each in beds], places))
+
+
+def _in_runs(beds: Sequence[Bed], places: Iterable[int]) -> tuple[tuple[str, ...], ...]:
+    """Names of beds, neighbours of one plot or one tunnel together."""
+
+    def key(pair: tuple[int, int]) -> tuple[int, str, str]:
+        number, place = pair
+        return place - number, beds[place].plot, beds[place].tunnel
+
+    runs = itertools.groupby(enumerate(places), key)
+    return tuple(tuple(beds[place].name for _, place in run) for _, run in runs)
+
+
+def with_runs_joined(sets: Sequence[BedSet], beds: Sequence[Bed]) -> tuple[BedSet, ...]:
+    """Beds of one job: named ones in one set, so that neighbours make one run.
+
+    Parameters
+    ----------
+    sets
+        Beds of the job; those of a group stay as they are.
+    beds
+        All beds, in order.
+    """
+    named = [each for each in sets if not each.group]
+    if not named:
+        return tuple(sets)
+    names = {name for each in named for run in each.runs for name in run}
+    places = [at for at, bed in enumerate(beds) if bed.name in names]
+    # A job on a whole tunnel has the tunnel's name in place of a bed's.
+    tunnels = sorted(names - {beds[at].name for at in places})
+    runs = (*_in_runs(beds, places), *((tunnel,) for tunnel in tunnels))
+    parts = tuple(part for each in named for part in each.parts)
+    return (*(each for each in sets if each.group), BedSet("", runs, parts))
 
 
 def with_parts_joined(sets: Sequence[BedSet]) -> tuple[BedSet, ...]:

@@ -168,7 +168,7 @@ def on_beds(
     >>> on_beds([("A1",), ("A2", "A3")], [], "metric", ["A1", "A2", "A3"])
     ['A1 to A3']
     >>> on_beds([("T1/1", "T1/2")], [("T1/3", 0.0, 6.0)], "metric")
-    ['beds 1 and 2 in tunnel T1', 'bed 3 there (only the 6 m nearest the gate)']
+    ['beds 1 and 2 in tunnel T1', 'bed 3 (only the 6 m nearest the gate) in the same tunnel']
 
     Metres of several beds would be a wall of numbers:
 
@@ -185,8 +185,7 @@ def on_beds(
     in_part = sorted({name for name, *_ends in parts}, key=key)
     if len(in_part) == 1:
         before = [name for name, _said in said if key(name) < key(in_part[0])]
-        called = _beside(in_part[0], before[-1:])
-        said.append((in_part[0], _in_part(called, parts, units)))
+        said.append((in_part[0], _beside(before[-1:], parts, units)))
     in_order = [each for _bed, each in sorted(said, key=lambda pair: key(pair[0]))]
     if len(in_part) > 1:
         several = _(texts(__name__, "parts")["several"])
@@ -239,13 +238,17 @@ def _runs_joined(
     return joined
 
 
-def _beside(name: str, before: Sequence[str]) -> str:
-    """A bed, its tunnel left out where the bed before it in the list is in it too."""
+def _beside(
+    before: Sequence[str], parts: Sequence[tuple[str, float, float]], units: Units
+) -> str:
+    """A bed in part, its tunnel not named again where the bed before it is in it too."""
+    name = parts[0][0]
     tunnel, _slash, number = name.rpartition("/")
     is_same = any(each.rpartition("/")[0] == tunnel for each in before)
-    if is_same and INSIDE.fullmatch(name):
-        return _("bed {number} there").format(number=number)
-    return bed(name)
+    if not (is_same and INSIDE.fullmatch(name)):
+        return _in_part(bed(name), parts, units)
+    in_part = _in_part(_("bed {number}").format(number=number), parts, units)
+    return _("{bed} in the same tunnel").format(bed=in_part)
 
 
 def _in_part(

@@ -466,10 +466,10 @@ def factor(low_central_high: Sequence[float]) -> str:
     Examples
     --------
     >>> factor((0.8, 1.4, 2.0))
-    '1.4 (0.8 to 2.0)'
+    '1.4 times (0.8 to 2.0 times)'
     """
     least, likely, most = (written(each, ".1f") for each in low_central_high)
-    return _("{likely} ({least} to {most})").format(
+    return _("{likely} times ({least} to {most} times)").format(
         likely=likely, least=least, most=most
     )
 

@@ -22,7 +22,7 @@ def first_thing(fact: Fact, units: Units) -> str:
     --------
     >>> night = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("typical_bed"))
     >>> first_thing(Fact("two_that_matter", first=night), "metric")
-    'On still nights this bed is likely 1 °C colder than a typical bed (half of all beds are colder than that one).'
+    'On still nights this bed is likely 1 °C colder than a typical bed (half of all beds are colder than the typical bed).'
     """
     first: Fact = fact["first"]
     bed: Fact | None = first.values.get("bed")

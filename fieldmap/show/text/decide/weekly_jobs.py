@@ -1,6 +1,6 @@
 """The year's work by week, in sentences, and what needs no job."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -19,6 +19,7 @@ from layers.cover import COVERS
 
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
+LIKELY = texts(__name__, "likely")
 TITLES = texts(__name__, "titles")
 TO_PLANT = texts(__name__, "to_plant")
 PEOPLE = texts(__name__, "people")
@@ -87,6 +88,7 @@ def _task(task: Task, units: Units) -> str:
         )
         for key, crops in (ways or {task.kind: []}).items()
     )
+    said = " ".join([said, *_likely(task)])
     if task.people is None:
         return said
     return f"{said} {_people(task.people)}"
@@ -161,19 +163,25 @@ def _called(crop: str, kind: str) -> str:
 
 
 def _crop(task: CropTask, kind: str) -> str:
-    """A crop, with its note and the days between which it is likely due."""
-    notes = [_(task.note)] if task.note else []
-    days = [quantities.day(*each) for each in task.days]
-    if len(days) == 1:
-        notes.append(_("from {day}, in some years not at all").format(day=days[0]))
-    elif days and days[0] == days[1]:
-        notes.append(_("likely on {day}").format(day=days[0]))
-    elif days:
-        notes.append(
-            _("likely between {first} and {last}").format(first=days[0], last=days[1])
-        )
+    """A crop, with its note."""
     crop = _called(task.crop, kind)
-    return f"{crop} ({'; '.join(notes)})" if notes else crop
+    return f"{crop} ({_(task.note)})" if task.note else crop
+
+
+def _likely(task: Task) -> Iterator[str]:
+    """When the job is likely due: one sentence for crops of the same days."""
+    by_days: dict[tuple[tuple[int, int], ...], list[str]] = {}
+    for each in task.crops:
+        by_days.setdefault(each.days, []).append(_called(each.crop, task.kind))
+    for days, crops in by_days.items():
+        if not days:
+            continue
+        first, last = quantities.day(*days[0]), quantities.day(*days[-1])
+        key = "after" if len(days) == 1 else "on" if first == last else "between"
+        key = key if len(by_days) == 1 else f"{key}_for"
+        yield _(LIKELY[key]).format(
+            first=first, last=last, crops=names.listed(list(dict.fromkeys(crops)))
+        )
 
 
 def _in_runs(beds: BedSet) -> str:

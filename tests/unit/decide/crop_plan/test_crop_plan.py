@@ -75,6 +75,7 @@ def rows(*lengths_m, sun=10.0):
             bed=SimpleNamespace(
                 name=f"A{number}",
                 plot="Home",
+                tunnel="",
                 length_m=length_m,
                 width_m=0.75,
                 path_within_m=0.0,
@@ -514,7 +515,7 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     ]
     where = {stay.crop: stay.bed for stay in found.stays}
     # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), given to five minutes.
-    sown = f"Sow spinach (likely on 21 March) in {where['spinach']}, under clear film."
+    sown = f"Sow spinach in {where['spinach']}, under clear film. The likely date is 21 March."
     assert f"{sown} It takes 1 person about 10 minutes." in jobs
     lettuce = f"Plant out lettuce for autumn in {where['lettuce']}."
     assert f"{lettuce} It takes 1 person about 20 minutes." in jobs
@@ -726,7 +727,12 @@ def test_the_crop_that_earns_more_gets_the_only_bed(prices, stands):
 def inside(name="T1/1", length_m=19.0):
     light = SimpleNamespace(sun_mj_m2_day=(10.0,) * 12)
     bed = SimpleNamespace(
-        name=name, plot="Home", length_m=length_m, width_m=0.75, path_within_m=0.0
+        name=name,
+        plot="Home",
+        tunnel="",
+        length_m=length_m,
+        width_m=0.75,
+        path_within_m=0.0,
     )
     return FloorBed(bed, light, 0)
 
@@ -903,7 +909,7 @@ def test_kale_stands_through_the_winter_and_is_said_to():
 
 
 def ranked(name, plot, length_m, early):
-    bed = SimpleNamespace(name=name, plot=plot, length_m=length_m)
+    bed = SimpleNamespace(name=name, plot=plot, tunnel="", length_m=length_m)
     return SimpleNamespace(bed=bed, ranks=SimpleNamespace(early=early))
 
 

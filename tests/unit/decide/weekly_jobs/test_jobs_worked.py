@@ -37,6 +37,7 @@ from fieldmap.decide.weekly_jobs.job import (
     groups_of,
     once_for_all_beds,
     with_parts_joined,
+    with_runs_joined,
 )
 from fieldmap.decide.weekly_jobs.of_crop import (
     Covering,
@@ -474,7 +475,7 @@ def test_a_cover_of_the_plan_has_its_jobs_though_the_middle_bed_gains_less_than_
 
 def bed(name, plot="Home", group="first", length_m=20.0):
     return SimpleNamespace(
-        bed=SimpleNamespace(name=name, plot=plot, length_m=length_m),
+        bed=SimpleNamespace(name=name, plot=plot, tunnel="", length_m=length_m),
         earliness=SimpleNamespace(group=group),
     )
 
@@ -1006,6 +1007,32 @@ def test_crops_that_are_taken_otherwise_have_sentences_of_their_own():
     )
 
 
+def test_neighbours_of_several_jobs_are_one_run_within_a_plot_and_a_tunnel():
+    """Beds 12 and 13 to 14 of one plot; a plot ends after 14, a tunnel after its bed 2."""
+    beds = [
+        SimpleNamespace(name=name, plot=plot, tunnel=name.rpartition("/")[0])
+        for name, plot in (
+            *((f"B{number}", "Shelf") for number in (11, 12, 13, 14)),
+            ("C1", "Brook"),
+            *((name, "Shelf") for name in ("T1/1", "T1/2", "T2/1")),
+        )
+    ]
+    sets = (
+        BedSet("", (("B12",),), (("B11", 0.0, 6.0),)),
+        BedSet("first", ()),
+        BedSet("", (("T2/1",), ("T1/1", "T1/2"))),
+        BedSet("", (("B13", "B14"), ("C1",), ("T3",))),
+    )
+    assert with_runs_joined(sets, beds) == (
+        BedSet("first", ()),
+        BedSet(
+            "",
+            (("B12", "B13", "B14"), ("C1",), ("T1/1", "T1/2"), ("T2/1",), ("T3",)),
+            (("B11", 0.0, 6.0),),
+        ),
+    )
+
+
 def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     """Of four beds in a tunnel and three outdoors the last, and the middle one, in part."""
     from fieldmap.decide.weekly_jobs import CropTask, Task
@@ -1016,7 +1043,7 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     tomato = (CropTask("tomato", "", ()),)
     there = with_parts_joined([inside])
     assert _task(Task("set_out", "", tomato, there), "metric") == (
-        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 there (only the 18 m nearest the gate)."
+        "Plant out tomatoes in beds 1 to 3 in tunnel T1 and bed 4 (only the 18 m nearest the gate) in the same tunnel."
     )
     outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
     there = with_parts_joined([outside])

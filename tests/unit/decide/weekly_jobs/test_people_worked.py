@@ -75,7 +75,8 @@ def test_tasks_of_a_week_say_it():
     from types import SimpleNamespace
 
     beds = [
-        SimpleNamespace(name=name, length_m=length) for name, length in BEDS_M.items()
+        SimpleNamespace(name=name, plot="Home", tunnel="", length_m=length)
+        for name, length in BEDS_M.items()
     ]
     here = (BedSet("", (("A1", "A2"),)),)
     tasks = (Task("set_hoops", "", (), here), Task("bare_frames", "", (), ()))

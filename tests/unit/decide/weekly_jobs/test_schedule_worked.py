@@ -23,7 +23,7 @@ def bed(name, group="first", july_mol=10.0):
     months = [1.0] * 12
     months[6] = july_mol / MOL_PER_MJ
     return SimpleNamespace(
-        bed=SimpleNamespace(name=name, plot="Home", length_m=20.0),
+        bed=SimpleNamespace(name=name, plot="Home", tunnel="", length_m=20.0),
         earliness=SimpleNamespace(group=group),
         light=SimpleNamespace(sun_mj_m2_day=tuple(months)),
     )
@@ -228,4 +228,4 @@ def test_a_crop_on_all_groups_is_on_all_beds_unless_its_beds_are_planned():
 
     assert sown() == [("all beds", ())]
     stay = PlannedBeds("spring", frozenset({"A1", "A2"}), None, None, 140, 190, 200)
-    assert sown({"seed": [stay]}) == [("", (("A1",),)), ("", (("A2",),))]
+    assert sown({"seed": [stay]}) == [("", (("A1", "A2"),))]

@@ -72,7 +72,9 @@ def rows(*groups, sun=MILD):
     """One bed for each group given, A1 and on."""
     return [
         SimpleNamespace(
-            bed=SimpleNamespace(name=f"A{number}", plot="Home", length_m=20.0),
+            bed=SimpleNamespace(
+                name=f"A{number}", plot="Home", tunnel="", length_m=20.0
+            ),
             earliness=SimpleNamespace(group=group),
             light=SimpleNamespace(sun_mj_m2_day=(sun,) * 12),
         )
@@ -135,10 +137,10 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
             "Harden off tomatoes (get the plants used to sun, wind and cold): put the trays outside by day for a week. The plants are for all beds."
         ],
         date(2027, 5, 17): [
-            "Plant out tomatoes (likely between 10 May and 23 May) in all beds."
+            "Plant out tomatoes in all beds. The likely date is between 10 May and 23 May."
         ],
         date(2027, 9, 20): [
-            "Pick the last tomatoes (likely between 12 September and 30 September) in all beds. This is likely the last week of that harvest."
+            "Pick the last tomatoes in all beds. This is likely the last week of that harvest. The likely date is between 12 September and 30 September."
         ],
     }
 
@@ -148,7 +150,7 @@ def test_a_sown_crop_has_no_trays():
     dates = dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
     assert listed(made, beds, dates) == {
         date(2027, 3, 8): ["Order carrot seed this week at the latest."],
-        date(2027, 4, 5): ["Sow carrots (likely on 5 April) in all beds."],
+        date(2027, 4, 5): ["Sow carrots in all beds. The likely date is 5 April."],
     }
 
 
@@ -171,7 +173,7 @@ def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
         "Harden off tomatoes (get the plants used to sun, wind and cold): put the trays outside by day for a week. The plants are for all beds.",
     ]
     assert jobs[date(2027, 5, 3)] == [
-        "Plant out tomatoes (likely on 3 May) in all beds, under clear film."
+        "Plant out tomatoes in all beds, under clear film. The likely date is 3 May."
     ]
     assert jobs[date(2027, 5, 17)] == [off]
     assert jobs[date(2027, 5, 24)] == [
@@ -271,13 +273,15 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
     )
     jobs = {week.start: week.jobs for week in words.weeks(made_list, "metric")}
     assert (
-        "Sow carrots (likely on 5 April) in the first beds." in jobs[date(2027, 4, 5)]
+        "Sow carrots in the first beds. The likely date is 5 April."
+        in jobs[date(2027, 4, 5)]
     )
     assert (
-        "Sow carrots (likely on 19 April) in the last beds." in jobs[date(2027, 4, 19)]
+        "Sow carrots in the last beds. The likely date is 19 April."
+        in jobs[date(2027, 4, 19)]
     )
     assert (
-        "Plant out beets (likely between 7 June and 9 June) in all beds."
+        "Plant out beets in all beds. The likely date is between 7 June and 9 June."
         in jobs[date(2027, 6, 7)]
     )
     assert words.groups(made_list) == (
@@ -320,7 +324,7 @@ def test_crops_of_one_week_share_a_sentence():
     early = {("carrot", "none"): day(4, 5), ("radish", "none"): day(4, 6)}
     jobs = listed(made, beds, dates_for(made, beds, early=early))
     assert jobs[date(2027, 4, 5)] == [
-        "Sow carrots (likely on 5 April) and radishes (likely on 6 April) in all beds."
+        "Sow carrots and radishes in all beds. For carrots, the likely date is 5 April. For radishes, the likely date is 6 April."
     ]
 
 
@@ -387,9 +391,7 @@ def test_in_the_south_days_count_from_july_and_summer_runs_over_new_year():
     # Day 105 of a year from 1 July is 13 October, a Wednesday in 2027.
     dates = dates_for(made, beds, early={("lettuce", "none"): 105})
     jobs = listed(made, beds, dates, date(2027, 7, 1))
-    assert weeks_of(jobs, "Plant out lettuce (likely on 13 October)") == [
-        date(2027, 10, 11)
-    ]
+    assert weeks_of(jobs, "The likely date is 13 October.") == [date(2027, 10, 11)]
     assert weeks_of(jobs, "shade cloth on hoops") == [date(2027, 11, 29)]
     assert weeks_of(jobs, "Take the shade cloth off") == [date(2028, 2, 28)]
 
@@ -478,7 +480,7 @@ def test_in_us_units_the_month_comes_first():
         jobs = listed(
             made, beds, dates_for(made, beds, early={("carrot", "none"): day(4, 5)})
         )
-    assert weeks_of(jobs, "Sow carrots (likely on April 5)") == [date(2027, 4, 5)]
+    assert weeks_of(jobs, "The likely date is April 5.") == [date(2027, 4, 5)]
 
 
 # 8.9 MJ are 19.4 mol (2.18 mol per MJ). Light fabric lets 85 % through (figures of the

@@ -83,8 +83,10 @@ def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
         "Shelf": "from 14 June",
         "Brook": "from 28 June to 8 July",
     }
-    assert text.endswith("must wait until 28 June to 8 July because of colder nights.")
-    assert shown.note.startswith("Dates for squash. Frost comes after them")
+    assert text.endswith(
+        "must wait until a date between 28 June and 8 July because of colder nights."
+    )
+    assert shown.note.startswith("Dates for squash. Frost comes after these dates")
 
 
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
