@@ -103,9 +103,12 @@ class GroundDrawing:
         self._names: list[_Name] = []
         self._taken: list[Polygon] = []  # where no name is to lie
 
-    def copy(self) -> "GroundDrawing":
-        """The same picture so far, to which other things are added."""
-        return copy.deepcopy(self)
+    def above(self) -> "GroundDrawing":
+        """A picture of the same place, empty but for the names, which lie above all."""
+        empty = copy.copy(self)
+        empty._under, empty._parts = [], []
+        self._names, empty._taken = [], list(self._taken)
+        return empty
 
     def _at(self, places: Floats) -> Floats:
         """Pixels from the upper left corner."""
@@ -369,18 +372,15 @@ class GroundDrawing:
         spots = [size * (across, down) for down in shares for across in shares]
         return sorted(spots, key=lambda spot: float(np.hypot(*(spot - size / 2))))
 
-    def over(self, ground: Image.Image) -> Image.Image:
-        """What was drawn, over a picture of the ground of the same size."""
+    def drawn(self) -> Image.Image:
+        """What was drawn, clear where nothing was."""
         svg = (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width_px}" '
             f'height="{self.height_px}" {FONT_OF_DRAWINGS}>'
             f"{''.join(chain(self._under, self._parts, self._placed_names()))}</svg>"
         )
         size = {"width": str(self.width_px), "height": str(self.height_px)}
-        drawn = Image.open(io.BytesIO(typeset(PAGE, {"svg": svg} | size, "png")))
-        whole = ground.copy()
-        whole.paste(drawn, mask=drawn)
-        return whole
+        return Image.open(io.BytesIO(typeset(PAGE, {"svg": svg} | size, "png")))
 
     def _placed_names(self) -> Iterable[str]:
         """The largest first; each where it covers least of those before.

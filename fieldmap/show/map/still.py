@@ -91,17 +91,36 @@ class Scenery(NamedTuple):
     downhill: Downhill | None
 
 
-class Relief(NamedTuple):
-    """The ground below all of it, which every picture to one scale has alike."""
+class Layers(NamedTuple):
+    """What every picture of a place to one scale has alike, each as large as the picture.
 
-    lines: Sequence[HeightLine]
-    shades: npt.NDArray[np.float64]  # (rows, cols, 3)
+    Attributes
+    ----------
+    bounds
+        West, south, east, north of what it shows [m].
+    shades
+        The ground in light and shade, (rows, cols, 3) of its cells.
+    ground
+        A picture of it.
+    below, above
+        What lies under the beds, and over them, on clear ground.
+    """
+
+    bounds: Bounds
+    shades: npt.NDArray[np.float64]
+    ground: Image.Image
+    below: Image.Image
+    above: Image.Image
 
 
-def _relief(place: Scenery, bounds: Bounds, units: Units) -> Relief:
+def _layers(place: Scenery, bounds: Bounds, units: Units) -> Layers:
     west, _south, east, _north = bounds
     lines = height_lines(place.ground, units, WIDTH_PX / (east - west))
-    return Relief(lines, tinted(place.ground))
+    shades = tinted(place.ground)
+    below = _around(place, bounds, lines, units)
+    above = _over_beds(place, below.above(), units)
+    ground = _ground(place, bounds, shades)
+    return Layers(bounds, shades, ground, below.drawn(), above.drawn())
 
 
 def scenery(plan: Plan) -> Scenery:
@@ -140,22 +159,21 @@ def of_questions(
     bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
 
     @cache
-    def below() -> tuple[Relief, GroundDrawing, Image.Image]:
-        relief = _relief(place, bounds, units)
-        around = _around(place, bounds, relief, units)
-        return relief, around, _ground(place, relief, around, None)
+    def alike() -> Layers:
+        return _layers(place, bounds, units)
 
     def draw(picture: Picture) -> bytes:
-        relief, around, ground = below()
-        drawing = around.copy()
+        layers = alike()
+        drawing = GroundDrawing(bounds, WIDTH_PX)
         _beds(drawing, place.beds, picture)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
                 if flow.level <= MOST_LEVELS:
                     drawing.arrows(flow.line)
+        ground = layers.ground
         if picture.ground is not None:
-            ground = _ground(place, relief, drawing, picture.ground)
-        return _finished(place, drawing, units, ground)
+            ground = _ground(place, bounds, layers.shades, picture.ground)
+        return _finished(layers, drawing, ground)
 
     made_of = digest((place, units)) + spoken_here()
     first = {each.key: each.views[each.first].picture for each in asked}
@@ -181,11 +199,9 @@ def side_by_side(
     """
     drawn_alike = []
     for place, picture, bounds in zip(places, pictures, _alike(places), strict=True):
-        relief = _relief(place, bounds, units)
-        drawing = _around(place, bounds, relief, units)
+        layers, drawing = _layers(place, bounds, units), GroundDrawing(bounds, WIDTH_PX)
         _beds(drawing, place.beds, picture)
-        ground = _ground(place, relief, drawing, None)
-        drawn_alike.append(_still(_finished(place, drawing, units, ground)))
+        drawn_alike.append(_still(_finished(layers, drawing, layers.ground)))
     return drawn_alike
 
 
@@ -244,7 +260,7 @@ def _on_ramp(ground: Ground) -> npt.NDArray[np.float64]:
 
 
 def _around(
-    place: Scenery, bounds: Bounds, relief: Relief, units: Units
+    place: Scenery, bounds: Bounds, lines: Sequence[HeightLine], units: Units
 ) -> GroundDrawing:
     """Lines of height, what stands around, and the plots, with their names."""
     drawing, things = GroundDrawing(bounds, WIDTH_PX), place.surroundings
@@ -261,24 +277,12 @@ def _around(
     for outline, name in zip(place.plots.geometry, place.plots["name"], strict=True):
         drawing.add(outline, STYLES["plot"])
         drawing.name(outline, str(name), PLOT_PX, bold=True)
-    drawing.heights(relief.lines, units, place.plots.geometry)
+    drawing.heights(lines, units, place.plots.geometry)
     return drawing
 
 
-def _ground(
-    place: Scenery, relief: Relief, drawing: GroundDrawing, colours: Ground | None
-) -> Image.Image:
-    """The ground in light and shade, and in colours where there are some."""
-    shown = relief.shades
-    if colours is not None and colours.at.shape == place.ground.shape:
-        shown = shown * _on_ramp(colours)
-    return drawing.ground(shown.round().astype(np.uint8), place.ground)
-
-
-def _finished(
-    place: Scenery, drawing: GroundDrawing, units: Units, ground: Image.Image
-) -> bytes:
-    """A drawing with its tunnels over a picture of the ground, as WebP."""
+def _over_beds(place: Scenery, drawing: GroundDrawing, units: Units) -> GroundDrawing:
+    """Tunnels, the bar of lengths, and the arrows to the north and downhill."""
     for tunnel in place.tunnels:
         drawing.add(tunnel.outline, STYLES["tunnel"])
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
@@ -286,8 +290,29 @@ def _finished(
     drawing.compass(place.convergence_deg)
     if place.downhill is not None:
         drawing.slope(place.downhill.east, place.downhill.north)
+    return drawing
+
+
+def _ground(
+    place: Scenery,
+    bounds: Bounds,
+    shades: npt.NDArray[np.float64],
+    colours: Ground | None = None,
+) -> Image.Image:
+    """The ground in light and shade, and in colours where there are some."""
+    if colours is not None and colours.at.shape == place.ground.shape:
+        shades = shades * _on_ramp(colours)
+    drawing = GroundDrawing(bounds, WIDTH_PX)
+    return drawing.ground(shades.round().astype(np.uint8), place.ground)
+
+
+def _finished(layers: Layers, drawing: GroundDrawing, ground: Image.Image) -> bytes:
+    """A drawing of beds between what lies below and above them, as WebP."""
+    whole = ground.copy()
+    for layer in (layers.below, drawing.drawn(), layers.above):
+        whole.paste(layer, mask=layer)
     file = io.BytesIO()
-    drawing.over(ground).save(file, "WEBP", quality=QUALITY, method=EFFORT)
+    whole.save(file, "WEBP", quality=QUALITY, method=EFFORT)
     return file.getvalue()
 
 

@@ -89,7 +89,6 @@ def test_a_still_picture_draws_it_too(here):
         convergence_deg=0.0,
         downhill=None,
     )
-    nothing = SimpleNamespace(lines=(), shades=None)
-    around = still._around(place, here.elevation.bounds, nothing, "metric")
+    around = still._around(place, here.elevation.bounds, (), "metric")
     assert "Old Shed ?" in [name.text for name in around._names]
     assert re.search(r'stroke-dasharray="[\d., ]+"', "".join(around._parts))
