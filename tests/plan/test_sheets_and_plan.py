@@ -6,6 +6,7 @@ files of the plan.
 
 import json
 import re
+from collections import Counter
 from functools import cache
 
 import geopandas as gpd
@@ -366,8 +367,10 @@ def test_the_crew_pegs_the_beds_of_each_field_and_ties_the_hoops_of_the_list(
     assert len(said) + len(past) == len(facts["plots"])
     for low in facts["materials"]["low_tunnels"]:
         assert f"{low['hoops']} of {low['cut_m']:.2f} m" in text
-        size = f"{low['cover_width_m']:.2f} m by {low['cover_length_m']:.2f} m"
-        assert size in text
+        for length_m, number in Counter(low["cover_pieces_m"]).items():
+            size = f"{low['cover_width_m']:.2f} m by {length_m:.2f} m"
+            assert (f"{number} pieces of {size}" if number > 1 else size) in text
+        assert low["cover_length_m"] == pytest.approx(sum(low["cover_pieces_m"]))
     for line in facts["materials"]["lines"]:
         if line["unit"] == "pieces" and not line["rough"]:
             numbers = " ".join(f"{line[key]:,}" for key in ("need", "on_hand", "buy"))

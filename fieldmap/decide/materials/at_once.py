@@ -17,6 +17,7 @@ Weeks = list[float]
 
 HOOPS_AHEAD_WEEKS = 1  # that hoops are set before a cover (common practice, no source)
 STAKES, TIES = 2, 4  # of a cover whose ends are gathered
+CLIPS = 2  # on each hoop of a cover that nothing else holds
 
 
 class AtOnce(NamedTuple):
@@ -28,10 +29,10 @@ class AtOnce(NamedTuple):
         By length of pipe; each length in its own fullest week.
     hoops_of_all
         All lengths together, in the week that wants most.
-    weights, stakes, ties
+    weights, stakes, ties, clips
         Pieces.
     ridge_cord_m
-        Along all film that lies out.
+        Along all hoops under film.
     """
 
     hoops: Mapping[float, int]
@@ -39,13 +40,15 @@ class AtOnce(NamedTuple):
     weights: int
     stakes: int
     ties: int
+    clips: int
     ridge_cord_m: float
 
 
 def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
     """What is wanted in the fullest week, of each thing.
 
-    Inside walk-in tunnels no wind is: there covers take hoops and clips alone.
+    Cloth that is clipped has open ends. Inside walk-in tunnels no wind is: there covers
+    take hoops and clips alone.
 
     Parameters
     ----------
@@ -53,17 +56,21 @@ def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
         By the place of the bed.
     """
     weights, stakes, ties = Counter[int](), Counter[int](), Counter[int]()
+    clips = Counter[int]()
     cord_m = [0.0] * WEEKS
     for sheet in sheets:
-        if low[sheet.places[0]].tunnel:
-            continue
+        over = [low[place] for place in sheet.places]
+        clipped = is_clipped(sheet.kind) or bool(over[0].tunnel)
         for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
-            weights[week] += _weights(sheet, low)
+            if clipped:
+                clips[week] += CLIPS * _hoops_under(sheet, over)
+                continue
+            weights[week] += _weights(sheet, over)
             gathered = len(sheet.places) == 1
-            stakes[week] += STAKES if gathered and not is_clipped(sheet.kind) else 0
+            stakes[week] += STAKES if gathered else 0
             ties[week] += TIES if gathered else 0
             if is_film(sheet.kind):
-                cord_m[week] += sheet.length_m
+                cord_m[week] += sheet.length_m * len(sheet.places)
     by_length, together = _hoops(low, sheets)
     return AtOnce(
         hoops={length: max(weeks.values()) for length, weeks in by_length.items()},
@@ -71,6 +78,7 @@ def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
         weights=_most(weights.values()),
         stakes=_most(stakes.values()),
         ties=_most(ties.values()),
+        clips=_most(clips.values()),
         ridge_cord_m=math.ceil(max(cord_m) - 1e-9),
     )
 
@@ -79,11 +87,13 @@ def _most(numbers: Iterable[int]) -> int:
     return max(numbers, default=0)
 
 
-def _weights(sheet: Sheet, low: Mapping[int, LowTunnel]) -> int:
-    if is_clipped(sheet.kind):
-        return 0
-    gaps_m = [low[place].anchor_gap_m for place in sheet.places]
-    return weights_around([(sheet.along_m, each) for each in gaps_m], sheet.width_m)
+def _weights(sheet: Sheet, over: Sequence[LowTunnel]) -> int:
+    sides = [(sheet.along_m, low.anchor_gap_m) for low in over]
+    return weights_around(sides, sheet.width_m)
+
+
+def _hoops_under(sheet: Sheet, over: Sequence[LowTunnel]) -> int:
+    return sum(hoop.hoop_count(sheet.along_m, low.spacing_m) for low in over)
 
 
 def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, Weeks]:

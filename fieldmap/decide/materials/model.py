@@ -1,9 +1,11 @@
 """What has to be bought, cut and led away."""
 
 import math
-from dataclasses import dataclass
-from typing import NamedTuple
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
 
+from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.decide.materials.tunnel_covers import NONE_INSIDE, TunnelCovers
 from fieldmap.model.fact import Fact
@@ -42,8 +44,9 @@ class LowTunnel(NamedTuple):
         Of each hoop, in the ground.
     cut_m
         Length of pipe for one hoop.
-    cover_width_m, cover_length_m
-        Of the cloth or film: edges and gathered ends included.
+    cover_width_m, pieces_m
+        Of the cloth or film: edges and gathered ends included. Parts of a bed have a
+        piece each; those that lie out at once, the longest first.
     roll_width_m
         Of the narrowest roll that reaches over, of those owned, or else on sale.
     joins
@@ -77,7 +80,7 @@ class LowTunnel(NamedTuple):
     leg_m: float
     cut_m: float
     cover_width_m: float
-    cover_length_m: float
+    pieces_m: tuple[float, ...]
     roll_width_m: float
     joins: int
     anchors: int
@@ -87,6 +90,18 @@ class LowTunnel(NamedTuple):
     under: WideSheet | None = None
     tunnel: str = ""
     stretches_m: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def cover_length_m(self) -> float:
+        """Of all its pieces."""
+        return sum(self.pieces_m)
+
+    @property
+    def held_by(self) -> Literal["weights", "clips", "trench"]:
+        """What holds the edges of the cover."""
+        if self.anchors:
+            return "weights"
+        return "clips" if is_clipped(self.kind) or self.tunnel else "trench"
 
     @property
     def anchors_kg(self) -> float:
@@ -163,6 +178,8 @@ class Materials:
         One stock length.
     inside
         What goes over walk-in tunnels, and what is said of fabric in them.
+    bought_for
+        By kind of cover the beds for which no owned piece is there.
     """
 
     low_tunnels: tuple[LowTunnel, ...]
@@ -173,6 +190,14 @@ class Materials:
     rain_mm_h: float
     remarks: tuple[Fact, ...]
     inside: TunnelCovers = NONE_INSIDE
+    bought_for: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def goes_in_turn(self) -> bool:
+        """Whether hoops and covers go from bed to bed, so that fewer are needed."""
+        kinds = {fact.kind for fact in self.remarks}
+        covers = kinds & {"cover_in_turn", "cover_in_turn_on_beds"}
+        return bool(covers) and "hoops_in_turn" in kinds
 
     @property
     def cost(self) -> float | None:

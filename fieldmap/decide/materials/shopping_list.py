@@ -1,7 +1,7 @@
 """What to buy for low and walk-in tunnels, less what is there."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
@@ -27,6 +27,7 @@ from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model import settings
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import WEEKS
 from layers import hoop
 
 BOW_SPACING_M = 1.2
@@ -100,7 +101,7 @@ def make(
         roofs=tuple(_roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
         rain_mm_h=choices.rain_mm_h,
         remarks=(
-            *_in_turn(sheets),
+            *_in_turn(sheets, inside.by_week_m()),
             *_hoops_in_turn(built, out),
             *_lower_hoops(built, out, choices, pipes),
             *_kept_whole(sheets, owned),
@@ -111,7 +112,21 @@ def make(
             ),
         ),
         inside=inside,
+        bought_for=_bought_for(sheets, beds),
     )
+
+
+def _bought_for(
+    sheets: Sequence[Sheet], beds: Sequence[Bed]
+) -> dict[str, tuple[str, ...]]:
+    places: dict[str, set[int]] = {}
+    for sheet in sheets:
+        if sheet.piece is None:
+            places.setdefault(sheet.kind, set()).update(sheet.places)
+    return {
+        kind: tuple(beds[place].name for place in sorted(here))
+        for kind, here in places.items()
+    }
 
 
 def _low_tunnels(
@@ -143,8 +158,18 @@ def _low_tunnels(
             max(covered[place]),
             under,
             stretches_m(sheets, place, lengths_m[place]),
-        )
+        )._replace(pieces_m=_pieces_m(sheets, place, sheet.kind))
     return found
+
+
+def _pieces_m(sheets: Sequence[Sheet], place: int, kind: str) -> tuple[float, ...]:
+    """Covers of a kind that lie over a bed in the week with most of them, by length."""
+    here = [each for each in sheets if place in each.places and each.kind == kind]
+    by_week = (
+        [each.length_m for each in here if each.weeks[0] <= week <= each.weeks[1]]
+        for week in range(WEEKS)
+    )
+    return tuple(sorted(max(by_week, key=sum), reverse=True))
 
 
 def _asks(kind: str) -> int:
@@ -211,7 +236,8 @@ def _low_needs(out: AtOnce, pipes: int, anchor: str) -> Iterator[Need]:
         yield Need("tie", float(out.ties))
     if out.ridge_cord_m:
         yield Need("ridge_cord", out.ridge_cord_m)
-    yield Need("clip", 2.0 * out.hoops_of_all)
+    if out.clips:
+        yield Need("clip", float(out.clips))
 
 
 def _cover_needs(sheets: Sequence[Sheet], inside: TunnelCovers) -> Iterator[Need]:
@@ -233,13 +259,14 @@ def _rope(shades: Sequence[TunnelShade]) -> Iterator[Need]:
         yield Need("rope", float(sum(each.ropes * each.rope_m for each in shades)))
 
 
-def _in_turn(sheets: Sequence[Sheet]) -> Iterator[Fact]:
+def _in_turn(sheets: Sequence[Sheet], on_tunnels: Container[str]) -> Iterator[Fact]:
     """Covers that go from bed to bed, so that less is needed than their beds add up to."""
     for kind in dict.fromkeys(sheet.kind for sheet in sheets):
         here = [sheet for sheet in sheets if sheet.kind == kind]
         most_m, beds_m = max(out_by_week_m(here)), sum(each.length_m for each in here)
         if most_m < beds_m - 1:  # less is rounding
-            yield Fact("cover_in_turn", cover=kind, length_m=most_m, beds_m=beds_m)
+            said = "cover_in_turn_on_beds" if kind in on_tunnels else "cover_in_turn"
+            yield Fact(said, cover=kind, length_m=most_m, beds_m=beds_m)
 
 
 def _hoops_in_turn(low: Sequence[LowTunnel], out: AtOnce) -> Iterator[Fact]:

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 from fieldmap.decide.materials import Materials
-from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import Line, LowTunnel
 from fieldmap.model.fact import Fact
 from fieldmap.show.print import paper
@@ -14,7 +13,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials
 from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import _, translated, written
-from fieldmap.show.text.map.materials import cover_to_cut, roof
+from fieldmap.show.text.map.materials import cover_to_cut, pieces_to_cut, roof
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say
 
@@ -143,17 +142,14 @@ def _hoops_of(low: LowTunnel, units: Units) -> tuple[str, ...]:
 
 
 def _cover_of(low: LowTunnel, units: Units) -> str:
-    if low.under is not None:
-        return cover_to_cut(low, units)
-    size = {"width_m": low.cover_width_m, "length_m": low.cover_length_m}
-    return fill(WORDS["cover"], units, **size)
+    return (cover_to_cut if low.under is not None else pieces_to_cut)(low, units)
 
 
 def _held_by(low: LowTunnel, units: Units) -> str:
     if low.anchors:
         values = {"number": low.anchors, "weight_kg": low.anchor_kg}
         return fill(WORDS["weights"], units, **values)
-    return _(WORDS["clip" if is_clipped(low.kind) else "bury"])
+    return _(WORDS["clip" if low.held_by == "clips" else "bury"])
 
 
 def _shopping(bought: Materials, units: Units) -> list[paper.Block]:

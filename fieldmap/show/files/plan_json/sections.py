@@ -69,7 +69,10 @@ TUNNEL_LIGHT: tuple[Column[Curve], ...] = (
     *attributes("low_percent", "central_percent", "high_percent", digits=1),
 )
 # What low tunnels have beside the columns of the workbook.
-HOOP = attributes("length_m", "span_m", "height_m", digits=2)
+HOOP = (
+    *attributes("length_m", "span_m", "height_m", digits=2),
+    Column("cover_pieces_m", lambda it: it.pieces_m, 2),
+)
 ROOFS = (
     *attributes("tunnel"),
     *attributes("area_m2", digits=1),

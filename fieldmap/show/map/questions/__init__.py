@@ -198,7 +198,6 @@ class Asked:
             [
                 build.materials(
                     plan.materials,
-                    plan.crop_plan.stays,
                     beds,
                     fields,
                     amount,

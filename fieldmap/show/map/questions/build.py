@@ -1,11 +1,10 @@
 """The questions what to buy, cut and peg, and where a tunnel can stand."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.decide.crop_plan import Stay
 from fieldmap.decide.materials import Line, Materials
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.model.raster import Raster
@@ -33,7 +32,6 @@ MOST_SAID = 2  # tunnels in the answer
 
 def materials(
     found: Materials,
-    stays: Iterable[Stay],
     beds: Sequence[str],
     fields: Sequence[str],
     amount: Callable[[float, Line, Units], str],
@@ -45,8 +43,6 @@ def materials(
     ----------
     found
         Hoops of each low tunnel, and the shopping list.
-    stays
-        What grows where, with its covers.
     beds
         Names of all beds in the order of the plan.
     fields
@@ -57,7 +53,7 @@ def materials(
         "metric" or "us", for the amounts.
     """
     hooped = {low.bed for low in found.low_tunnels}
-    over = _places_under(found, stays, beds)
+    over = _places_under(found, beds)
     covers = [
         phrase(
             "build_cover_for" if over.get(line.item) else "build_cover",
@@ -70,7 +66,7 @@ def materials(
     ]
     pipes = [line.need for line in found.lines if line.item == "pipe"]
     hoops = sum(low.hoops for low in found.low_tunnels)
-    kind = "build_in_turn" if _in_turn(found) else "build"
+    kind = "build_in_turn" if found.goes_in_turn else "build"
     lead = words.counted(kind, len(hooped)) if hooped else phrase("build_none")
     piped = round(sum(pipes)) if hooped else 0
     pegged = names.listed(list(fields))
@@ -101,33 +97,24 @@ def materials(
     )
 
 
-def _places_under(
-    found: Materials, stays: Iterable[Stay], order: Sequence[str]
-) -> dict[str, str]:
-    """By kind of cover, the beds and tunnels that it goes over; few enough to be read."""
-    under: dict[str, set[str]] = {}
-    for stay in stays:
-        for use in stay.covers:
-            under.setdefault(use.kind, set()).add(stay.bed)
+def _places_under(found: Materials, order: Sequence[str]) -> dict[str, str]:
+    """By kind of cover, where what is bought goes: few enough places to be read.
+
+    Beds under pieces that the grower owns want none of it.
+    """
     shaded: dict[str, list[str]] = {}
     for each in found.inside.shades:
         shaded.setdefault(each.kind, []).append(
             phrase("cover_on_tunnel", tunnel=each.tunnel)
         )
     said = {}
-    for kind in {*under, *shaded}:
-        runs = names.beds_in_runs(list(under.get(kind, ())), order)
+    for kind in {*found.bought_for, *shaded}:
+        runs = names.beds_in_runs(list(found.bought_for.get(kind, ())), order)
         on_beds = names.on_beds(runs, [], "metric", order)
         places = [*on_beds, *dict.fromkeys(shaded.get(kind, ()))]
         if len(places) <= names.MOST_PLACES:
             said[kind] = names.listed(places)
     return said
-
-
-def _in_turn(found: Materials) -> bool:
-    """Whether less of hoops and covers is needed than the beds add up to."""
-    kinds = {fact.kind for fact in found.remarks}
-    return {"cover_in_turn", "hoops_in_turn"} <= kinds
 
 
 def tunnels(

@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 
 from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.layout.beds import Bed, joined
-from fieldmap.decide.materials.cover_size import is_clipped
+from fieldmap.decide.materials.at_once import CLIPS, STAKES, TIES
+from fieldmap.decide.materials.cover_size import GATHERED_M, is_clipped, is_film
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import OwnWords
@@ -28,6 +29,14 @@ WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE = (
 # commonest are shown and the crew's table has all.
 MOST_KINDS = 6
 CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 50.0, 4, 2.0, 56.0
+# What is drawn, by the step that it belongs to.
+ALT = PICTURES | {
+    **dict.fromkeys(("get_film", "get_wide"), PICTURES["get"]),
+    **dict.fromkeys(("edges_bags", "edges_stones", "edges_wide"), PICTURES["edges"]),
+    "edges_trench": PICTURES["bury"],
+    "edges_clip": PICTURES["clip"],
+    **dict.fromkeys(("ends_shut", "ends_slitted", "ends_net"), PICTURES["ends"]),
+}
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
@@ -77,12 +86,12 @@ class Build(NamedTuple):
         """Length and width of what is fetched: cut for the bed, or a whole piece."""
         if self.low.under is not None:
             return self.low.under.length_m, self.low.under.width_m
-        return self.low.cover_length_m, self.low.cover_width_m
+        return max(self.low.pieces_m), self.low.cover_width_m
 
     @property
     def past_m(self) -> float:
         """Of cover beyond the last hoop, each end."""
-        return (self.low.cover_length_m - self.low.length_m) / 2
+        return GATHERED_M / 2
 
 
 def builds(
@@ -207,28 +216,7 @@ def _front(
     low = kind.low
     how = kind.how(anchor)
     said = _said(kind, units)
-    labels = {key: _(text).format(**said) for key, text in LABELS.items()}
-    sides = _short_sides(low)
-    drawings = {
-        "get_open" if sides == "open" else "get": steps.get(said, labels, how),
-        "mark": steps.mark(said, labels),
-        "push": steps.push(said),
-        "next": steps.following(said, labels),
-        "wind": steps.wind(labels),
-        "pull": steps.pull(),
-        f"edges_{how}": steps.edges(said, how),
-        f"ends_{sides}": (
-            steps.ends_open() if sides == "open" else steps.ends(said, how)
-        ),
-    }
-    alt = PICTURES | {
-        "edges_bags": PICTURES["edges"],
-        "edges_stones": PICTURES["edges"],
-        "edges_trench": PICTURES["bury"],
-        "edges_clip": PICTURES["clip"],
-        "edges_wide": PICTURES["edges"],
-        **dict.fromkeys(("ends_shut", "ends_slitted", "ends_net"), PICTURES["ends"]),
-    }
+    drawings = _drawings(low, how, said)
     lead = plural(
         WORDS["beds"]["one"],
         WORDS["beds"]["many"],
@@ -250,7 +238,7 @@ def _front(
         tuple(
             paper.Frame(
                 number=str(number),
-                drawing=dataclasses.replace(drawing, says=_(alt[key])),
+                drawing=dataclasses.replace(drawing, says=_(ALT[key])),
                 said=(
                     paper.Said(paper.parts(_(STEPS[key]).format(**_bold(said, units)))),
                 ),
@@ -261,6 +249,34 @@ def _front(
         2,
         room_mm / ROWS,
     )
+
+
+def _drawings(
+    low: LowTunnel, how: str, said: Mapping[str, str]
+) -> dict[str, paper.Drawing]:
+    """The picture of each step, in order, by the key of what is said beneath it."""
+    labels = {key: _(text).format(**said) for key, text in LABELS.items()}
+    if len(low.pieces_m) > 1:
+        labels["cover"] = labels["covers"]
+    film, sides = is_film(low.kind), _short_sides(low)
+    ends = {
+        "wide": ("wide", steps.ends_flat(said)),
+        "clip": (sides, steps.ends_open()),
+    }
+    end, its_drawing = ends.get(how, (sides, steps.ends(said, how)))
+    things = "wide" if how == "wide" else sides if sides == "open" else ""
+    get = things or ("film" if film else "")
+    row = steps.following(said, labels["cord" if film else "string"])
+    return {
+        f"get_{get}" if get else "get": steps.get(said, labels, how),
+        "mark": steps.mark(said, labels),
+        "push": steps.push(said),
+        "next_film" if film else "next": row,
+        "wind": steps.wind(labels),
+        "pull": steps.pull(),
+        f"edges_{how}": steps.edges(said, how),
+        f"ends_{end}": its_drawing,
+    }
 
 
 def _short_sides(low: LowTunnel) -> str:
@@ -316,6 +332,11 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
             length=quantities.length(kind.cover_m[0], units),
             width=taped(kind.cover_m[1]),
         ),
+        "pieces": str(len(low.pieces_m)),
+        "stakes": str(STAKES),
+        "ties": str(TIES),
+        "clips": str(CLIPS * low.hoops),
+        "cord": quantities.length(max(low.pieces_m), units),
         "wide_beds": str(len(low.under.beds)) if low.under else "",
         "bags": str(low.anchors),
         "bag_gap": taped(low.anchor_gap_m),

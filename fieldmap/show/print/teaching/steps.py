@@ -97,8 +97,8 @@ def push(numbers: Labels) -> Drawing:
     return pen.picture(parts, SIZE_MM)
 
 
-def following(numbers: Labels, labels: Labels) -> Drawing:
-    """Hoops in a row, seen from the side."""
+def following(numbers: Labels, along: str) -> Drawing:
+    """Hoops in a row, seen from the side; `along` names what runs along their tops."""
     y, top = 18.0, 8.5
     posts = ((14.0, "1"), (33.0, "2"), (52.0, "3"), (72.0, numbers["hoops"]))
     parts = [
@@ -109,7 +109,7 @@ def following(numbers: Labels, labels: Labels) -> Drawing:
         pen.across(14.0, 33.0, 4.5, numbers["gap"]),
         pen.line((14.0, 3.0), (14.0, top), width=pen.FINE),
         pen.line((33.0, 3.0), (33.0, top), width=pen.FINE),
-        pen.words(62.0, 7.2, labels["string"]),
+        pen.words(62.0, 7.2, along),
         *(pen.circle(x, 13.5, 0.5, black=True) for x in (60.0, 62.0, 64.0)),
     ]
     return pen.picture(parts, SIZE_MM)
@@ -233,6 +233,21 @@ def ends(numbers: Labels, anchor: str) -> Drawing:
     ]
     if anchor in ("bags", "stones", "wide"):
         parts += [pen.bag(x, 17.0, 6.0) for x in hoops]
+    return pen.picture(parts, SIZE_MM)
+
+
+def ends_flat(numbers: Labels) -> Drawing:
+    """The short side of a piece over several beds: flat on the ground, under weights."""
+    y, top = 18.0, 4.5
+    hoops = (40.0, 58.0, 76.0)
+    parts = [
+        pen.ground(4.0, 84.0, y),
+        *(pen.line((x, top), (x, 22.5), width=pen.FINE) for x in hoops),
+        pen.stroke(f"M84 {top} H40 L37 17.300 H20", pen.THICK),
+        pen.line((40.0, 17.3), (84.0, 17.3), width=pen.THICK),
+        pen.across(20.0, 40.0, 23.0, numbers["past"]),
+        *(pen.bag(x, 17.0, 6.0) for x in (28.5, *hoops)),
+    ]
     return pen.picture(parts, SIZE_MM)
 
 

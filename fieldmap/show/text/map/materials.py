@@ -1,9 +1,9 @@
 """What to buy, cut and peg."""
 
 import math
+from collections import Counter
 
 from fieldmap.decide.materials import LowTunnel, Roof
-from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.cautions import BURIED_LINES
@@ -55,18 +55,34 @@ def cover_to_cut(low: LowTunnel, units: Units) -> str:
     return phrase(
         "cover_of_joined_widths" if low.joins else "cover_from_a_roll",
         units,
-        size=phrase(
-            "cover_to_cut", units, width=low.cover_width_m, length=low.cover_length_m
-        ),
+        size=pieces_to_cut(low, units),
         widths=low.joins + 1,
         roll=low.roll_width_m,
+    )
+
+
+def pieces_to_cut(low: LowTunnel, units: Units) -> str:
+    """Width and length of each piece of cover over a bed, those alike by their number."""
+    alike = Counter(round(each, 2) for each in low.pieces_m)
+    return names.listed(
+        [
+            phrase(
+                "cover_in_pieces" if number > 1 else "cover_to_cut",
+                units,
+                number=number,
+                width=low.cover_width_m,
+                length=length_m,
+            )
+            for length_m, number in alike.items()
+        ]
     )
 
 
 def weights(low: LowTunnel, units: Units) -> str:
     """Weights along both edges of a bed, and the gust that they hold."""
     if low.holds_to_m_s is None:
-        return phrase("cover_clipped" if is_clipped(low.kind) else "cover_edges_buried")
+        is_clipped = low.held_by == "clips"
+        return phrase("cover_clipped" if is_clipped else "cover_edges_buried")
     return phrase(
         "weights_of_bed",
         units,

@@ -47,6 +47,7 @@ GROUPS: Mapping[str, frozenset[str]] = {
             "beds_resting",
             "beds_untended",
             "cover_in_turn",
+            "cover_in_turn_on_beds",
             "covers_of_a_roll",
             "covers_too_short",
             "hands_for_no_bed",

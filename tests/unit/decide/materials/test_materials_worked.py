@@ -311,7 +311,6 @@ def test_the_whole_list_for_one_bed_of_fabric_and_one_of_film():
         ("bag", 44, "pieces"),  # 22 a bed
         ("tie", 8, "pieces"),  # 4 a bed
         ("ridge_cord", 13, "m"),  # over the 12.5 m of film alone
-        ("clip", 38, "pieces"),  # 2 on each of 19 hoops
         ("light_fabric", 13, "m"),  # 12.5 m in whole metres
         ("clear_film", 13, "m"),
     ]
@@ -354,7 +353,6 @@ def test_what_is_owned_of_all_pieces_is_taken_off_and_never_less_than_nothing():
         on_hand=[
             {"item": "pipe", "amount": 3},
             {"item": "bag", "amount": 100},
-            {"item": "clip", "amount": 38},
         ],
         prices=[{"item": "pipe", "each": 7.33}, {"item": "bag", "each": 2.0}],
     )
@@ -364,21 +362,20 @@ def test_what_is_owned_of_all_pieces_is_taken_off_and_never_less_than_nothing():
     assert (at["pipe"].on_hand, at["pipe"].buy) == (3.0, 7.0)
     assert at["pipe"].cost == 51.31  # 7 · 7.33
     assert (at["bag"].buy, at["bag"].cost) == (0.0, 0.0)
-    assert at["clip"].buy == 0.0
     assert at["tie"].cost is None
     # Stakes are bought and have no price: nobody knows what all of it costs.
     assert found.cost is None
 
 
 def test_the_whole_costs_what_its_lines_cost():
-    priced = ("pipe", "stake", "bag", "tie", "clip", "light_fabric")
+    priced = ("pipe", "stake", "bag", "tie", "light_fabric")
     found = listed(
         [(0, FABRIC, (10, 12))],
         prices=[{"item": item, "each": 2.0} for item in priced],
         on_hand=[{"item": "tie", "amount": 4}],
     )
-    # 8 hoops, two a pipe: 4 pipes; 2 stakes, 22 bags, no ties, 16 clips, 13 m.
-    assert found.cost == 2.0 * (4 + 2 + 22 + 0 + 16 + 13)
+    # 8 hoops, two a pipe: 4 pipes; 2 stakes, 22 bags, no ties, 13 m.
+    assert found.cost == 2.0 * (4 + 2 + 22 + 0 + 13)
 
 
 def test_no_covered_bed_asks_for_nothing_and_says_so():

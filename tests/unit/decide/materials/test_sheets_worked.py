@@ -22,7 +22,9 @@ from fieldmap.decide.materials.sheets import (
     paths_between,
     width_over_m,
 )
-from fieldmap.model.settings import Cover, Materials
+from fieldmap.decide.materials.tunnel_covers import TunnelCovers, shade_over
+from fieldmap.model.settings import Cover, Materials, TunnelSize
+from fieldmap.show.text.map.materials import pieces_to_cut
 from fieldmap.show.text.sentence import say
 
 FABRIC, FILM, CLOTH = "light_fabric", "clear_film", "shade_40"
@@ -222,6 +224,13 @@ def alone(place, kind, weeks):
     return Sheet(kind, None, (place,), weeks, 2.0, 12.5, is_whole=False)
 
 
+def hoops(listed):
+    """Cut of all lengths, each as many as its fullest week wants."""
+    return sum(
+        each.times * count for each in listed.cutting for _m, count in each.pieces
+    )
+
+
 def needs(sheets, owned=(), **choices):
     found = make(Materials(**choices), owned, BEDS, [], sheets)
     return {line.item: line.need for line in found.lines}, found
@@ -256,7 +265,6 @@ def test_what_lies_out_at_once_is_what_is_needed():
         "bag": 44,
         "tie": 8,
         "ridge_cord": 13,
-        "clip": 38,
         FABRIC: 13,
         FILM: 13,
     }
@@ -265,7 +273,7 @@ def test_what_lies_out_at_once_is_what_is_needed():
     assert "To cover all beds at once, you would need 27" in say(turn[0], "metric")
     together = [sheet._replace(weeks=(10, 12)) for sheet in sheets]
     found, listed = needs(together)
-    assert (found["bag"], found["clip"], found["pipe"]) == (66, 54, 14)
+    assert (found["bag"], found["pipe"]) == (66, 14)
     assert "hoops_in_turn" not in [each.kind for each in listed.remarks]
 
 
@@ -279,17 +287,20 @@ def test_hoops_of_each_length_are_counted_in_their_own_fullest_week():
         for length, count in each.pieces:
             cut[length] = cut.get(length, 0) + each.times * count
     assert sorted(cut.values()) == [8, 8]
-    clips = next(line.need for line in found.lines if line.item == "clip")
-    assert clips == 16
+    (turn,) = (each for each in found.remarks if each.kind == "hoops_in_turn")
+    assert dict(turn.values) == {"number": 8, "of_beds": 16}
 
 
 def test_a_bed_under_two_covers_has_its_hoops_once_and_cloth_takes_no_bags():
-    """Fabric in weeks 10 to 14, cloth clipped to the same 8 hoops in 13 to 20."""
+    """Fabric in weeks 10 to 14, cloth clipped to the same 8 hoops in 13 to 20.
+
+    Two clips on each hoop; the ends of cloth stay open, so they take no cord or stake.
+    """
     both = [alone(0, FABRIC, (10, 14)), alone(0, CLOTH, (13, 20))]
     found, _ = needs(both)
-    assert (found["clip"], found["bag"], found["stake"], found["tie"]) == (16, 22, 2, 8)
+    assert (found["clip"], found["bag"], found["stake"], found["tie"]) == (16, 22, 2, 4)
     found, listed = needs([alone(0, CLOTH, (13, 20))])
-    assert found == {"pipe": 4, "tie": 4, "clip": 16, CLOTH: 13}
+    assert found == {"pipe": 4, "clip": 16, CLOTH: 13}
     (low,) = listed.low_tunnels
     assert (low.anchors, low.anchor_kg, low.holds_to_m_s) == (0, 0.0, None)
 
@@ -317,8 +328,9 @@ def test_a_whole_sheet_over_three_beds_is_weighed_in_paths_and_along_its_ends():
     """
     wide = Sheet(FABRIC, 0, (0, 1, 2), (10, 12), 6.3124, 12.5, is_whole=True)
     found, listed = needs([wide], [piece()])
-    assert (found["bag"], found["clip"]) == (80, 48)
+    assert (found["bag"], hoops(listed)) == (80, 24)
     assert "stake" not in found
+    assert "clip" not in found
     assert "tie" not in found
     under = WideSheet(("A1", "A2", "A3"), 12.0, 100.0)
     assert [low.under for low in listed.low_tunnels] == [under] * 3
@@ -364,13 +376,12 @@ def test_parts_of_a_bed_add_up_and_no_bed_has_more_hoops_than_its_length():
 
     parts = [part(0, (10, 12), 3.0), part(0, (12, 14), 4.5)]
     found, listed = needs(parts)
-    assert (found["clip"], found["bag"], found["stake"]) == (12, 20, 4)
+    assert (hoops(listed), found["bag"], found["stake"]) == (6, 20, 4)
     assert [(low.length_m, low.hoops) for low in listed.low_tunnels] == [(7.5, 6)]
     found, listed = needs([*parts, part(1, (20, 21), 10.0)])
-    assert (found["clip"], found["bag"]) == (16, 22)
+    assert (hoops(listed), found["bag"]) == (8, 22)
     # Three parts of 4 m overlap in one week: no more hoops than those of the whole bed.
-    found, _ = needs([part(0, (10, 12), 4.0)] * 3)
-    assert found["clip"] == 16
+    assert hoops(needs([part(0, (10, 12), 4.0)] * 3)[1]) == 8
 
 
 def test_hoops_are_set_in_the_week_before_the_cover():
@@ -379,7 +390,74 @@ def test_hoops_are_set_in_the_week_before_the_cover():
     From week 14 on only one bed has any, and its bags come with the cover.
     """
     next_week = [alone(0, FABRIC, (10, 12)), alone(1, FABRIC, (13, 14))]
-    found, _ = needs(next_week)
-    assert (found["clip"], found["bag"]) == (32, 22)
+    found, listed = needs(next_week)
+    assert (hoops(listed), found["bag"]) == (16, 22)
     later = [alone(0, FABRIC, (10, 12)), alone(1, FABRIC, (14, 15))]
-    assert needs(later)[0]["clip"] == 16
+    assert hoops(needs(later)[1]) == 8
+
+
+def test_cloth_over_parts_of_beds_is_cut_and_clipped_piece_by_piece():
+    """Four sowings of 6 m, each under 8.5 m of cloth (6 and 2.5 that are folded back).
+
+        week                10   11   12   13   14
+        A1, 0 to 6 m       8.5  8.5
+        A2, 0 to 6 m            8.5  8.5  8.5
+        A1, 6 to 10 m      6.5  6.5
+        A3, 0 to 6 m                 8.5  8.5  8.5
+        out, m              15 23.5   17   17  8.5
+        hoops under it       9   14   10   10    5
+
+    Hoops each 1.5 m: 6 m have 5, 4 m have 4. So 23.5 m, in whole metres 24, where all
+    pieces together are 32; and 28 clips. On A1 two pieces lie at once.
+    """
+
+    def cloth(place, start_m, along_m, weeks):
+        length_m = along_m + 2.5
+        laid = Sheet(CLOTH, None, (place,), weeks, 1.57, length_m, is_whole=False)
+        return laid._replace(start_m=start_m)
+
+    pieces = [
+        cloth(0, 0.0, 6.0, (10, 11)),
+        cloth(1, 0.0, 6.0, (11, 13)),
+        cloth(0, 6.0, 4.0, (10, 11)),
+        cloth(2, 0.0, 6.0, (12, 14)),
+    ]
+    found, listed = needs(pieces)
+    assert (found[CLOTH], found["clip"]) == (24, 28)
+    (turn,) = (each for each in listed.remarks if each.kind == "cover_in_turn")
+    assert dict(turn.values) == {"cover": CLOTH, "length_m": 23.5, "beds_m": 32.0}
+    assert [low.pieces_m for low in listed.low_tunnels] == [(8.5, 6.5), (8.5,), (8.5,)]
+    assert listed.low_tunnels[0].cover_length_m == 15.0
+    assert [low.held_by for low in listed.low_tunnels] == ["clips"] * 3
+    first, *_others = listed.low_tunnels
+    assert pieces_to_cut(first, "metric") == "1.57 m by 8.50 m and 1.57 m by 6.50 m"
+    alike = first._replace(pieces_m=(8.5, 8.5))
+    assert pieces_to_cut(alike, "metric") == "2 pieces of 1.57 m by 8.50 m"
+
+
+def test_the_list_says_that_tunnels_take_more_of_the_cloth_that_goes_from_bed_to_bed():
+    """12.5 m on each of two beds in turn, and in the first weeks 80 m over a tunnel."""
+    size = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
+    over = shade_over("T1", size, ("shade_40", "tomato"), (71, 80), 2.4)
+    sheets = [alone(0, CLOTH, (10, 12)), alone(1, CLOTH, (14, 16))]
+    found = make(Materials(), (), BEDS, [], sheets, inside=TunnelCovers(shades=(over,)))
+    assert {line.item: line.need for line in found.lines}[CLOTH] == 93
+    (turn,) = (
+        each
+        for each in found.remarks
+        if "in_turn" in each.kind and "cover" in each.kind
+    )
+    assert turn.kind == "cover_in_turn_on_beds"
+    said = say(turn, "metric")
+    assert "on beds 12.5 m is enough" in said
+    assert "that would take 25 m" in said
+    assert "Walk-in tunnels take more" in said
+    assert found.goes_in_turn
+
+
+def test_each_row_of_hoops_under_a_wide_sheet_of_film_has_its_own_cord():
+    """Over two beds 12.5 m of film, so twice 12.5 m of cord."""
+    wide = Sheet(FILM, 0, (0, 1), (10, 12), 5.0, 12.5, is_whole=True)
+    found, _ = needs([wide], [piece(5.0, kind=FILM)])
+    assert found["ridge_cord"] == 25
+    assert (needs([alone(0, FILM, (10, 12))])[0])["ridge_cord"] == 13

@@ -1,5 +1,6 @@
 """The answers of the map, against the facts that they state."""
 
+from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
@@ -10,7 +11,7 @@ from shapely.geometry import box
 
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
 from fieldmap.decide.crop_plan.model import GreenManure
-from fieldmap.decide.materials import Line
+from fieldmap.decide.materials import Line, Materials
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
@@ -411,33 +412,36 @@ def test_the_dark_end_of_light_says_that_it_holds_darker_ground(darkest, end):
 
 
 def test_what_is_bought_says_for_which_beds_and_tunnels_and_that_covers_move():
-    """74 m of 114 m of cloth are bought; it goes over A1 and A3 in turn, and over T1."""
+    """74 m of 114 m of cloth are bought, for T1 and for beds that no owned piece covers."""
     low = [SimpleNamespace(bed=name, hoops=5) for name in ("A1", "A3")]
     lines = [Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None)]
     over = SimpleNamespace(tunnel="T1", kind="shade_40")
     turns = (Fact("cover_in_turn"), Fact("hoops_in_turn"))
-    found = SimpleNamespace(
+    found = Materials(
         low_tunnels=low,
         lines=lines,
+        cutting=(),
+        stock_m=6.0,
+        roofs=(),
+        rain_mm_h=50.0,
         remarks=turns,
         inside=SimpleNamespace(shades=(over,)),
     )
-    cloth = (CoverUse("shade_40", 152, 168, 9.0),)
-    stays = [
-        Stay("spring", 81, 150, 168, cloth, bed=name, crop="kale", days_by_place=0.0)
-        for name in ("A3", "A1")
-    ]
-    shown = build.materials(
-        found, stays, ["A1", "A2", "A3"], [], lambda m, *_: f"{m:.0f} m", "metric"
+
+    def said(found):
+        shown = build.materials(
+            found, ["A1", "A2", "A3"], [], lambda m, *_: f"{m:.0f} m", "metric"
+        )
+        return shown.said.replace("\u00a0", " ")
+
+    assert said(found) == (
+        "Covers on hoops move between two beds. Buy 74 m of 40 % shade cloth for tunnel T1."
     )
-    assert shown.said.replace("\u00a0", " ") == (
-        "Covers on hoops move between two beds. Buy 74 m of 40 % shade cloth for A1, A3 and tunnel T1."
+    some = replace(found, bought_for={"shade_40": ("A1", "A3")})
+    assert said(some).endswith("shade cloth for A1, A3 and tunnel T1.")
+    assert said(replace(found, remarks=())).startswith(
+        "Two beds get a cover on hoops. Buy"
     )
-    found.remarks = ()
-    shown = build.materials(
-        found, stays, ["A1", "A2", "A3"], [], lambda m, *_: f"{m:.0f} m", "metric"
-    )
-    assert shown.said.startswith("Two beds get a cover on hoops. Buy")
 
 
 # ---- Water
