@@ -94,7 +94,7 @@ def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, she
         elif "in grass for now" in said:
             assert f"The {len(beds)} bed" in said
             assert not stays
-        elif "There we harvest only crops that survive some frost" in said:
+        elif "The crops that we plan to harvest there all survive some frost" in said:
             listed = set(re.split(", | and ", said.rpartition(": ")[2].rstrip(".")))
             assert listed == hardy
             assert not tender
@@ -301,7 +301,8 @@ def test_each_change_around_says_what_it_is_worth_to_a_bed_of_the_plan(facts, sh
     for change, row in zip(facts["what_ifs"], rows, strict=True):
         by_name = {bed["name"]: bed for bed in change["beds"]}
         for plot, sign, name, degrees in re.findall(
-            r"beds in ([\w ]+?) would be (warmer|colder), (\w+) most: about ([\d.]+) °C",
+            r"beds in ([\w ]+?) would be (warmer|colder)\."
+            r" The largest change would be on bed (\w+): about ([\d.]+) °C",
             row,
         ):
             way = 1 if sign == "warmer" else -1

@@ -38,7 +38,7 @@ def test_drains_and_moved_earth_are_agreed_on_by_metres_and_volume():
     earth = found["Earth dug away under the tunnels"]
     assert earth == "up to 8 m³, put on their low side"
     (*_asked, away) = landowner._what(plan, "metric")
-    assert away == "We can take away again what we build, and sow grass on the beds."
+    assert away == "We can remove everything that we build, and sow grass on the beds."
 
 
 @pytest.mark.parametrize("tunnels", [(), (tunnel("T1", 0.0, 0.4),)])
@@ -50,7 +50,7 @@ def test_where_nothing_is_dug_no_row_asks_for_it(tunnels):
 def test_the_owner_reads_how_many_of_the_beds_stay_in_grass():
     """Of three beds two stay in grass; a bed inside a tunnel is none of the three."""
     found = rows(drawn(), untended=("A1", "A3", "T1/2"))
-    assert found["Beds, without the paths"] == "3 beds, 30 m², 2 in grass"
+    assert found["Beds, without the paths"] == "3 beds, 30 m² (beds in grass: 2)"
     assert rows(drawn())["Beds, without the paths"] == "3 beds, 30 m²"
 
 
@@ -59,10 +59,10 @@ def test_a_fence_and_a_pipe_are_to_be_agreed_by_what_the_plan_knows():
     around = [Fence("Home", 150.4, 4, 27, 1), Fence("Away", 99.8, 4, 16, 1)]
     pipes = Pipes(3, 6, 60.0, 5.0, 143.9, "Barn Tap")
     found = rows(drawn(), around=around, pipes=pipes)
-    assert found["Fence against deer"] == "to agree: 250 m, 2.4 m high"
-    assert found["Water pipe and taps"] == "to agree: 144 m of pipe from Barn Tap"
+    assert found["Fence against deer"] == "not agreed yet: 250 m, 2.4 m high"
+    assert found["Water pipe and taps"] == "not agreed yet: 144 m of pipe from Barn Tap"
     dry = rows(drawn(), pipes=pipes._replace(main_m=None, tap=""))
-    assert dry["Water pipe and taps"] == "to agree"
+    assert dry["Water pipe and taps"] == "not agreed yet"
     assert "Fence against deer" not in dry
 
 

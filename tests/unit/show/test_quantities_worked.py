@@ -220,7 +220,7 @@ def test_above_and_under_have_no_sign_and_a_tenth():
 
 
 def test_a_factor_is_shown_to_a_tenth_with_its_range():
-    assert quantities.factor((0.55, 1.26, 1.94)) == "1.3 (0.6 to 1.9)"
+    assert quantities.factor((0.55, 1.26, 1.94)) == "1.3 times (0.6 to 1.9 times)"
 
 
 def test_a_night_has_one_answer_where_all_three_are_shown_alike():
@@ -423,7 +423,7 @@ FORMED = {
     "temperature": (-5.0, "−5 °C", "23 °F"),
     "against": (-2.0, "2.0 °C colder than", "3.6 °F colder than"),
     "signed": (2.0, "+2.0 °C", "+3.6 °F"),
-    "factor": ((0.6, 1.2, 1.9), *["1.2 (0.6 to 1.9)"] * 2),
+    "factor": ((0.6, 1.2, 1.9), *["1.2 times (0.6 to 1.9 times)"] * 2),
     "fall": (5.0, "drops 50 cm in 10 m", "drops 6 in in 10 ft"),
     "ground": (0.1, "is level", "is level"),
     "direction": (45.0, "north-east", "north-east"),

@@ -313,7 +313,7 @@ def test_the_map_says_once_where_nothing_stands_and_which_list_counts_on_a_tunne
     assert said[-1] == ["Field", "Nothing to protect."]
     assert not any("tunnel" in each for plot in said for each in plot)
     assert if_tunnel(["A1", "T2/1", "T2/2"]) == (
-        "This list takes it that tunnel T2 stands. If it does not stand yet, frost reaches its crops as it does outdoors.",
+        "This list assumes that tunnel T2 is built and has its film on. If not, frost reaches its crops as it does outdoors.",
     )
 
 

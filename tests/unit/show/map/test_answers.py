@@ -435,7 +435,7 @@ def test_what_is_bought_says_for_which_beds_and_tunnels_and_that_covers_move():
         return shown.said.replace("\u00a0", " ")
 
     assert said(found) == (
-        "Covers on hoops move between two beds. Buy 74 m of 40 % shade cloth for tunnel T1."
+        "You move covers on hoops from bed to bed, on two beds in all. Buy 74 m of 40 % shade cloth for tunnel T1."
     )
     some = replace(found, bought_for={"shade_40": ("A1", "A3")})
     assert said(some).endswith("shade cloth for A1, A3 and tunnel T1.")
