@@ -425,7 +425,7 @@ def test_a_cover_that_goes_from_bed_to_bed_is_cut_once():
     assert found == {"cover": "light_fabric", "length_m": 12.5, "beds_m": 25.0}
     words = say(Fact("cover_in_turn", **found), "metric")
     assert words == (
-        "Light fabric: you use the same pieces on one bed after another, so 12.5 m is enough for the beds. Do not cut a piece for each bed: that would take 25 m."
+        "Light fabric: you use the same pieces on one bed after another, so 12.5 m is enough. Do not cut a piece for each bed: that would take 25 m."
     )
     together = [(0, FABRIC, (10, 12)), (2, FABRIC, (12, 14))]
     assert "cover_in_turn" not in kinds(listed(together))
