@@ -93,7 +93,7 @@ def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(kept)
     said = say_all(outcome.facts)
     assert f"bed A1 would be about {low.offset_c.central:.1f} °C warmer" in said[0]
     # Beside its scatter: .6 °C from night to night.
-    assert "it can move by about 0.6 °C" in said[1]
+    assert "it can change by about 0.6 °C" in said[1]
     assert any("more wind on ordinary days" in sentence for sentence in said)
 
 

@@ -3,7 +3,6 @@
 Lines and names are an SVG that typst draws, as on the printed sheets.
 """
 
-import copy
 import io
 from collections.abc import Iterable
 from html import escape
@@ -89,10 +88,20 @@ class GroundDrawing:
     ----------
     bounds
         West, south, east, north of what it shows [m].
+    names
+        That lie above all.
+    taken
+        Where no name is to lie.
     """
 
-    def __init__(self, bounds: Bounds, width_px: int) -> None:
-        west, south, east, north = bounds
+    def __init__(
+        self,
+        bounds: Bounds,
+        width_px: int,
+        names: Iterable[_Name] = (),
+        taken: Iterable[Polygon] = (),
+    ) -> None:
+        west, south, east, north = self.bounds = bounds
         self.west, self.north = west, north
         self.shown = box(*bounds)
         self.px_per_m = width_px / (east - west)
@@ -100,15 +109,12 @@ class GroundDrawing:
         self.height_px = round((north - south) * self.px_per_m)
         self._under: list[str] = []
         self._parts: list[str] = []
-        self._names: list[_Name] = []
-        self._taken: list[Polygon] = []  # where no name is to lie
+        self._names, self._taken = list(names), list(taken)
 
     def above(self) -> "GroundDrawing":
         """A picture of the same place, empty but for the names, which lie above all."""
-        empty = copy.copy(self)
-        empty._under, empty._parts = [], []
-        self._names, empty._taken = [], list(self._taken)
-        return empty
+        names, self._names = self._names, []
+        return GroundDrawing(self.bounds, self.width_px, names, self._taken)
 
     def _at(self, places: Floats) -> Floats:
         """Pixels from the upper left corner."""
