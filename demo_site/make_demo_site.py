@@ -129,7 +129,7 @@ GARDEN_BEDS, GARDEN_AT, GARDEN_BED_M, GARDEN_PATH_M = 7, (-61, 124.5), (25.0, 1.
 
 # What was seen on the ground, where, and how wide around: name, what, middle, radii.
 MARKS: tuple[tuple[str, str, Corner, Corner], ...] = (
-    ("Dip by the brook", "white at dawn", (45, 59), (14, 7)),
+    ("Hollow by the brook", "white at dawn", (45, 59), (14, 7)),
     ("Under the ridge", "white at dawn", (6, 247), (14, 5)),
     ("South edge", "snow leaves first", (4, 174), (26, 4)),
     ("Low corner", "puddles in March", (53, 57), (9, 6)),

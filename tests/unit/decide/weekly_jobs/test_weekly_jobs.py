@@ -223,7 +223,7 @@ def test_in_autumn_the_cover_is_ready_a_week_before_and_stored_a_week_after():
     dates = under_film(made, beds, day(5, 17), day(5, 17), late=late)
     jobs = listed(made, beds, dates)
     assert weeks_of(jobs, "ready to cover tomatoes") == [date(2027, 9, 13)]
-    assert weeks_of(jobs, "in all beds, under clear film. This is") == [
+    assert weeks_of(jobs, "tomatoes under the clear film in all beds. This is") == [
         date(2027, 10, 4)
     ]
     assert weeks_of(jobs, "Dry the clear film") == [date(2027, 10, 11)]
