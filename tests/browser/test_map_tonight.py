@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from browser import PHONE, Page, ask
+from browser import DESKTOP, PHONE, Page, ask
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.tonight.forecast import LOWS, Forecast
@@ -89,7 +89,9 @@ def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wi
     lead = LABELS["at_low"].format(
         low=low_in_words(low, "metric"), what=what[0].lower() + what[1:]
     )
-    assert plain(desktop.locator(".answer:visible").inner_text()).startswith(lead)
+    # Whether it is of tonight or of an example.
+    answer = plain(desktop.locator(".answer:visible").inner_text())
+    assert lead.lower() in answer.lower()
     for sentence in others:
         assert sentence in shown
     for here in words.by_plot(advice, "metric"):
@@ -127,12 +129,67 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     page.page.wait_for_function("window.fieldmap !== undefined")
     ask(page.page, "tonight")
     next_day = page.page.locator("#spell option:checked").inner_text()
-    dated = plain(page.page.locator("#date-shown").inner_text())
-    assert dated == LABELS["next_evening"].format(run=next_day)
-    # What follows is of that evening and the low that is shown.
+    answer = page.page.locator(".answer:visible")
+    today = f"{starts.day} {starts:%B}"
+    lead = plain(answer.locator("b").inner_text())
+    assert lead == LABELS["nothing_tonight"].format(day=today)
+    # What follows is of that evening and the low that is shown, and reads as an example.
     low = plain(page.page.locator("#low").inner_text())
+    said = plain(answer.locator(".example").inner_text())
+    assert said.startswith(
+        f"Example, {next_day}: if the lowest temperature in the forecast is {low}, "
+    )
+    over_map = page.page.locator("#shown-on-map")
+    assert plain(over_map.inner_text()) == LABELS["example_of"].format(run=next_day)
+    ask(page.page, "early")
+    assert over_map.is_hidden()
+    page.close()
+
+
+def test_once_the_season_of_the_plan_is_over_nothing_is_said_of_tonight(
+    browser, map_file, plan
+):
+    """A plan of last year knows no frost of this night."""
+    page = Page(browser, map_file, **PHONE)
+    starts = plan.weekly_jobs.starts
+    page.page.clock.set_fixed_time(f"{starts.year + 3}-{starts:%m-%d}T12:00")
+    page.page.reload()
+    page.page.wait_for_function("window.fieldmap !== undefined")
+    ask(page.page, "tonight")
     said = plain(page.page.locator(".answer:visible").inner_text())
-    assert said.startswith(f"If the lowest temperature in the forecast is {low}, ")
+    assert "nothing needs a cover." not in said.lower().partition(" forecast ")[0]
+    assert page.page.locator("#shown-on-map").is_hidden()
+    next_day = page.page.locator("#spell option:checked").inner_text()
+    dated = plain(page.page.locator("#date-shown").inner_text())
+    assert dated == LABELS["evenings_of"].format(run=next_day)
+    page.close()
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        # Day 130, on which the first spinach is ripe; day 192, after the last of all.
+        ("05-10", "Today, 10 May: {plots}"),
+        ("07-11", "Today, 11 July: no crop stands in the beds until 10 April. Then"),
+    ],
+)
+def test_what_grows_is_said_and_drawn_of_today(browser, map_file, plan, day, said):
+    page = Page(browser, map_file, **DESKTOP)
+    starts = plan.weekly_jobs.starts
+    year = starts.year + (f"{starts:%m-%d}" > day)
+    page.page.clock.set_fixed_time(f"{year}-{day}T12:00")
+    page.page.reload()
+    page.page.wait_for_function("window.fieldmap !== undefined")
+    ask(page.page, "grows")
+    plot = plan.beds[0].bed.plot
+    crops = {each.bed: each.crop for each in plan.crop_plan.stays}
+    answer = plain(page.page.locator(".answer:visible").inner_text())
+    assert answer.startswith(said.format(plots=f"{plot} has "))
+    drawn = {each["text"] for each in page.page.evaluate("fieldmap.field.words()")}
+    stands = day == "05-10"
+    assert any("spinach" in each.lower() for each in drawn) == stands
+    for crop in set(crops.values()):
+        assert crop in answer
     page.close()
 
 

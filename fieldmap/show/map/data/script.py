@@ -76,7 +76,12 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
             units,
             by_station=site.station_cell is not None,
         ),
-        "grows": script(plan.crop_plan, parts.asked.places, parts.asked.steps),
+        "grows": script(
+            plan.crop_plan,
+            parts.asked.places,
+            parts.asked.steps,
+            plan.weekly_jobs.starts,
+        ),
         "tonight": {},
         "film": film.film(analysis.cold_air, frame),
         "tables": packed_tables.packed(parts.tables),

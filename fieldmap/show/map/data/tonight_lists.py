@@ -8,6 +8,7 @@ from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.advice import Advice, PlotAdvice, Row, Verdict
 from fieldmap.decide.tonight.evenings import Evenings, Spell
 from fieldmap.decide.tonight.forecast import LOWS, Forecast, Sky, Wind, celsius
+from fieldmap.decide.weekly_jobs import last_day
 from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.decide.tonight import PlotWords
 from fieldmap.show.text.language import _, translated
@@ -29,7 +30,7 @@ def lists(
 ) -> dict[str, Any]:
     """The lists by evening, kind of night and low; each sentence, and each list, stands once.
 
-    `lows` are text, the warmest first. `evenings` are spells on which the same stands, in
+    `lows` are text, the warmest first. `until` is the last evening that the plan knows. `evenings` are spells on which the same stands, in
     order, with `from` and `until`, and for each kind of night the number of its list at
     each low; between them nothing stands, and `nothing` says so. Of a list, numbers of
     sentences in `words` are `answer` (the first in a few words), `first`, `plots` (its
@@ -61,6 +62,7 @@ def lists(
     nothing = "nothing_stands" if evenings.crop_plan.is_known else "unknown"
     return {
         "lows": [low(degrees, units) for degrees in lows],
+        "until": last_day(starts).isoformat(),
         "start": warmest - START[units],
         "nights": list(NIGHTS),
         "evenings": spells,

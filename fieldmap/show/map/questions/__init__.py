@@ -35,7 +35,14 @@ from fieldmap.show.text.sentence import phrase, say
 __all__ = ["Asked", "Question", "View", "first_for_shade", "percent"]
 
 # Patterns of beds on the evening that is asked about, and the signs whose words they bear.
-TONIGHT = {"cover": "cover", "odds": "odds", "let-go": "lost", "outlined": "leave"}
+TONIGHT = {
+    "cover": "cover",
+    "example": "example",
+    "odds": "odds",
+    "example-odds": "odds",
+    "let-go": "lost",
+    "outlined": "leave",
+}
 
 
 @dataclass(frozen=True)
@@ -191,7 +198,8 @@ class Asked:
                 )
             ],
         )
-        fields = [field.plot for field in plan.stakes.fields]
+        pegs = dict.fromkeys(map(str, plan.site.plots["name"]), 0)
+        pegs |= {field.plot: len(field.pegs) for field in plan.stakes.fields}
         beds = [bed.bed.name for bed in plan.beds]
         yield (
             "materials",
@@ -199,7 +207,7 @@ class Asked:
                 build.materials(
                     plan.materials,
                     beds,
-                    fields,
+                    pegs,
                     amount,
                     settings.units,
                 )

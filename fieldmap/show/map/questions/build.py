@@ -1,6 +1,7 @@
 """The questions what to buy, cut and peg, and where a tunnel can stand."""
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -27,13 +28,14 @@ from layers.cover import COVERS
 
 LEVEL_END_PERCENT = 20.0
 LEVEL = "fall"
+MOST_LENGTHS = 2  # of hoops in the answer
 MOST_SAID = 2  # tunnels in the answer
 
 
 def materials(
     found: Materials,
     beds: Sequence[str],
-    fields: Sequence[str],
+    pegs: Mapping[str, int],
     amount: Callable[[float, Line, Units], str],
     units: Units,
 ) -> View:
@@ -45,56 +47,98 @@ def materials(
         Hoops of each low tunnel, and the shopping list.
     beds
         Names of all beds in the order of the plan.
-    fields
-        Plots that are pegged.
+    pegs
+        How many pegs are put in the ground, by plot, of all plots in their order.
     amount
         Puts an amount of a line of the shopping list in words.
     units
         "metric" or "us", for the amounts.
     """
     hooped = {low.bed for low in found.low_tunnels}
-    over = _places_under(found, beds)
-    covers = [
-        phrase(
-            "build_cover_for" if over.get(line.item) else "build_cover",
-            cover=line.item,
-            amount=amount(line.buy, line, units),
-            places=over.get(line.item, ""),
-        )
-        for line in found.lines
-        if line.buy > 0 and line.item in COVERS
-    ]
-    pipes = [line.need for line in found.lines if line.item == "pipe"]
-    hoops = sum(low.hoops for low in found.low_tunnels)
-    kind = "build_in_turn" if found.goes_in_turn else "build"
-    lead = words.counted(kind, len(hooped)) if hooped else phrase("build_none")
-    piped = round(sum(pipes)) if hooped else 0
-    pegged = names.listed(list(fields))
+    work = _to_do(found, sum(pegs.values()), amount, units)
     return View(
         answer=answer(
-            lead,
-            phrase("build_pipe", number=piped) if piped else "",
-            phrase("build_buy", covers=names.listed(covers)) if covers else "",
-            phrase("build_pegs", number=len(fields), plots=pegged) if fields else "",
+            names.started(phrase("build_do", work=names.listed(work)))
+            if work
+            else phrase("build_none"),
+            *_bought_for(found, beds),
         ),
         picture=Picture(
             BedPatterns(tuple("hoops" if bed in hooped else "" for bed in beds)),
             extras=("hoops", "pegs"),
+            plots=tuple(
+                (plot, phrase("count_of_pegs", number=number) if number else "")
+                for plot, number in pegs.items()
+            ),
         ),
         swatches=(
             *([Swatch("hoops", phrase("hoops_and_cover"))] if hooped else []),
-            *([Swatch("peg", phrase("peg_here"))] if fields else []),
+            *([Swatch("peg", phrase("peg_here"))] if any(pegs.values()) else []),
         ),
         note=phrase("build_note"),
         more=(
-            *(
-                [phrase("build_hoops", number=piped, hoops=f"{hoops:,}")]
-                if piped
-                else []
-            ),
-            *([phrase("build_tapes")] if fields else []),
+            *([_moved(found, len(hooped))] if found.goes_in_turn else []),
+            *([phrase("build_tapes")] if any(pegs.values()) else []),
+            phrase("build_table"),
         ),
     )
+
+
+def _to_do(
+    found: Materials,
+    pegs: int,
+    amount: Callable[[float, Line, Units], str],
+    units: Units,
+) -> list[str]:
+    """What to buy, cut and peg in numbers, as parts of one sentence."""
+    stock = quantities.length(found.stock_m, units)
+    pipes = sum(round(line.buy) for line in found.lines if line.item == "pipe")
+    bought = [phrase("build_pipes", number=pipes, stock=stock)] if pipes else []
+    bought += [
+        phrase("build_cover", cover=line.item, amount=amount(line.buy, line, units))
+        for line in found.lines
+        if line.buy > 0 and line.item in COVERS
+    ]
+    work = [phrase("build_buy", items=names.listed(bought))] if bought else []
+    cut = [
+        phrase("build_hoops", number=number, cut=quantities.pipe(length_m, units))
+        for length_m, number in _hoops_by_length(found).items()
+    ]
+    if cut and len(cut) <= MOST_LENGTHS:
+        work.append(phrase("build_cut", hoops=names.listed(cut)))
+    elif cut:
+        total = sum(_hoops_by_length(found).values())
+        work.append(phrase("build_cut_many", number=total, lengths=len(cut)))
+    if pegs:
+        work.append(phrase("build_peg", number=pegs))
+    return work
+
+
+def _hoops_by_length(found: Materials) -> dict[float, int]:
+    """How many hoops are cut, by length of pipe [m], the most first."""
+    cut: Counter[float] = Counter()
+    for pattern in found.cutting:
+        for length_m, count in pattern.pieces:
+            cut[length_m] += pattern.times * count
+    return dict(cut.most_common())
+
+
+def _bought_for(found: Materials, beds: Sequence[str]) -> Iterator[str]:
+    """Where covers go that are bought, if these are few places."""
+    over = _places_under(found, beds)
+    covers = [line.item for line in found.lines if line.buy > 0 and line.item in COVERS]
+    for cover in covers:
+        if over.get(cover) and len(covers) == 1:
+            yield phrase("build_only_cover_for", places=over[cover])
+        elif over.get(cover):
+            said = phrase("build_cover_for", cover=cover, places=over[cover])
+            yield names.started(said)
+
+
+def _moved(found: Materials, beds: int) -> str:
+    """That hoops move from bed to bed, and how many these beds have all together."""
+    hoops = sum(low.hoops for low in found.low_tunnels)
+    return words.counted("build_in_turn", beds, hoops=f"{hoops:,}")
 
 
 def _places_under(found: Materials, order: Sequence[str]) -> dict[str, str]:

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from fieldmap.decide.crop_plan import CropPlan, Stay
 from fieldmap.model.season_year import DAYS, SeasonYear, monday_of, next_date
+from fieldmap.show.map.questions import standing
 from fieldmap.show.map.questions.view import (
     BedPatterns,
     Picture,
@@ -17,11 +18,11 @@ from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.map.beds import span_of_days
+from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.sentence import phrase
 
 STATES = ("empty", "soil", "growing", "covered", "ready", "ready-covered")
 STEP_DAYS = 6  # jobs so near to the first of them are one step
-MOST_SAID = 3  # sentences of a step in the answer
 MOST_RUNS = 3  # of beds that are named
 
 
@@ -136,7 +137,8 @@ def view(
     """
     stays = plan.stays_on({name for name, _plot in beds})
     full = of[fullest(stays, of)]
-    lead, *rest = said(full, beds)
+    lead, *rest = standing.on_day(standing.spells(plan, beds), full.until)
+    day = _said_day(plan, full.until)
     resting = for_the_soil(plan, full.until)
     looks = tuple(
         "soil" if state == "empty" and name in resting else state
@@ -145,7 +147,7 @@ def view(
         )
     )
     return View(
-        answer=answer(lead, *rest[: MOST_SAID - 1]),
+        answer=answer(label("said_on_day").format(day=day, said=lead), *rest),
         picture=Picture(BedPatterns(looks[:drawn])),
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
@@ -264,7 +266,7 @@ def _spells(plan: CropPlan, crop: str, order: Mapping[str, int]) -> Iterator[str
 
 
 def script(
-    plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]
+    plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step], starts: date
 ) -> dict[str, Any]:
     """What the page steps through: stays, and each step with its days and sentences.
 
@@ -276,6 +278,8 @@ def script(
         Name and plot of each bed, see `places`.
     of
         The steps of the year; empty where no crop is planned.
+    starts
+        Any day of the week with which the twelve months begin.
     """
     number = {name: at for at, (name, _plot) in enumerate(beds)}
     return {
@@ -325,6 +329,10 @@ def script(
             }
             for step in of
         ],
-        "most": MOST_SAID,
+        "standing": [
+            [each.from_day, each.said] for each in standing.spells(plan, beds)
+        ],
+        "starts": monday_of(starts).isoformat(),
+        "begins": plan.season.first_month,
         "full": fullest(plan.stays_on(number), of) if of else 0,
     }

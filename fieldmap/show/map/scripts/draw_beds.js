@@ -21,6 +21,8 @@ const fieldBeds = (() => {
     "ready-covered": { fill: colours.plant, sign: "arcs", ink: colours.dot, line: colours.ink },
     cover: { fill: colours.cover_now, sign: "", ink: "", line: colours.ink },
     done: { fill: colours.done, sign: "", ink: "", line: colours.ink },
+    example: { fill: colours.bed, sign: "stripes", ink: colours.cover_now, line: colours.ink },
+    "example-odds": { fill: colours.bed, sign: "dots", ink: colours.cover_now, line: colours.ink },
     odds: { fill: colours.cover_now, sign: "stripes", ink: colours.paper, line: colours.ink },
     mesh: { fill: colours.bed, sign: "lattice", ink: colours.soft, line: colours.ink },
     hoops: { fill: colours.bed, sign: "bars", ink: colours.ink, line: colours.ink },

@@ -4,8 +4,8 @@ const fieldCallouts = (() => {
   const { FONTS } = fieldLabels;
   const { off, extent, clipped, crosses, overOutline } = fieldClear;
   const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
-  const PX2_OF_CALLOUT = 75_000; // of the window for each line: more are not read
-  const FEWEST = 2;
+  const PX2_OF_CALLOUT = 24_000; // of the window for each line
+  const MOST = 10; // more are not read
   const MOST_LEAD_PX = 170; // farther words are not seen to belong to their beds
   const HIGH_PX = 20;
 
@@ -19,7 +19,7 @@ const fieldCallouts = (() => {
   function put(sheet, callouts, named) {
     const { view, labels, colours, scene } = sheet;
     const { left, top, right, bottom } = labels.room;
-    const most = Math.max(FEWEST, Math.floor(((right - left) * (bottom - top)) / PX2_OF_CALLOUT));
+    const most = Math.min(MOST, Math.ceil(((right - left) * (bottom - top)) / PX2_OF_CALLOUT));
     /** @type {Point[][]} */
     const lines = [];
     const isNamed = (/** @type {{beds: number[]}} */ each) => named.some((bed) => each.beds.includes(bed));

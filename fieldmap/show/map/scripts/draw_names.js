@@ -497,7 +497,7 @@ const fieldNames = (() => {
   /** Round numbers in walking order, each nearer to its own bed than to any other. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
   function numbers(sheet, numbered) {
     const { ctx, view, labels, colours, palette, scene } = sheet;
-    for (const { bed, n, done } of numbered) {
+    for (const { bed, n, done, example } of numbered) {
       if (!view.shows(scene.beds.box(bed))) continue;
       const gate = gateEnd(scene, bed);
       const halves = scene.beds.long(bed) / 2;
@@ -516,15 +516,17 @@ const fieldNames = (() => {
       labels.said.push({ text: `${n}`, box: boxOf(at) });
       ctx.beginPath();
       ctx.arc(at.x, at.y, at.r, 0, 2 * Math.PI);
-      ctx.fillStyle = done ? palette.colours.paper : colours.cover_now;
-      ctx.strokeStyle = done ? colours.soft : palette.dark ? palette.colours.paper : colours.ink;
+      ctx.fillStyle = done || example ? palette.colours.paper : colours.cover_now;
+      ctx.strokeStyle = done ? colours.soft : example || !palette.dark ? colours.ink : palette.colours.paper;
       ctx.lineWidth = 1.6;
+      ctx.setLineDash(example ? [4, 3] : []);
       ctx.fill();
       ctx.stroke();
+      ctx.setLineDash([]);
       ctx.font = at.r === NUMBER_PX[0] ? FONTS.number : FONTS.bed;
       ctx.textAlign = "center";
       ctx.textBaseline = "alphabetic";
-      ctx.fillStyle = done ? colours.soft : "#10140f";
+      ctx.fillStyle = done ? colours.soft : example ? colours.ink : "#10140f";
       ctx.fillText(`${n}`, at.x, at.y + (at.r === NUMBER_PX[0] ? 5.3 : 4));
     }
   }

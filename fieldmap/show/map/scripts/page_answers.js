@@ -78,14 +78,15 @@ const fieldAnswers = (() => {
   }
   for (const radio of all("input[name=month]")) radio.addEventListener("change", () => ask("sun", Number(radio.value)));
   for (const radio of all("input[name=change]")) radio.addEventListener("change", () => ask("what-if", Number(radio.value)));
-  /** The words of an answer: a bold sentence and others. @param {string[]} sentences */
-  function answer(sentences) {
+  /** The words of an answer: a bold sentence and others, then an example. @param {string[]} sentences @param {string[]} [example] */
+  function answer(sentences, example = []) {
     const place = document.querySelector(`.answer[data-view="${asked.key}/${asked.at}"]`);
     place.textContent = "";
     sentences.forEach((sentence, number) => {
       if (number) place.append(" ");
       fieldPage.add(number ? "span" : "b", sentence, place);
     });
+    if (example.length) fieldPage.add("span", example.join(" "), place).className = "example";
   }
   return Object.freeze({
     ask,

@@ -1,11 +1,10 @@
 "use strict";
 // What grows where, from job to job: what beds do on a day comes from the stays.
 const fieldGrows = (() => {
-  const { add, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
-  const { stays, steps, states, crops, spells, covers, green, manures, grass, most, full } = data.grows;
+  const { add, all, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
+  const { stays, steps, states, crops, spells, covers, green, manures, grass, standing, begins, starts, full } = data.grows;
   const state = (/** @type {string} */ name) => states.indexOf(name);
   const dayAndMonth = new Intl.DateTimeFormat(fieldPage.locale, { day: "numeric", month: "long" });
-  let step = 0;
   const YEAR = 365;
   /** Covers of a stay on a day of the season. @param {any[]} stay @param {number} day */
   const under = (stay, day) => stay[5].filter((/** @type {any[]} */ [, from, to]) => from <= day && day <= to).map((/** @type {any[]} */ [kind]) => covers[kind]);
@@ -49,67 +48,97 @@ const fieldGrows = (() => {
   }
   // The last step that a date has reached; before the first of them, the first.
   const stepOn = (/** @type {string} */ iso) => Math.max(0, steps.filter((/** @type {any} */ each) => each.iso <= iso).length - 1);
-  // Where no later job is left, the step at which most beds bear says more.
-  const opening = () => (inSeason() && today() < steps[steps.length - 1].iso ? stepOn(today()) : full);
   // The steps are of twelve months.
   const yearOn = (/** @type {string} */ iso) => `${Number(iso.slice(0, 4)) + 1}${iso.slice(4)}`;
-  const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso < yearOn(steps[0].iso);
+  const inSeason = (iso = today()) => steps.length > 0 && starts <= iso && iso < yearOn(starts);
+  // Days of the season-year are those of a year without 29 February, which counts as the day before.
+  const daysInto = (/** @type {number} */ month, /** @type {number} */ day) => Math.round((Date.UTC(2001, month - 1, day) - Date.UTC(2001, begins - 1, 1)) / 86400000);
+  function dayOfYear(/** @type {string} */ iso) {
+    const [, month, day] = iso.split("-").map(Number);
+    return ((daysInto(month, month === 2 ? Math.min(day, 28) : day) + YEAR) % YEAR) + 1;
+  }
+  const inWords = (/** @type {string} */ iso) => dayAndMonth.format(new Date(`${iso}T12:00`));
+  /** What can be shown, in order: the end of each step, and within the season today. @returns {{day: number, shown: string, said: string[], days: string, iso: string, isToday: boolean, jobs?: string}[]} */
+  function allMoments() {
+    const found = steps.map((/** @type {any} */ { iso, until, shown, said, days }) => ({ iso, day: until, shown, said, days, isToday: false }));
+    if (!inSeason()) return found;
+    const iso = today();
+    const now = { iso, day: dayOfYear(iso), shown: inWords(iso), said: /** @type {string[]} */ ([]), days: fill(say.today_step, { day: inWords(iso) }), isToday: true };
+    const begun = found.filter((/** @type {any} */ each) => each.iso <= iso).length;
+    const last = steps[begun - 1];
+    // Within a step, today stands for its end and keeps its jobs.
+    if (last && daysBetween(last.iso, iso) <= last.until - last.from) found[begun - 1] = { ...now, said: last.said, jobs: last.days };
+    else found.splice(begun, 0, now);
+    return found;
+  }
+  const daysBetween = (/** @type {string} */ one, /** @type {string} */ other) => Math.round((Date.parse(other) - Date.parse(one)) / 86400000);
+  const moments = allMoments();
+  let at = 0;
+  /** Sentences of what stands where. @param {number} day */
+  const standingOn = (day) => standing.filter((/** @type {any[]} */ [from]) => from <= day).pop()[1];
   function tell() {
-    const { until, days, said } = steps[step];
-    byId("date-shown").textContent = fill(say.today_and_shown, { today: dayAndMonth.format(new Date(`${today()}T12:00`)), days });
-    const others = said.slice(most);
-    fieldAnswers.answer(said.slice(0, most));
+    const { day, shown, said, days, jobs, isToday } = moments[at];
+    const [lead, ...rest] = standingOn(day);
+    fieldAnswers.answer([fill(isToday ? say.said_today : say.said_on_day, { day: shown, said: lead }), ...rest]);
     const folded = byId("more-jobs");
-    folded.hidden = !others.length;
-    folded.firstElementChild.textContent = fill(others.length === 1 ? say.one_more_job : say.more_jobs, { number: others.length });
+    folded.hidden = !said.length;
+    folded.firstElementChild.textContent = fill(said.length === 1 ? say.one_job : say.jobs_of_days, { number: said.length, days: jobs ?? days });
     folded.lastElementChild.replaceChildren();
-    for (const job of others) add("p", job, folded.lastElementChild);
-    for (const [id, other, words] of [["step-next", steps[step + 1], say.next_step], ["step-before", steps[step - 1], say.step_before]]) {
+    for (const job of said) add("p", job, folded.lastElementChild);
+    for (const [id, other, words] of [["step-next", moments[at + 1], say.next_step], ["step-before", moments[at - 1], say.step_before]]) {
       const button = byId(id);
       button.disabled = !other;
       button.textContent = "";
       add("b", other ? fill(words, { day: other.days }) : id === "step-next" ? say.last_step : say.first_step, button);
-      if (other) add("span", other.said[0], button);
+      if (other) add("span", other.said[0] ?? standingOn(other.day)[0], button);
     }
-    fieldAnswers.add("grows", picture(until));
+    const drawn = picture(day);
+    fieldAnswers.add("grows", drawn);
+    signs(drawn.beds.codes);
+  }
+  /** Only signs that are on the map now are explained. @param {number[]} codes */
+  function signs(codes) {
+    const seen = new Set(codes.map((code) => states[code]));
+    for (const swatch of all(".legend[data-view='grows/0'] .swatch")) swatch.parentElement.hidden = !seen.has(swatch.dataset.kind);
   }
   const go = (/** @type {number} */ by) => {
-    step = Math.max(0, Math.min(steps.length - 1, step + by));
-    kept.set("step", steps[step].iso);
+    at = Math.max(0, Math.min(moments.length - 1, at + by));
+    kept.set("step", moments[at].iso);
     tell();
     fieldAnswers.draw();
   };
   if (steps.length) {
+    // Today; out of season the step that was seen last, or at which most beds bear.
     const before = kept.get("step");
-    step = !inSeason() && before ? stepOn(before) : opening();
+    at = inSeason() ? moments.findIndex(({ isToday }) => isToday) : before ? stepOn(before) : full;
     byId("step-next").addEventListener("click", () => go(1));
     byId("step-before").addEventListener("click", () => go(-1));
     fieldAnswers.own("grows", {
       enter() {
-        byId("steps").hidden = byId("date-shown").hidden = false;
+        byId("steps").hidden = false;
         tell();
       },
       leave() {
-        byId("steps").hidden = byId("date-shown").hidden = byId("more-jobs").hidden = true;
+        byId("steps").hidden = byId("more-jobs").hidden = true;
       },
     });
   }
-  /** Day of the season-year that today is, in the step that holds it: between its jobs each has its own. @param {any} of */
-  const dayOfToday = (of) => Math.min(of.until, of.from + Math.round((Date.parse(today()) - Date.parse(of.iso)) / 86400000));
+  // Within the season all is said of today; out of it, of what is shown.
+  const dayHere = () => (inSeason() ? dayOfYear(today()) : moments[at].day);
   /** What a bed does today, or at the end of the step shown. @param {number} bed */
   function ofBed(bed) {
-    const at = inSeason() ? stepOn(today()) : step;
     if (!steps.length) return null;
-    const day = inSeason() ? dayOfToday(steps[at]) : steps[at].until;
+    const day = dayHere();
+    const since = inSeason() ? stepOn(today()) : stepOn(moments[at].iso);
     const here = stays.filter((/** @type {any[]} */ stay) => stay[0] === bed && doing(stay, day));
     const found = here.length ? doing(here[0], day) : null;
     const manure = found ? [] : manuresOn(bed, day);
     const resting = inGrass.has(bed) ? "grass" : manure.length ? "soil" : "empty";
     const standing = here.map((/** @type {any[]} */ stay) => crops[stay[1]]).concat(manure);
-    const jobs = steps.slice(at).flatMap((/** @type {any} */ each, /** @type {number} */ later) => each.ofBed.filter((/** @type {any[]} */ job, /** @type {number} */ number) => each.beds[number] === bed && (later > 0 || job[0] > day)));
+    const jobs = steps.slice(since).flatMap((/** @type {any} */ each, /** @type {number} */ later) => each.ofBed.filter((/** @type {any[]} */ job, /** @type {number} */ number) => each.beds[number] === bed && (later > 0 || job[0] > day)));
     return {
       today: inSeason(),
-      day: steps[at].shown,
+      day: moments[at].shown,
       crop: [...new Set(standing)].join(", "),
       does: found ? found.does : resting,
       cover: found ? found.covering.join(", ") : "",
@@ -120,13 +149,14 @@ const fieldGrows = (() => {
   function ofCrop(text) {
     if (!steps.length || !text) return [];
     const wanted = text.toLocaleLowerCase(fieldPage.locale);
-    const { day, until } = steps[inSeason() ? stepOn(today()) : step];
+    const day = dayHere();
+    const shown = inSeason() ? inWords(today()) : moments[at].shown;
     return Object.entries(crops).flatMap((/** @type {[string, string]} */ [crop, name]) => {
       const own = name.toLocaleLowerCase(fieldPage.locale).includes(wanted) ? stays.filter((/** @type {any[]} */ stay) => stay[1] === crop) : [];
       if (!own.length) return [];
       const bedsOf = (/** @type {any[][]} */ some) => [...new Set(some.map(([bed]) => bed))].filter((bed) => bed < data.beds.length);
-      const now = own.filter((/** @type {any[]} */ stay) => doing(stay, until));
-      return [{ crop: name, day, now: bedsOf(now), ever: bedsOf(own), said: spells[crop] }];
+      const now = own.filter((/** @type {any[]} */ stay) => doing(stay, day));
+      return [{ crop: name, day: shown, now: bedsOf(now), ever: bedsOf(own), said: spells[crop] }];
     });
   }
   return Object.freeze({ ofBed, ofCrop, go, inSeason });

@@ -4,7 +4,7 @@ const fieldTonight = (() => {
   const { add, all, byId, data, fill, kept, say, today } = fieldPage;
   const READ_AT_ONCE = 900; // letters of what needs no cover; more of them are folded
   const lists = data.tonight;
-  const NAMES = ["empty", "cover", "done", "let-go", "odds"];
+  const NAMES = ["empty", "cover", "done", "let-go", "odds", "example", "example-odds"];
   let low = kept.get("low") ?? lists.start;
   const spell = byId("spell");
   const night = () => all("input[name=night]").find((radio) => radio.checked).value;
@@ -32,9 +32,12 @@ const fieldTonight = (() => {
     const list = chosen();
     byId("low").textContent = lists.lows[low];
     const shown = lists.evenings[spell.selectedIndex];
-    const isNext = shown !== undefined && shown === opened && nothingNow && !isNow(shown);
-    byId("date-shown").hidden = !shown || isNow(shown);
-    byId("date-shown").textContent = shown ? fill(isNext ? say.next_evening : say.evenings_of, { run: runOf(shown) }) : "";
+    const isExample = ofExample();
+    document.body.classList.toggle("is-example", isExample);
+    byId("shown-on-map").hidden = !isExample;
+    byId("shown-on-map").textContent = shown ? fill(say.example_of, { run: runOf(shown) }) : "";
+    byId("date-shown").hidden = isExample || !shown || isNow(shown);
+    byId("date-shown").textContent = shown ? fill(say.evenings_of, { run: runOf(shown) }) : "";
     byId("colder").disabled = low === lists.lows.length - 1;
     byId("warmer").disabled = low === 0;
     const place = byId("round");
@@ -46,7 +49,9 @@ const fieldTonight = (() => {
       return;
     }
     const [what, ...others] = list.answer.map(word);
-    fieldAnswers.answer([fill(say.at_low, { low: lists.lows[low], what: within(what) }), ...others]);
+    const atLow = fill(say.at_low, { low: lists.lows[low], what: within(what) });
+    if (isExample) fieldAnswers.answer([fill(say.nothing_tonight, { day: dayOf(today()) })], [fill(say.example_night, { run: runOf(shown), said: within(atLow) }), ...others]);
+    else fieldAnswers.answer([atLow, ...others]);
     const stops = add("ol", "", place);
     stops.className = "stops";
     list.tasks.forEach((/** @type {any[]} */ task, /** @type {number} */ number) => addStop(stops, task, number));
@@ -86,15 +91,16 @@ const fieldTonight = (() => {
   // Beds by what is done with them, with the numbers of the list.
   function mark(/** @type {any} */ list) {
     const codes = data.beds.map(() => 0);
+    const isExample = ofExample();
     const put = (/** @type {number[]} */ here, /** @type {string} */ name) => here.forEach((bed) => { codes[bed] = NAMES.indexOf(name); });
-    put(beds(list.odds), "odds");
+    put(beds(list.odds), isExample ? "example-odds" : "odds");
     put([...beds(list.short), ...beds(list.lost)], "let-go");
     const ticked = done();
     const numbered = list.tasks.map((/** @type {any[]} */ [what, , , , set], /** @type {number} */ number) => {
       const isDone = ticked.has(word(what));
       const here = beds(set);
-      put(here, isDone ? "done" : "cover");
-      return { bed: here[0], beds: here, n: number + 1, done: isDone };
+      put(here, isDone ? "done" : isExample ? "example" : "cover");
+      return { bed: here[0], beds: here, n: number + 1, done: isDone, example: isExample };
     });
     const finished = numbered.filter((/** @type {any} */ each) => each.done).length;
     byId("round").querySelector(".note").textContent = numbered.length ? fill(say.number_done, { done: finished, number: numbered.length }) : "";
@@ -131,6 +137,13 @@ const fieldTonight = (() => {
   const now = lists.evenings.find(isNow);
   const nothingNow = !(now && lists.lows.some((/** @type {string} */ _, /** @type {number} */ at) => harmed(listOf(now, at))));
   const later = [...lists.evenings].sort((/** @type {any} */ one, /** @type {any} */ other) => Number(one.from <= today()) - Number(other.from <= today()));
+  // Once the season of the plan is over, it knows nothing of tonight.
+  const isOver = () => today() > lists.until;
+  /** Whether tonight needs no cover and another evening stands as an example. */
+  const ofExample = () => {
+    const shown = lists.evenings[spell.selectedIndex];
+    return shown !== undefined && nothingNow && !isNow(shown) && !isOver();
+  };
   const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.some((/** @type {any[]} */ [, , , , set]) => beds(set).length)) || now || later[0] : now;
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
     spell.append(new Option(runOf(each), String(at), each === opened, each === opened));
@@ -154,7 +167,8 @@ const fieldTonight = (() => {
       nearBeds();
     },
     leave() {
-      for (const id of [...shown, "date-shown"]) byId(id).hidden = true;
+      for (const id of [...shown, "date-shown", "shown-on-map"]) byId(id).hidden = true;
+      document.body.classList.remove("is-example");
       document.body.dataset.asked = "";
       fieldMap.refit();
       fieldMap.whole();

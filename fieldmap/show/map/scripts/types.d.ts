@@ -49,7 +49,7 @@ interface Picture {
   extras?: string[];
   plots?: { name: string; sub?: string }[];
   outlined?: number[];
-  numbered?: { bed: number; n: number; done?: boolean }[];
+  numbered?: { bed: number; n: number; done?: boolean; example?: boolean }[];
   callouts?: { beds: number[]; text: string; sub?: string; first?: boolean }[];
 }
 interface FieldThing {

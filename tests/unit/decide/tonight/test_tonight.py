@@ -96,7 +96,7 @@ def test_without_a_station_the_forecast_is_taken_as_it_is_and_that_is_said(known
     made = farm(known, ["tomato"], station=None)
     text = said(made, rows(1), 5.1)
     assert "does not know how high the weather station is" in text
-    assert "Nothing needs a cover tonight." in text
+    assert "Nothing needs a cover." in text
 
 
 def test_what_thermometers_taught_takes_the_place_of_the_height(known):

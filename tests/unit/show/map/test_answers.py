@@ -12,11 +12,20 @@ from shapely.geometry import box
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
 from fieldmap.decide.crop_plan.model import GreenManure
 from fieldmap.decide.materials import Line, Materials
+from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
 from fieldmap.show.map.data.packed_tables import column
-from fieldmap.show.map.questions import build, cold, early, grows, terrain, view
+from fieldmap.show.map.questions import (
+    build,
+    cold,
+    early,
+    grows,
+    standing,
+    terrain,
+    view,
+)
 from fieldmap.show.map.questions.light import (
     PlannedShade,
     first_for_shade,
@@ -234,7 +243,7 @@ def test_a_bed_in_grass_or_green_manure_is_not_drawn_empty():
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
     shown = grows.view(plan, BEDS, len(BEDS), steps)
     assert shown.picture.beds.names == ("growing", "soil")
-    script = grows.script(plan, BEDS, steps)
+    script = grows.script(plan, BEDS, steps, date(2026, 1, 1))
     assert script["green"] == [[0, "winter rye", 280, 431]]
     assert script["grass"] == [1]
 
@@ -247,7 +256,7 @@ def test_a_crop_is_found_at_any_date_with_the_days_from_when_to_when_it_stands()
     )
     plan = CropPlan(stays=(late, early, also), season=NORTH)
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
-    assert grows.script(plan, BEDS, steps)["spells"] == {
+    assert grows.script(plan, BEDS, steps, date(2026, 1, 1))["spells"] == {
         "lettuce": [
             "In A1 and A2 from 10 April to 20 May.",
             "In A1 from 30 May to 19 July.",
@@ -265,6 +274,64 @@ def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
         "You can start to harvest lettuce in A1.",
         "Harvest lettuce in A1 for the last time.",
     ]
+
+
+def test_what_stands_where_is_said_for_every_day_the_fullest_plot_first():
+    """A1 and A2 in lettuce from day 100, C1 in kale to day 60 of the next year."""
+
+    def at(bed, crop, first, last):
+        return Stay(
+            "spring", first, last, last, (), bed=bed, crop=crop, days_by_place=0.0
+        )
+
+    stays = (
+        at("C1", "kale", 250, 365 + 60),
+        *(at(bed, "lettuce", 100, 140) for bed in ("A1", "A2")),
+        at("A2", "carrot", 130, 260),
+        at("T1/1", "tomato", 130, 270),
+    )
+    places = [("A1", "Home"), ("A2", "Home"), ("C1", "Far"), ("T1/1", "T1")]
+    of = standing.spells(CropPlan(stays=stays, season=NORTH), places)
+    assert standing.on_day(of, 60) == ("Far has kale.",)
+    assert standing.on_day(of, 61) == (
+        "no crop stands in the beds until 10 April.",
+        "Then Home has lettuce first.",
+    )
+    assert standing.on_day(of, 100) == ("Home has lettuce.",)
+    assert standing.on_day(of, 130) == (
+        "Home has lettuce and carrots.",
+        "Tunnel T1 has tomatoes.",
+    )
+    assert standing.on_day(of, 261) == ("Far has kale.", "Tunnel T1 has tomatoes.")
+    assert standing.on_day(of, 365) == ("Far has kale.",)
+
+
+def test_many_crops_and_plots_are_counted_so_that_the_answer_stays_short():
+    """Ten plots of five crops each: three of each are named."""
+    crops = ("lettuce", "kale", "carrot", "garlic", "tomato")
+    places = [(f"P{plot}/{crop}", f"P{plot}") for plot in range(10) for crop in crops]
+    stays = tuple(
+        Stay(
+            "spring",
+            100,
+            120,
+            140,
+            (),
+            bed=bed,
+            crop=bed.partition("/")[2],
+            days_by_place=0.0,
+        )
+        for bed, _plot in places
+    )
+    said = standing.on_day(
+        standing.spells(CropPlan(stays=stays, season=NORTH), places), 110
+    )
+    assert said[0] == "P0 has lettuce, kale, carrots and two more crops."
+    assert (
+        said[-1]
+        == f"{answers.count(10 - len(said) + 1).capitalize()} more plots have crops."
+    )
+    assert sum(len(each.split()) for each in said) < 35
 
 
 def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
@@ -411,37 +478,83 @@ def test_the_dark_end_of_light_says_that_it_holds_darker_ground(darkest, end):
 # ---- What to buy
 
 
-def test_what_is_bought_says_for_which_beds_and_tunnels_and_that_covers_move():
-    """74 m of 114 m of cloth are bought, for T1 and for beds that no owned piece covers."""
-    low = [SimpleNamespace(bed=name, hoops=5) for name in ("A1", "A3")]
-    lines = [Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None)]
-    over = SimpleNamespace(tunnel="T1", kind="shade_40")
-    turns = (Fact("cover_in_turn"), Fact("hoops_in_turn"))
+def to_build(pegs=None, **changed):
+    """Two beds of five hoops each, which three pipes of 6 m give in turn: 1.99 m each."""
     found = Materials(
-        low_tunnels=low,
-        lines=lines,
-        cutting=(),
+        low_tunnels=[SimpleNamespace(bed=name, hoops=5) for name in ("A1", "A3")],
+        lines=[
+            Line("pipe", "", 3.0, 1.0, 2.0, rough=False, cost=None),
+            Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None),
+        ],
+        cutting=[Pattern(1, ((1.99, 3),), 0.02), Pattern(1, ((1.99, 2),), 2.0)],
         stock_m=6.0,
         roofs=(),
         rain_mm_h=50.0,
-        remarks=turns,
-        inside=SimpleNamespace(shades=(over,)),
+        remarks=(Fact("cover_in_turn"), Fact("hoops_in_turn")),
+        inside=SimpleNamespace(shades=(SimpleNamespace(tunnel="T1", kind="shade_40"),)),
+        bought_for={"shade_40": ("A1", "A3")},
+    )
+    return build.materials(
+        replace(found, **changed),
+        ["A1", "A2", "A3"],
+        pegs or {},
+        lambda m, *_: f"{m:.0f} m",
+        "metric",
     )
 
-    def said(found):
-        shown = build.materials(
-            found, ["A1", "A2", "A3"], [], lambda m, *_: f"{m:.0f} m", "metric"
-        )
-        return shown.said.replace("\u00a0", " ")
 
-    assert said(found) == (
-        "You move covers on hoops from bed to bed, on two beds in all. Buy 74 m of 40 % shade cloth for tunnel T1."
+def spoken(shown):
+    return shown.said.replace("\u00a0", " ")
+
+
+def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
+    """Of three pipes one is there; 74 m of 114 m of cloth go over A1, A3 and T1."""
+    shown = to_build({"Shelf": 12, "Brook": 0, "Top": 8})
+    assert shown.answer[0].leads
+    assert spoken(shown) == (
+        "Buy 2 pipes of 6 m and 74 m of 40 % shade cloth, cut 5 hoops of 1.99 m and put in 20 pegs. The cover goes over A1, A3 and tunnel T1."
     )
-    some = replace(found, bought_for={"shade_40": ("A1", "A3")})
-    assert said(some).endswith("shade cloth for A1, A3 and tunnel T1.")
-    assert said(replace(found, remarks=())).startswith(
-        "Two beds get a cover on hoops. Buy"
+    assert dict(shown.picture.plots) == {
+        "Shelf": "12 pegs",
+        "Brook": "",
+        "Top": "8 pegs",
+    }
+    assert shown.more[0].startswith("Two beds get covers on hoops in turn.")
+    assert "10 hoops" in shown.more[0]
+
+
+def test_where_owned_pieces_cover_the_beds_what_is_bought_is_for_the_tunnel():
+    assert spoken(to_build(bought_for={})).endswith("The cover goes over tunnel T1.")
+
+
+def test_covers_of_two_kinds_are_named_where_they_go():
+    line = Line("light_fabric", "m", 20.0, 0.0, 20.0, rough=False, cost=None)
+    cloth = Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None)
+    said = spoken(to_build(lines=[line, cloth]))
+    assert "40 % shade cloth goes over A1, A3 and tunnel T1." in said
+    assert said.startswith(
+        "Buy 20 m of light fabric and 74 m of 40 % shade cloth and cut"
     )
+
+
+def test_hoops_that_do_not_move_are_not_said_to():
+    assert "in turn" not in " ".join(to_build(remarks=()).more)
+
+
+def test_hoops_of_two_lengths_are_both_said_and_those_of_more_are_counted():
+    two = [Pattern(2, ((1.99, 2), (1.5, 1)), 0.0)]
+    assert "cut 4 hoops of 1.99 m and 2 hoops of 1.50 m" in spoken(
+        to_build(cutting=two)
+    )
+    three = [Pattern(2, ((1.99, 1), (1.5, 1), (1.2, 1)), 0.0)]
+    assert "cut 6 hoops in 3 lengths" in spoken(to_build(cutting=three))
+
+
+def test_where_nothing_is_bought_cut_or_pegged_the_answer_says_so():
+    nothing = to_build(low_tunnels=[], lines=[], cutting=[])
+    assert spoken(nothing) == "Nothing needs to be bought or cut."
+    only = to_build({"Top": 8}, low_tunnels=[], lines=[], cutting=[])
+    assert spoken(only) == "Put in 8 pegs."
 
 
 # ---- Water
@@ -504,7 +617,9 @@ def test_a_job_has_the_day_of_the_crop_plan_within_the_week_that_is_shown():
     plan = CropPlan(stays=(stay((100, 130, 140)), ripe), season=NORTH)
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
     week = next(
-        each for each in grows.script(plan, BEDS, steps)["steps"] if each["from"] == 100
+        each
+        for each in grows.script(plan, BEDS, steps, date(2026, 1, 1))["steps"]
+        if each["from"] == 100
     )
     assert week["days"] == "10 to 13 April"
     assert week["shown"].replace("\u00a0", " ") == "13 April"
