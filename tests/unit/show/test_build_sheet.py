@@ -1,5 +1,6 @@
 """How to build a low tunnel: every number of the sheet is the bed's own."""
 
+import dataclasses
 import functools
 import re
 from types import SimpleNamespace
@@ -237,3 +238,45 @@ def test_a_page_names_its_cover_and_when_it_lies_out():
         said
         == "Cover: slitted film. In this plan it lies on the bed from 1 March to 30 April."
     )
+
+
+@pytest.mark.parametrize(
+    ("stretches_m", "is_there", "said"),
+    [
+        (((),), False, "Begin at the bed's two pegs near the gate."),
+        (((),), True, "Begin at the end of the bed near the gate."),
+        ((((0.0, 6.0),),), False, "Begin at the bed's two pegs near the gate."),
+        (
+            (((11.0, 17.0),),),
+            False,
+            "Measure 11 m from the bed's two pegs near the gate.",
+        ),
+        (
+            (((11.0, 17.0),),),
+            True,
+            "Measure 11 m from the end of the bed near the gate.",
+        ),
+        # One bed from 6 m on, the other whole: one number would be wrong for one of them.
+        (
+            (((6.0, 12.0),), ()),
+            False,
+            "Measure from the bed's two pegs near the gate: see above.",
+        ),
+        (
+            (((6.0, 12.0),), ()),
+            True,
+            "Measure from the end of the bed near the gate: see above.",
+        ),
+    ],
+)
+def test_the_first_hoop_has_a_place_that_can_be_found(stretches_m, is_there, said):
+    _plot, beds = narrow(rough(1))
+    beds = [dataclasses.replace(bed, exists=is_there) for bed in beds]
+    lows = [
+        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, 6.0, None, stretches)
+        for bed, stretches in zip(beds, stretches_m, strict=False)
+    ]
+    (kind,) = build.builds(lows, beds, 0.45, (), NORTH)
+    made = build.blocks([kind], [bed.name for bed in beds], "bags", (), "a4", "metric")
+    front, _back = pages(made)
+    assert said in front.replace("\u00a0", " ")

@@ -32,6 +32,9 @@ CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 50.0, 4, 2.0, 56.0
 # What is drawn, by the step that it belongs to.
 ALT = PICTURES | {
     **dict.fromkeys(("get_film", "get_wide"), PICTURES["get"]),
+    **dict.fromkeys(("push_part", "push_parts"), PICTURES["push"]),
+    **dict.fromkeys(("push_there", "push_part_there"), PICTURES["push"]),
+    "push_parts_there": PICTURES["push"],
     **dict.fromkeys(("edges_bags", "edges_stones", "edges_wide"), PICTURES["edges"]),
     "edges_trench": PICTURES["bury"],
     "edges_clip": PICTURES["clip"],
@@ -87,6 +90,13 @@ class Build(NamedTuple):
         if self.low.under is not None:
             return self.low.under.length_m, self.low.under.width_m
         return max(self.low.pieces_m), self.low.cover_width_m
+
+    @property
+    def starts_m(self) -> tuple[float, ...]:
+        """From the ends of the beds near the gate to what is covered: all that differ."""
+        in_part = {bed for bed, _start_m, _end_m in self.parts}
+        whole = {0.0} if set(self.beds) - in_part else set()
+        return tuple(sorted(whole | {start_m for _bed, start_m, _end_m in self.parts}))
 
     @property
     def past_m(self) -> float:
@@ -216,7 +226,7 @@ def _front(
     low = kind.low
     how = kind.how(anchor)
     said = _said(kind, units)
-    drawings = _drawings(low, how, said)
+    drawings = _drawings(kind, how, said)
     lead = plural(
         WORDS["beds"]["one"],
         WORDS["beds"]["many"],
@@ -252,9 +262,10 @@ def _front(
 
 
 def _drawings(
-    low: LowTunnel, how: str, said: Mapping[str, str]
+    kind: Build, how: str, said: Mapping[str, str]
 ) -> dict[str, paper.Drawing]:
     """The picture of each step, in order, by the key of what is said beneath it."""
+    low = kind.low
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
     if len(low.pieces_m) > 1:
         labels["cover"] = labels["covers"]
@@ -270,13 +281,20 @@ def _drawings(
     return {
         f"get_{get}" if get else "get": steps.get(said, labels, how),
         "mark": steps.mark(said, labels),
-        "push": steps.push(said),
+        _begin(kind): steps.push(said),
         "next_film" if film else "next": row,
         "wind": steps.wind(labels),
         "pull": steps.pull(),
         f"edges_{how}": steps.edges(said, how),
         f"ends_{end}": its_drawing,
     }
+
+
+def _begin(kind: Build) -> str:
+    """The key of the sentence that says where the first hoop stands."""
+    starts_m = kind.starts_m
+    part = "_parts" if len(starts_m) > 1 else "_part" if any(starts_m) else ""
+    return f"push{part}{'_there' if kind.pitch_m is None else ''}"
 
 
 def _short_sides(low: LowTunnel) -> str:
@@ -332,6 +350,7 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
             length=quantities.length(kind.cover_m[0], units),
             width=taped(kind.cover_m[1]),
         ),
+        "start": quantities.length(max(kind.starts_m), units),
         "pieces": str(len(low.pieces_m)),
         "stakes": str(STAKES),
         "ties": str(TIES),
