@@ -1,6 +1,6 @@
 """The whole ground on one drawing: plots, beds, what stands around, heights, cold air."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 import geopandas as gpd
 import numpy as np
@@ -160,6 +160,7 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
     outlines = list(drawn.plots.geometry)
     taken = [*outlines, *(each.outline for each in drawn.tunnels)]
     things = drawn.surroundings
+    _name_things(plan, things, outlines, DANGERS)
     buildings = list(things.geometry[things["kind"] == "building"])
     for outline, name in zip(outlines, drawn.plots["name"], strict=True):
         # Over a building rather than not at all.
@@ -178,13 +179,24 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
     plots = shapely.union_all(outlines)
     for pocket in pockets.geometry:
         plan.name_within(pocket.difference(plots), _(WORDS["cold"]), THING_MM)
+    _name_things(plan, things, outlines, set(NAMED) - set(DANGERS))
+    for each in drawn.aside:
+        said = doubtful(each.name)
+        plan.name_beside(each.outline, said, THING_MM, outlines, bold=False)
+
+
+def _name_things(
+    plan: PlanDrawing,
+    things: gpd.GeoDataFrame,
+    outlines: Sequence[BaseGeometry],
+    kinds: Collection[str],
+) -> None:
+    """Names of what stands or lies around, of some kinds; plots keep clear of most."""
     named = things[things["kind"].isin(NAMED)]
     shapes = list(named.geometry)
-    ordered = sorted(
-        zip(shapes, named["name"], named["kind"], strict=True),
-        key=lambda it: NAMED.index(it[2]) if it[2] in DANGERS else len(NAMED),
-    )
-    for shape, name, kind in ordered:
+    for shape, name, kind in zip(shapes, named["name"], named["kind"], strict=True):
+        if kind not in kinds:
+            continue
         rest = [other for other in shapes if other is not shape]
         if kind == "overhead line":
             called = [_(WORDS["key_line"]), _(WORDS["line"])]
@@ -204,9 +216,6 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
             for text, size, avoid, others in tries
             if kind in DANGERS or len(text) <= LONGEST_NAME
         )
-    for each in drawn.aside:
-        said = doubtful(each.name)
-        plan.name_beside(each.outline, said, THING_MM, outlines, bold=False)
 
 
 def key(
