@@ -350,6 +350,24 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     )
 
 
+def test_places_to_keep_off_have_their_names_on_every_drawing_of_the_ground(
+    planned_demo, sheet
+):
+    file = planned_demo / "surroundings.geojson"
+    things = json.loads(file.read_text("utf-8"))["features"]
+    kept = [
+        each["properties"]["name"]
+        for each in things
+        if each["properties"]["kind"] == "keep off"
+    ]
+    assert kept
+    for name in kept:
+        for drawn in (sheet("landowner")[0], *sheet("walk"), sheet("dawn_walk")[0]):
+            assert name in drawn
+    for explained in ("walk-in tunnel", "cold air on still nights", "same height"):
+        assert explained in sheet("walk")[1]
+
+
 # ------------------------------------------------------------------ crew, walks, night
 def test_the_crew_pegs_the_beds_of_each_field_and_ties_the_hoops_of_the_list(
     facts, sheet

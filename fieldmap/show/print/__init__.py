@@ -22,7 +22,7 @@ from fieldmap.show.print.ground.ground_facts import (
     cold_places,
     first_and_last,
 )
-from fieldmap.show.print.ground.ground_plan import ground_plan
+from fieldmap.show.print.ground.ground_plan import ground_plan, key
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     INNER_MM,
@@ -257,7 +257,9 @@ class _Sheets:
             season=site.season,
         )
         grounds = self._bare_ground, self._ground
-        return walk.blocks(walked, grounds, self.paper, self.units)
+        cold = not plan.cold_pockets.empty
+        signs = partial(key, drawn=self.drawn, has_pocket=cold, has_change=False)
+        return walk.blocks(walked, grounds, signs, self.paper, self.units)
 
     def _build(self) -> Blocks:
         settings = self.site.settings

@@ -159,7 +159,10 @@ def _words(cold: Sequence[ColdPlace]) -> list[tuple[str, str]]:
 def _map(the: Proposal) -> Iterator[paper.Block]:
     yield the.plan.drawing(_(WORDS["plan"]))
     yield key(
-        MAP_MM, the.drawn, has_pocket=bool(the.cold), has_change=bool(the.effects)
+        MAP_MM,
+        the.drawn,
+        has_pocket=bool(the.cold),
+        has_change=bool(the.effects),
     )
 
 

@@ -18,6 +18,7 @@ from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, FieldPegs
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.print import paper
+from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_drawing, peg_sheet
 from fieldmap.show.print.pegs.peg_drawing import View
@@ -291,3 +292,22 @@ def test_the_corners_of_a_tunnel_stay():
     tunnel = SimpleNamespace(corners=(1, 2, 3, 4))
     field = SimpleNamespace(bays=(), tunnels=(tunnel,), pegs=dict.fromkeys(range(1, 6)))
     assert peg_sheet._not_at_corners(field) == [5]
+
+
+def test_a_key_explains_the_signs_of_the_drawing_and_no_others():
+    """The line passes 15 m from the near end of beds, the pond lies 500 m off."""
+    field, _plot, beds = pegs_of(narrow)
+    near = LineString([at(-50, 55), at(200, 55)])
+    things = [("overhead line", near), ("water", Point(at(900, 900)).buffer(5.0))]
+    words = [entry.word for entry in peg_drawing.signs(field, beds, things)]
+    assert words[:3] == ["fixed point", "peg", "bed"]
+    assert "overhead power line" in words
+    assert "water" not in words
+    assert "walk-in tunnel" not in words
+    said = " ".join(said_of(narrow))
+    assert all(word in said for word in ("fixed point", "peg", "bed", "tape"))
+    svg = key.drawing(list(peg_drawing.signs(field, beds, things)), 60.0, "").svg
+    # Rows of 6 mm: what does not fit goes on in the next one.
+    heights = {float(y) for y in re.findall(r'<text x="11.00" y="([\d.]+)"', svg)}
+    assert heights == {3.9 + 6.0 * row for row in range(len(heights))}
+    assert len(heights) > 1

@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.model.raster import Raster
 from fieldmap.show.contours import contours, step_m
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.print.ground import key as signs_of
 from fieldmap.show.print.ground.drawing import PlanDrawing, bounds_of, filling, numeral
-from fieldmap.show.print.ground.hatches import HATCHES
 from fieldmap.show.print.ground.site_plan import SPARE_M, SitePlan
 from fieldmap.show.print.paper import Drawing
 from fieldmap.show.text import quantities
@@ -21,7 +21,6 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, written
 from fieldmap.show.text.names import doubtful
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.typeset import FONT_OF_DRAWINGS
 
 WORDS = texts("fieldmap.show.text.print.ground_plan", "words")
 RIM_M = 1.0
@@ -219,7 +218,11 @@ def _name_things(
 
 
 def key(
-    width_mm: float, drawn: SitePlan, *, has_pocket: bool, has_change: bool
+    width_mm: float,
+    drawn: SitePlan,
+    *,
+    has_pocket: bool,
+    has_change: bool,
 ) -> Drawing:
     """What lines and hatches mean, in a row.
 
@@ -235,51 +238,20 @@ def key(
         Whether changes of the surroundings are drawn and so explained.
     """
     kinds = set(drawn.surroundings["kind"])
+    signs = {
+        "plot": (True, signs_of.filled(ON_PAPER["plot"])),
+        "beds": (True, signs_of.strips(ON_PAPER["bed"])),
+        "tunnel": (drawn.tunnels, signs_of.filled(ON_PAPER["tunnel"])),
+        "cold": (has_pocket, signs_of.filled(POCKET)),
+        "line": ("overhead line" in kinds, signs_of.line(ON_PAPER["overhead line"])),
+        "keep_off": ("keep off" in kinds, signs_of.filled(ON_PAPER["keep off"])),
+        "height": (True, signs_of.curved(CONTOUR)),
+        "aside": (drawn.aside, signs_of.filled(ON_PAPER["aside"])),
+        "change": (has_change, signs_of.filled(CHANGE)),
+    }
     entries = [
-        ("plot", ON_PAPER["plot"]),
-        ("beds", ON_PAPER["bed"]),
-        *([("tunnel", ON_PAPER["tunnel"])] if drawn.tunnels else []),
-        *([("cold", POCKET)] if has_pocket else []),
-        *([("line", ON_PAPER["overhead line"])] if "overhead line" in kinds else []),
-        *([("keep_off", ON_PAPER["keep off"])] if "keep off" in kinds else []),
-        ("height", CONTOUR),
-        *([("aside", ON_PAPER["aside"])] if drawn.aside else []),
-        *([("change", CHANGE)] if has_change else []),
+        signs_of.Entry(sign, _(WORDS[f"key_{word}"]))
+        for word, (is_drawn, sign) in signs.items()
+        if is_drawn
     ]
-    parts: list[str] = []
-    x, y = 0.0, 0.0
-    for word, style in entries:
-        text = _(WORDS[f"key_{word}"])
-        wide = 11.0 + 0.47 * 3.7 * len(text) + 3.0
-        if x + wide > width_mm and x > 0:
-            x, y = 0.0, y + 6.0
-        parts.append(_sample(word, style, x, y))
-        parts.append(
-            f'<text x="{x + 11:.2f}" y="{y + 3.9:.2f}" font-size="3.7">{text}</text>'
-        )
-        x += wide
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm:g}mm" '
-        f'height="{y + 5.5:g}mm" viewBox="0 0 {width_mm:g} {y + 5.5:g}" '
-        f"{FONT_OF_DRAWINGS}>{''.join(parts)}</svg>"
-    )
-    return Drawing(svg, width_mm, _(WORDS["key"]))
-
-
-def _sample(word: str, style: PaperStyle, x: float, y: float) -> str:
-    """One line or hatch of the key."""
-    dashes = f' stroke-dasharray="{style.dashes}"' if style.dashes else ""
-    line = f'fill="none" stroke="#000" stroke-width="{style.line_mm}"{dashes}'
-    if word == "height":
-        return f'<path d="M{x:.2f} {y + 3.2:.2f} q4.500 -2 9 0" {line}/>'
-    if word == "line":
-        return f'<path d="M{x:.2f} {y + 2.8:.2f} h9" {line}/>'
-    if word == "beds":
-        return "".join(
-            f'<rect x="{x + 0.3:.2f}" y="{y + 0.8 + 1.5 * n:.2f}" width="8.6" '
-            f'height="1" {line}/>'
-            for n in range(3)
-        )
-    box = shapely.box(x + 0.5, y + 0.8, x + 9.0, y + 4.8)
-    hatch = HATCHES[style.hatch](box) if style.hatch else ""
-    return f'<rect x="{x + 0.5:.2f}" y="{y + 0.8:.2f}" width="8.5" height="4" {line}/>{hatch}'
+    return signs_of.drawing(entries, width_mm, _(WORDS["key"]))

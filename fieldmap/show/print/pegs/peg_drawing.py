@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.model import Check, FieldPegs, Landmark, Peg
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.drawing import bounds_of
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.catalogue import texts
@@ -29,6 +30,14 @@ CHECK = PaperStyle("none", 0.35, "0.4 1.2")
 STRING = PaperStyle("none", 0.35, "3 1.5")
 LESSER = ("mark", "helper")
 UPHILL = texts("fieldmap.show.text.print.pegs", "sheet")["uphill"]
+KEY = texts("fieldmap.show.text.print.pegs", "key")
+# Things around whose signs are explained, and how.
+SAMPLES = {
+    **dict.fromkeys(("overhead line", "fence", "wall"), key.line),
+    **dict.fromkeys(
+        ("keep off", "trees", "hedge", "building", "water", "bank", "tree"), key.filled
+    ),
+}
 HATCH_MM, HATCH = 2.0, PaperStyle("none", 0.2)
 # Among more pegs a number is written on the first line of its length alone; among still
 # more, only what ties the field to its landmarks is drawn, and the steps say the rest.
@@ -80,6 +89,17 @@ def _shown(field: FieldPegs, beds: Sequence[Bed]) -> list[BaseGeometry]:
     return [*map(shapely.Point, places), *(bed.outline for bed in beds)]
 
 
+def _bounds(field: FieldPegs, beds: Sequence[Bed]) -> tuple[float, float, float, float]:
+    """Of what is shown, as it is seen, and of what stands above and below it."""
+    view = View(field)
+    shown = [view.shape(shape) for shape in _shown(field, beds)]
+    west, south, east, north = bounds_of(shown, SPARE_M)
+    # Names of posts, the arrows and the bar; names keep off pegs and arrows.
+    room_m = NAMES_SHARE * max(east - west, north - south)
+    above_m = (2 if is_crowded(field) else 2.5) * room_m
+    return west, south - room_m, east, north + above_m
+
+
 def draw(
     field: FieldPegs,
     beds: Sequence[Bed],
@@ -105,17 +125,9 @@ def draw(
     units
         "metric" or "us", for lengths and the bar.
     """
-    view = View(field)
-    shown = [view.shape(shape) for shape in _shown(field, beds)]
-    west, south, east, north = bounds_of(shown, SPARE_M)
-    # Names of posts, the arrows and the bar stand above and below.
-    many = is_crowded(field)
-    room_m = NAMES_SHARE * max(east - west, north - south)
-    above_m = (2 if many else 2.5) * room_m  # names keep off pegs and arrows there
+    view, many = View(field), is_crowded(field)
     # As large as there is room; the bar tells the scale.
-    drawn = TapeDrawing(
-        (west, south - room_m, east, north + above_m), room_mm, scales=()
-    )
+    drawn = TapeDrawing(_bounds(field, beds), room_mm, scales=())
     for kind, shape in around:
         drawn.add(view.shape(shape), ON_PAPER.get(kind, ON_PAPER["keep off"]))
     for bed in beds:
@@ -150,6 +162,62 @@ def draw(
         ]
     )
     return drawn
+
+
+def signs(
+    field: FieldPegs,
+    beds: Sequence[Bed],
+    around: Iterable[tuple[str, BaseGeometry]],
+) -> Iterator[key.Entry]:
+    """What the signs of the drawing mean that have no name beside them.
+
+    Parameters
+    ----------
+    field
+        How the field is pegged.
+    beds
+        The beds of this field.
+    around
+        Kinds and shapes of what stands or lies there.
+    """
+    view, seen = View(field), shapely.box(*_bounds(field, beds))
+    yield key.Entry(
+        lambda x, y: f'<rect x="{x + 3:.2f}" y="{y + 1.3:.2f}" width="3" height="3"/>',
+        _(KEY["post"]),
+    )
+    yield key.Entry(
+        lambda x, y: f'<circle cx="{x + 4.5:.2f}" cy="{y + 2.8:.2f}" r="2.1"/>',
+        _(KEY["peg"]),
+    )
+    if field.bays:
+        yield key.Entry(_hatched_bed, _(KEY["bed"]))
+    steps = [step for step in field.steps if isinstance(step, Peg)]
+    if any(isinstance(tie.of, Landmark) for peg in steps for tie in peg.ties):
+        yield key.Entry(key.line(TIE), _(KEY["tape"]))
+    if any(peg.string is not None for peg in steps):
+        yield key.Entry(key.line(STRING), _(KEY["string"]))
+    if not is_crowded(field) and any(isinstance(each, Check) for each in field.steps):
+        yield key.Entry(key.line(CHECK), _(KEY["check"]))
+    if field.tunnels:
+        yield key.Entry(key.filled(ON_PAPER["tunnel"]), _(KEY["tunnel"]))
+    kinds = [kind for kind, shape in around if view.shape(shape).intersects(seen)]
+    for kind in dict.fromkeys(kinds):
+        if kind in SAMPLES:
+            yield key.Entry(SAMPLES[kind](ON_PAPER[kind]), _(KEY.get(kind, kind)))
+
+
+def _hatched_bed(x: float, y: float) -> str:
+    """A bed as it is drawn, with its lines across."""
+    outline = shapely.box(x + 0.5, y + 1.3, x + 9.0, y + 4.3)
+    lines = " ".join(
+        "M" + " L".join(f"{a:.2f} {b:.2f}" for a, b in shapely.get_coordinates(line))
+        for line in _hatch(outline, HATCH_MM)
+    )
+    return (
+        f'<rect x="{x + 0.5:.2f}" y="{y + 1.3:.2f}" width="8.5" height="3" fill="none" '
+        f'stroke="#000" stroke-width="{BED.line_mm}"/><path d="{lines}" fill="none" '
+        f'stroke="#000" stroke-width="{HATCH.line_mm}"/>'
+    )
 
 
 def _hatch(outline: BaseGeometry, every_m: float) -> Iterable[BaseGeometry]:

@@ -1,5 +1,7 @@
 """Pegging sheets: one for each field, one for each walk-in tunnel's frame."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
 from typing import NamedTuple
@@ -10,6 +12,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.layout.cautions import near_overhead_lines, of_beds
 from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
 from fieldmap.show.print import paper
+from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     Drawing,
@@ -41,8 +44,9 @@ BESIDE, TWO_COLUMNS_MM = 11, 112.0
 # Below it steps stand in three columns, few of them in two; what head and foot take of a
 # page, and a breath of a further one.
 COLUMNS, FEW, REST_MM, REST_OF_NEXT_MM = 3, 9, 56.0, 13.0
+KEY_MM = 2 * key.ROW_MM  # beneath a drawing that fills its page
 # Above a gauge; how much lower a drawing may be for the foot to stand on its page.
-GAUGE_GAP_MM, LOWER_BY_MM, MOST_LOWER_MM = 2.0, 4, 40
+GAUGE_GAP_MM, LOWER_BY_MM, LOWER_FOR_KEY_MM, MOST_LOWER_MM = 2.0, 4, 12, 40
 TOO_CAREFUL_MM = 5.0  # heights of a page come out lower than they are worked out
 # The words at the foot: letters in a line, a line, what is around them; and how much of
 # them has room below a drawing that fills its page.
@@ -75,52 +79,21 @@ def sheet(
     units = drawn.units
     named = {name for bay in field.bays for name in bay.beds}
     beds = [bed for bed in drawn.beds if bed.name in named]
-    wide = peg_drawing.is_wide(field, beds)
     pegs, jobs = [*_pegs(field, units)], [*_jobs(field, units)]
     for tunnel in field.tunnels:
         jobs += tunnel_steps(tunnel, units)
     steps = [*pegs, *jobs]
-    crowded = peg_drawing.is_crowded(field)
     gauges = tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units))
-    cautions = tuple(_of_lines_above(drawn, beds))
     said = (
-        *cautions,
+        *_of_lines_above(drawn, beds),
         _(WORDS["checks"]).format(limits=pegging.limits(units)),
         f"{_(pegging.WORDS['ground'])} {_(WORDS['side'])}",
         _(WORDS["cap"]),
     )
     first = _(WORDS["first"])
-    page_mm = drawn.height_mm - _first_mm(first)
-    words_mm = _foot_mm(said)
-    spare_mm = max(0.0, words_mm - LOW_FOOT_MM) if crowded else 0.0
-    foot_mm = words_mm + sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
-
-    def set_out(lower_mm: float) -> _SetOut:
-        """The page with a drawing that is lower by that."""
-        across_mm, high_mm = _room_mm(
-            len(steps), drawn.width_mm, page_mm, wide=wide, crowded=crowded
-        )
-        drawing = peg_drawing.draw(
-            field,
-            beds,
-            list(_around(drawn, field)),
-            (across_mm, high_mm - lower_mm),
-            drawn.convergence_deg,
-            units,
-        )
-        return _set_out(
-            drawing, drawn, page_mm, steps, len(jobs), wide=wide, crowded=crowded
-        )
-
-    def lack_mm(page: _SetOut) -> float:
-        return page.taken_mm + foot_mm - (page_mm - paper.HEAD_MM)
-
-    page = set_out(spare_mm)
-    if lack_mm(page) > 0.0 and len(page.below) < 2 and not crowded:
-        # A page of its own for a few lines would be left at home. Fewer steps stand
-        # beside a lower drawing.
-        lower = map(set_out, range(LOWER_BY_MM, MOST_LOWER_MM + 1, LOWER_BY_MM))
-        page = next((each for each in lower if lack_mm(each) <= TOO_CAREFUL_MM), page)
+    laid = _Layout(drawn, field, beds, steps, len(jobs))
+    page, explained = laid.with_key(_first_mm(first), _foot_mm(said), gauges)
+    gauges = (*explained, *gauges)
     return PegSheet(
         fill(WORDS["title"], units, plot=field.plot, number=len(beds)),
         (_sizes(field.bays, units), pegging.example(units)),
@@ -135,6 +108,91 @@ def sheet(
         said,
         foot_first=page.begins_below,
     )
+
+
+class _Layout:
+    """Drawing and steps of one field on a page, as large as the page lets them be."""
+
+    def __init__(
+        self,
+        drawn: SitePlan,
+        field: FieldPegs,
+        beds: Sequence[Bed],
+        steps: Sequence[Step],
+        jobs: int,
+    ) -> None:
+        self.drawn, self.field, self.beds = drawn, field, beds
+        self.steps, self.jobs = steps, jobs
+        self.around = list(_around(drawn, field))
+        self.signs = list(peg_drawing.signs(field, beds, self.around))
+        self.is_wide = peg_drawing.is_wide(field, beds)
+        self.is_crowded = peg_drawing.is_crowded(field)
+
+    def with_key(
+        self, first_mm: float, words_mm: float, gauges: Sequence[Drawing]
+    ) -> tuple[_SetOut, tuple[Drawing, ...]]:
+        """The page, and its key where that is no part of the drawing.
+
+        Parameters
+        ----------
+        first_mm, words_mm
+            Height of what is said before the first step, and at the foot.
+        gauges
+            Lines and sticks above the foot.
+        """
+        page_mm = self.drawn.height_mm - first_mm
+        if self.is_crowded:
+            lower_mm = KEY_MM + max(0.0, words_mm - LOW_FOOT_MM)
+            return self._set_out(page_mm, lower_mm), ()
+        # Over the whole width, since a drawing beside steps is narrow.
+        key_of = key.drawing(self.signs, self.drawn.width_mm, _(WORDS["signs"]))
+        page = self._set_out(page_mm, 0.0)
+        if len(page.below) > 1:
+            return page, (key_of,)
+        # A page of its own for a few lines would be left at home.
+        foot_mm = words_mm + sum(each.height_mm + GAUGE_GAP_MM for each in gauges)
+        room_mm = page_mm - paper.HEAD_MM - foot_mm
+        key_mm = key_of.height_mm + GAUGE_GAP_MM
+        explained = self._one_page(page_mm, room_mm - key_mm, LOWER_FOR_KEY_MM)
+        if explained is not None:
+            return explained, (key_of,)
+        return self._one_page(page_mm, room_mm, MOST_LOWER_MM) or page, ()
+
+    def _one_page(
+        self, page_mm: float, room_mm: float, most_lower_mm: int
+    ) -> _SetOut | None:
+        """The page with the highest drawing for which all of it is one page."""
+        whole = self._set_out(page_mm, 0.0)
+        if whole.taken_mm <= room_mm:
+            return whole
+        # Fewer steps stand beside a lower drawing.
+        lower = (
+            self._set_out(page_mm, lower_mm)
+            for lower_mm in range(LOWER_BY_MM, most_lower_mm + 1, LOWER_BY_MM)
+        )
+        fits = (each for each in lower if each.taken_mm <= room_mm + TOO_CAREFUL_MM)
+        return next(fits, None)
+
+    def _set_out(self, page_mm: float, lower_mm: float) -> _SetOut:
+        """The page with a drawing that is lower by that."""
+        wide, crowded = self.is_wide, self.is_crowded
+        across_mm, high_mm = _room_mm(
+            len(self.steps), self.drawn.width_mm, page_mm, wide=wide, crowded=crowded
+        )
+        drawing = peg_drawing.draw(
+            self.field,
+            self.beds,
+            self.around,
+            (across_mm, high_mm - lower_mm),
+            self.drawn.convergence_deg,
+            self.drawn.units,
+        )
+        if crowded:
+            drawing.explain(self.signs)
+        steps = self.steps, self.jobs
+        return _set_out(
+            drawing, self.drawn, page_mm, *steps, wide=wide, crowded=crowded
+        )
 
 
 def _first_mm(first: str) -> float:

@@ -8,6 +8,7 @@ import shapely
 from shapely import affinity
 
 from fieldmap.show.layer_styles import PaperStyle
+from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.drawing import (
     DISC_MM,
     SMALL_DISC_MM,
@@ -217,6 +218,12 @@ class TapeDrawing(PlanDrawing):
         for height in (*heights, *(each + 2 * POST_MM for each in heights)):
             for side in sides:
                 yield side, height
+
+    def explain(self, entries: Sequence[key.Entry]) -> None:
+        """What its signs mean, in rows beneath it, by which it grows taller."""
+        parts, high_mm = key.rows(entries, self.width_mm, self.height_mm)
+        self.draw(parts)
+        self.height_mm += high_mm
 
     def uphill(self, towards_deg: float, word: str) -> None:
         """An arrow uphill in the upper left corner, clockwise from the top."""

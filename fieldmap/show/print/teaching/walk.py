@@ -45,7 +45,11 @@ Ground = Callable[[tuple[float, float], Sequence[At]], PlanDrawing]
 
 
 def blocks(
-    the: Walked, grounds: tuple[Ground, Ground], page: paper.Paper, units: Units
+    the: Walked,
+    grounds: tuple[Ground, Ground],
+    key: Callable[[float], paper.Drawing],
+    page: paper.Paper,
+    units: Units,
 ) -> tuple[paper.Block, ...]:
     """Both sides.
 
@@ -56,6 +60,8 @@ def blocks(
     grounds
         Each gives a new drawing of the ground for a room, with places kept free of names:
         without what the plan says, and with it.
+    key
+        What the signs of the second of them mean, for a width.
     page
         "a4" or "letter".
     units
@@ -68,7 +74,7 @@ def blocks(
     return (
         *_front(walked, grounds[0], height_mm, units),
         paper.NewPage(),
-        *_back(the, walked, grounds[1], height_mm, units),
+        *_back(the, walked, grounds[1], key(BACK_MM), height_mm, units),
     )
 
 
@@ -229,6 +235,7 @@ def _back(
     the: Walked,
     walked: Sequence[Stop],
     ground: Ground,
+    key: paper.Drawing,
     height_mm: float,
     units: Units,
 ) -> Iterator[paper.Block]:
@@ -250,7 +257,7 @@ def _back(
     )
     marks = [_(ANSWERS["marks"]), *([] if wet else [_(ANSWERS["no_water"])])]
     yield paper.Beside(
-        (drawing.drawing(_(ANSWERS["map"])), paper.Text(" ".join(marks))),
+        (drawing.drawing(_(ANSWERS["map"])), key, paper.Text(" ".join(marks))),
         (paper.Numbered(answers), *_words(len(walked))),
         BACK_MM,
     )
