@@ -9,6 +9,7 @@ from browser import (
     DESKTOP,
     PHONE,
     PHONE_SIDEWAYS,
+    Finger,
     Page,
     ask,
     faults_in_file,
@@ -322,6 +323,19 @@ def test_a_bed_is_looked_for_over_the_whole_width_of_a_phone(browser, map_file):
     page.page.get_by_role("button", name=LABELS["find_a_bed"]).click()
     assert page.page.locator("#find").bounding_box()["width"] == 390
     page.close()
+
+
+def test_a_word_is_heard_at_once_after_the_map_was_flicked(browser, map_file):
+    """Browsers take the first tap after a flick as one that stops it, and click nothing."""
+    opened = Page(browser, map_file, **PHONE)
+    page = opened.page
+    box = page.locator(".leaflet-container").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    assert not page.locator("#find").is_visible()
+    Finger(opened.context, page).flick((x - 120, y + 80), (x + 120, y - 80))
+    page.get_by_role("button", name=LABELS["find_a_bed"]).tap()
+    page.locator("#find").wait_for(timeout=5000)
+    opened.close()
 
 
 def test_the_words_of_the_page_are_folded_below_it_in_their_order(desktop):

@@ -4,8 +4,8 @@ import json
 import tomllib
 
 import pytest
-from browser import DESKTOP, PHONE, faults_of_access
-from open_page import CHOICES, HEDGE, Finger, OpenPage, feature, folder, served, written
+from browser import DESKTOP, PHONE, Finger, faults_of_access
+from open_page import CHOICES, HEDGE, OpenPage, feature, folder, served, written
 
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.surroundings import read_surroundings
@@ -318,6 +318,16 @@ def test_two_fingers_look_closer_and_one_moves_the_ground(browser, site):
         2 * width, rel=0.02
     )  # from 100 px apart to 200
     assert phone.page.locator("h1").inner_text() == "What is here?"
+    context.close()
+
+
+def test_a_word_is_heard_at_once_after_the_ground_was_flicked(browser, site):
+    """Browsers take the first tap after a flick as one that stops it, and click nothing."""
+    context = browser.new_context(**PHONE)
+    phone = OpenPage(context, site.address)
+    Finger(context, phone.page).flick((60, 350), (300, 150))
+    phone.word("a hedge", exact=True).tap()
+    phone.page.locator(".adding").wait_for()
     context.close()
 
 

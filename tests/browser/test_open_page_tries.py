@@ -8,8 +8,8 @@ import tomllib
 
 import geopandas as gpd
 import pytest
-from browser import DESKTOP, PATIENT_MS, PHONE, faults_of_access
-from open_page import Finger, OpenPage, served
+from browser import DESKTOP, PATIENT_MS, PHONE, Finger, faults_of_access
+from open_page import OpenPage, served
 from shapely.geometry import LineString
 from site_folder import SiteFolder
 

@@ -10,7 +10,7 @@ import geopandas as gpd
 import numpy as np
 import pypdf
 import pytest
-from browser import DESKTOP, PHONE, Page, faults_of_access
+from browser import DESKTOP, PHONE, Finger, Page, faults_of_access
 from made_up import CRS, NORTH, WEST, plane
 from made_up_region import layers
 from shapely.geometry import box
@@ -286,9 +286,23 @@ def test_a_tap_on_a_phone_brings_the_card(phone):
     choose(phone.page, days=0, hectares=0)
     phone.page.locator("#map").scroll_into_view_if_needed()
     x, y = phone.page.evaluate("fieldmap.map.pixelOf(9)")
+    phone.page.locator("#wanted").focus()
     phone.page.locator("#map").tap(position={"x": x, "y": y})
+    assert phone.page.evaluate("document.activeElement.id") != "wanted"
     assert cards(phone.page)[-1] == "3 Field 9, 4 ha"
     assert phone.page.locator("#three li:last-child").bounding_box()["y"] < 844
+
+
+def test_a_word_is_heard_at_once_after_the_map_was_flicked(phone):
+    """Browsers take the first tap after a flick as one that stops it, and click nothing."""
+    page = phone.page
+    page.locator("#map").scroll_into_view_if_needed()
+    box = page.locator("#map").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    Finger(phone.context, page).flick((x - 120, y + 80), (x + 120, y - 80))
+    page.locator("[data-look=night]").tap()
+    page.locator("[data-look=night][aria-pressed=true]").wait_for(timeout=5000)
+    page.locator("[data-look=bright]").tap()
 
 
 def test_without_scripts_every_parcel_stands_in_words(browser, path):

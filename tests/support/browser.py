@@ -1,6 +1,8 @@
 """Headless Chromium with the network cut, for tests that look at the map."""
 
+import itertools
 import shutil
+import time
 from contextlib import contextmanager
 
 from axe_playwright_python.sync_playwright import Axe
@@ -16,6 +18,7 @@ QUIET = (
     "--no-first-run",
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
 )
+FLICK_STEP_S = 0.016  # from one touch to the next, as screens send them
 PATIENT_MS = 120_000  # of a machine that is busy with others
 DESKTOP = {"viewport": {"width": 1280, "height": 800}}
 PHONE = {
@@ -73,6 +76,53 @@ class Page:
 
     def close(self):
         self.context.close()
+
+
+class Finger:
+    """One finger, or two, on the screen of a phone; the browser sees touches and no mouse."""
+
+    def __init__(self, context, page):
+        self.page = page
+        self.session = context.new_cdp_session(page)
+
+    def _send(self, kind, *places, **at):
+        points = [
+            {"x": x, "y": y, "id": number} for number, (x, y) in enumerate(places)
+        ]
+        touch = {"type": kind, "touchPoints": points, **at}
+        self.session.send("Input.dispatchTouchEvent", touch)
+
+    def down(self, *places):
+        self._send("touchStart", *places)
+
+    def move(self, *places):
+        self._send("touchMove", *places)
+
+    def up(self):
+        self._send("touchEnd")
+
+    def drag(self, start, end, steps=6):
+        """From one place to another, and off."""
+        self.down(start)
+        for place in between(start, end, steps):
+            self.move(place)
+        self.up()
+
+    def flick(self, start, end):
+        """As a drag, so quick that a browser lets a page roll on; as quick on a busy machine."""
+        times_s = itertools.count(time.time(), FLICK_STEP_S)
+        self._send("touchStart", start, timestamp=next(times_s))
+        for place in between(start, end, steps=4):
+            self._send("touchMove", place, timestamp=next(times_s))
+        self._send("touchEnd", timestamp=next(times_s))
+
+
+def between(start, end, steps):
+    """Places on the way from one to another, without the first."""
+    return [
+        [one + step / steps * (to - one) for one, to in zip(start, end, strict=True)]
+        for step in range(1, steps + 1)
+    ]
 
 
 def ask(page, key):

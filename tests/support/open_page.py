@@ -146,35 +146,3 @@ class OpenPage:
     def word(self, name, **how):
         """A word or button of the page."""
         return self.page.get_by_role("button", name=name, **how)
-
-
-class Finger:
-    """One finger, or two, on the screen of a phone; the browser sees touches and no mouse."""
-
-    def __init__(self, context, page):
-        self.page = page
-        self.session = context.new_cdp_session(page)
-
-    def _send(self, kind, *places):
-        points = [{"x": x, "y": y, "id": at} for at, (x, y) in enumerate(places)]
-        touch = {"type": kind, "touchPoints": points}
-        self.session.send("Input.dispatchTouchEvent", touch)
-
-    def down(self, *places):
-        self._send("touchStart", *places)
-
-    def move(self, *places):
-        self._send("touchMove", *places)
-
-    def up(self):
-        self._send("touchEnd")
-
-    def drag(self, start, end, steps=6):
-        """From one place to another, and off."""
-        self.down(start)
-        for step in range(1, steps + 1):
-            share = step / steps
-            self.move(
-                [one + share * (to - one) for one, to in zip(start, end, strict=True)]
-            )
-        self.up()

@@ -81,8 +81,9 @@ const fieldGestures = (() => {
     }
     holder.addEventListener("pointerup", up);
     holder.addEventListener("pointercancel", up);
-    // Else the browser makes a mouse of the finger, which takes the focus off the blank that is asked.
-    holder.addEventListener("touchend", (event) => event.cancelable && event.preventDefault(), { passive: false });
+    // Else the browser makes a mouse of the finger, which takes the focus off the blank that is asked;
+    // and after a flick it rolls on unseen, and takes the next touch of a word as one that stops it.
+    for (const kind of /** @type {const} */ (["touchstart", "touchend"])) holder.addEventListener(kind, (event) => event.cancelable && event.preventDefault(), { passive: false });
     holder.addEventListener(
       "wheel",
       (event) => {

@@ -273,6 +273,15 @@ const fieldMap = (() => {
   });
   canvas.addEventListener("pointercancel", (/** @type {PointerEvent} */ event) => down.delete(event.pointerId));
   canvas.addEventListener(
+    "touchstart",
+    (/** @type {TouchEvent} */ event) => {
+      // Else the browser rolls on unseen after a flick, and takes the next touch of a word as one that stops it.
+      if (event.cancelable) event.preventDefault();
+      if (document.activeElement instanceof HTMLElement) document.activeElement.blur(); // and its keyboard goes
+    },
+    { passive: false },
+  );
+  canvas.addEventListener(
     "wheel",
     (/** @type {WheelEvent} */ event) => {
       event.preventDefault();
