@@ -321,7 +321,7 @@ def decide(
     more += weekly_jobs.tunnel_jobs(bought.inside)
     planned = crop_plan.chosen(stays, ranked), stays.floor, more
     schedule = weekly_jobs.make(site, ranked, dates, today, *planned)
-    driven = _driven(site, analysis, (beds, places), bought)
+    driven = _driven(site, analysis, (beds, places), bought, stays)
     return Decided(
         site=site,
         means=means,
@@ -359,14 +359,21 @@ def _driven(
     analysis: Analysis,
     things: tuple[Sequence[Bed], Sequence[TunnelPlace]],
     bought: Materials,
+    stays: CropPlan,
 ) -> Staking:
-    """Pegs of all that is to be laid out and built."""
+    """Pegs of all that is to be laid out and built this year."""
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
-    return peg_site(
+    beds, places = things
+    waiting = stays.plots_in_grass(beds, {place.plot for place in places})
+    made = [bed for bed in beds if bed.plot not in waiting]
+    staking = peg_site(
         *(site.plots, site.surroundings, analysis.terrain.smooth_m),
-        *(site.convergence_deg, site.settings.beds.tape_m, (*things, hoops)),
+        *(site.convergence_deg, site.settings.beds.tape_m, (made, places, hoops)),
         site.untaped,
     )
+    not_there = {bed.plot for bed in beds if not bed.exists}
+    later = [(plot, beds) for plot, beds in waiting.items() if plot in not_there]
+    return staking._replace(waiting=tuple(later))
 
 
 def _floor_mj_m2_day(placed: Placed) -> list[list[float]]:

@@ -165,6 +165,7 @@ def _green_jobs(
             BedSet.of("", beds, sorted({places[each.bed] for each in same}))._replace(
                 parts=_parts(same)
             ),
+            begun=max(each.from_day for each in same) if day > DAYS else None,
         )
         for (job, kind, day, _), same in groups.items()
     ]

@@ -315,6 +315,29 @@ class CropPlan:
         """Stays on some beds, such as those outdoors that a map shows."""
         return tuple(stay for stay in self.stays if stay.bed in beds)
 
+    def plots_in_grass(
+        self, beds: Iterable[Bed], built_on: Container[str]
+    ) -> dict[str, int]:
+        """Plots of which all beds lie in grass, with the number of their beds.
+
+        Nothing is made there this year, so that nothing is pegged or fenced.
+
+        Parameters
+        ----------
+        beds
+            All beds outdoors.
+        built_on
+            Plots on which a walk-in tunnel stands.
+        """
+        in_grass, by_plot = set(self.untended), dict[str, list[bool]]()
+        for bed in beds:
+            by_plot.setdefault(bed.plot, []).append(bed.name in in_grass)
+        return {
+            plot: len(here)
+            for plot, here in by_plot.items()
+            if all(here) and plot not in built_on
+        }
+
     def month_day(self, day: float) -> tuple[int, int]:
         """Month and day of a day number; those beyond the year lie in the next."""
         return self.season.month_day_of_any_year(day)

@@ -1,9 +1,10 @@
 """What can hurt someone, or spoil the work, on beds: overhead lines and wet ground."""
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import geopandas as gpd
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.fact import Fact
@@ -18,10 +19,16 @@ def near_overhead_lines(
     surroundings: gpd.GeoDataFrame, beds: Sequence[Bed]
 ) -> list[bool]:
     """Which beds lie under an overhead line or so near that a pipe could reach it."""
+    outlines = [bed.outline for bed in beds]
+    return within_reach_of_lines(surroundings, outlines, PIPE_AND_CLEARANCE_M)
+
+
+def within_reach_of_lines(
+    surroundings: gpd.GeoDataFrame, shapes: Iterable[BaseGeometry], reach_m: float
+) -> list[bool]:
+    """Which shapes lie less than some metres from an overhead line."""
     lines = surroundings.geometry[surroundings["kind"] == "overhead line"]
-    return [
-        bool((lines.distance(bed.outline) < PIPE_AND_CLEARANCE_M).any()) for bed in beds
-    ]
+    return [bool((lines.distance(shape) < reach_m).any()) for shape in shapes]
 
 
 def of_each_bed(

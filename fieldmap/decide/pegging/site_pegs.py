@@ -27,10 +27,14 @@ class Staking(NamedTuple):
         Those in which something is pegged, in the order of the plots.
     stakes
         Every peg, and every place that pegs lead to.
+    waiting
+        Plots of which all beds lie in grass this year, and the number of these: they are
+        pegged when they are made.
     """
 
     fields: tuple[FieldPegs, ...] = ()
     stakes: tuple[Stake, ...] = ()
+    waiting: tuple[tuple[str, int], ...] = ()
 
 
 def peg_site(

@@ -70,6 +70,8 @@ class Task(NamedTuple):
         Empty for what is done once.
     people
         Who does it and how long; None where that is not known.
+    is_from_before
+        Whether what it harvests or ends was to be begun before the twelve months.
     """
 
     kind: str
@@ -77,6 +79,7 @@ class Task(NamedTuple):
     crops: tuple[CropTask, ...]
     beds: tuple[BedSet, ...]
     people: PeopleNeeded | None = None
+    is_from_before: bool = False
 
 
 @dataclass(frozen=True)
@@ -253,10 +256,20 @@ def _covers_too_short(covers: Sequence[Cover], beds: Sequence[RankedBed]) -> lis
 def _weeks(
     jobs: Iterable[Job], monday: date, season: SeasonYear, all_beds: int
 ) -> tuple[Week, ...]:
-    """Each job in the week of its next day, those of one kind together."""
+    """Each job in the week of its next day, those of one kind together.
+
+    What was begun in the year before may not be there yet: where its next beginning comes
+    after the job, nothing in the list has begun it.
+    """
+
+    def next_day(day: int) -> date:
+        return next_date(season.month_day_of_any_year(day), monday)
+
     found: dict[date, list[Job]] = {}
     for job in jobs:
-        when = next_date(season.month_day_of_any_year(job.day), monday)
+        when = next_day(job.day)
+        if job.begun is not None and next_day(job.begun) <= when:
+            job = job._replace(begun=None)
         found.setdefault(monday_of(when), []).append(job)
     return tuple(
         Week(start, tuple(_tasks(found[start], season, all_beds)))
@@ -291,19 +304,26 @@ def _with_people(
 
 def _tasks(jobs: Sequence[Job], season: SeasonYear, all_beds: int) -> list[Task]:
     """Beds of one job and crop together, then crops of one job and beds."""
-    by_crop: dict[tuple[str, str, str, str], list[Job]] = {}
+    by_crop: dict[tuple[str, str, str, str, bool], list[Job]] = {}
     for job in sorted(jobs, key=lambda job: job.place):
-        key = job.kind, job.cover, job.crop, job.note
+        key = job.kind, job.cover, job.crop, job.note, job.begun is not None
         by_crop.setdefault(key, []).append(job)
-    tasks: dict[tuple[str, str, tuple[BedSet, ...]], list[CropTask]] = {}
-    for (kind, cover, crop, note), same in by_crop.items():
+    tasks: dict[tuple[str, str, tuple[BedSet, ...], bool], list[CropTask]] = {}
+    for (kind, cover, crop, note, before), same in by_crop.items():
         beds = tuple(dict.fromkeys(job.beds for job in same if job.beds is not None))
         task = CropTask(crop, note, _likely_days(same, season))
-        tasks.setdefault((kind, cover, with_parts_joined(beds)), []).append(task)
+        alike = kind, cover, with_parts_joined(beds), before
+        tasks.setdefault(alike, []).append(task)
     everywhere = (BedSet(ALL_BEDS, ()),)
     return [
-        Task(kind, cover, tuple(crops), everywhere if len(beds) >= all_beds else beds)
-        for (kind, cover, beds), crops in tasks.items()
+        Task(
+            kind,
+            cover,
+            tuple(crops),
+            everywhere if len(beds) >= all_beds else beds,
+            is_from_before=before,
+        )
+        for (kind, cover, beds, before), crops in tasks.items()
     ]
 
 

@@ -169,6 +169,9 @@ class Job(NamedTuple):
         Of the crop's data.
     likely_days
         First and last day that are likely.
+    begun
+        Day on which what it harvests or ends was begun, in the season-year before; None
+        where that is in the same.
     """
 
     kind: str
@@ -178,6 +181,7 @@ class Job(NamedTuple):
     cover: str = ""
     note: str = ""
     likely_days: tuple[float, float] | None = None
+    begun: int | None = None
 
     @property
     def place(self) -> int:

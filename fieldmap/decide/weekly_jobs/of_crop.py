@@ -26,6 +26,7 @@ from fieldmap.decide.weekly_jobs.lead_times import (
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import DAYS
 from layers.cover import COVERS
 
 Floats = npt.NDArray[np.float64]
@@ -118,7 +119,9 @@ class CropOnBeds:
             known.
         """
         ends = None if likely is None else (likely.low, likely.high)
-        return Job(kind, int(day), self.crop.name, self.beds, cover, likely_days=ends)
+        begun = None if self.planned is None or day <= DAYS else self.planned.from_day
+        who = self.crop.name, self.beds
+        return Job(kind, int(day), *who, cover, likely_days=ends, begun=begun)
 
     @property
     def days_in_ground(self) -> float:

@@ -217,6 +217,9 @@ class _Sheets:
             cold=self._cold(),
             water_l_day={it.month: it.litres_day for it in plan.watering.months},
             lines=plan.materials.lines,
+            in_grass=plan.crop_plan.plots_in_grass(
+                self.beds, {tunnel.plot for tunnel in plan.tunnels}
+            ),
         )
         return before_you_sign.blocks(known, self.units)
 

@@ -1,10 +1,12 @@
 """One sheet for a new plot: what to find out before one signs, and what the plan knows."""
 
-from collections.abc import Iterator, Mapping, Sequence
+import itertools
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
 
+from fieldmap.decide.layout import cautions
 from fieldmap.decide.materials import fence
 from fieldmap.decide.materials.model import Line
 from fieldmap.decide.ranking import RankedBed
@@ -36,6 +38,8 @@ class Known(NamedTuple):
         By month, in a week without rain; empty where that is not worked out.
     lines
         Of the shopping list, with their costs.
+    in_grass
+        Plots on which nothing is made this year.
     """
 
     site: str
@@ -46,6 +50,7 @@ class Known(NamedTuple):
     cold: Sequence[ColdPlace]
     water_l_day: Mapping[int, float]
     lines: Sequence[Line]
+    in_grass: Collection[str] = ()
 
 
 def blocks(known: Known, units: Units) -> tuple[paper.Block, ...]:
@@ -183,7 +188,9 @@ def _lease(lines: Sequence[Line]) -> Iterator[paper.Block]:
 
 
 def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
-    found = fence.of_plots(known.plots, known.surroundings)
+    later = [str(name) for name in known.plots["name"] if name in known.in_grass]
+    now = known.plots[~known.plots["name"].isin(later)]
+    found = fence.of_plots(now, known.surroundings)
     yield paper.Heading(_(WORDS["fence"]))
     yield paper.Table(
         translated(WORDS["fence_head"]),
@@ -205,19 +212,18 @@ def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
         height_m=fence.HEIGHT_M,
         gap_m=fence.POST_EVERY_M,
     )
-    yield paper.Text(" ".join([note, *_lines_above(known, units)]))
+    waits = [_(WORDS["fence_later"]).format(plots=names.listed(later))] if later else []
+    lines = _lines_above(now, known.surroundings, units)
+    yield paper.Text(" ".join([note, *waits, *lines]))
 
 
-def _lines_above(known: Known, units: Units) -> Iterator[str]:
+def _lines_above(
+    plots: gpd.GeoDataFrame, surroundings: gpd.GeoDataFrame, units: Units
+) -> Iterator[str]:
     """Which fences come near an overhead power line."""
-    there = known.surroundings
-    lines = there.geometry[there["kind"] == "overhead line"]
     reach_m = PIPE_AND_CLEARANCE_M + fence.BEYOND_M
-    near = [
-        str(name)
-        for name, outline in zip(known.plots["name"], known.plots.geometry, strict=True)
-        if (lines.distance(outline) < reach_m).any()
-    ]
+    above = cautions.within_reach_of_lines(surroundings, plots.geometry, reach_m)
+    near = [str(name) for name in itertools.compress(plots["name"], above)]
     if near:
         yield fill(
             WORDS["fence_line"],

@@ -74,7 +74,12 @@ def blocks(
 
 def _order(drawn: SitePlan) -> tuple[str, ...]:
     """What is done first, with the tunnels where any are planned."""
-    order = translated(WORDS["order_of_work"])
+    order = list(translated(WORDS["order_of_work"]))
+    waiting = [
+        fill(WORDS["waiting"], drawn.units, plot=plot, number=number)
+        for plot, number in drawn.stakes.waiting
+    ]
+    order[PEGGED - 1] = " ".join([order[PEGGED - 1], *waiting])
     if not drawn.tunnels:
         return tuple(order)
     has_drains = any(each.rain.drain_m for each in drawn.tunnels)

@@ -2,7 +2,9 @@
 
 from types import SimpleNamespace
 
+import geopandas as gpd
 import pytest
+import shapely
 
 from fieldmap.show.print import before_you_sign
 
@@ -72,3 +74,19 @@ def test_where_nothing_comes_first_one_plot_is_not_set_beside_others(plots, said
     assert before_you_sign._order(known).endswith(
         f"{said} can be planted before another."
     )
+
+
+def test_a_plot_in_grass_has_no_fence_yet_and_the_sheet_says_so():
+    plots = gpd.GeoDataFrame(
+        {"name": ["Home", "Brook"]},
+        geometry=[shapely.box(0, 0, 48, 28), shapely.box(100, 0, 148, 28)],
+    )
+    none = gpd.GeoDataFrame({"kind": []}, geometry=[])
+    known = SimpleNamespace(plots=plots, surroundings=none, in_grass={"Brook": 22})
+    _head, table, note = before_you_sign._fence(known, "metric")
+    assert [row[0] for row in table.rows] == ["Home"]
+    assert "No fence yet around Brook" in note.text
+    known.in_grass = {}
+    _head, table, note = before_you_sign._fence(known, "metric")
+    assert [row[0] for row in table.rows] == ["Home", "Brook"]
+    assert "No fence yet" not in note.text

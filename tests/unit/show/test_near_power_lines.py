@@ -30,8 +30,7 @@ def test_no_peg_of_a_dawn_walk_stands_near_the_line_though_the_coldest_bed_does(
 def test_a_fence_near_the_line_is_named(east_m, said):
     """The fence stands a metre outside: of a plot at 9.9 m it is 8.9 m away, under 9 m."""
     plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[box(east_m, 0, 60, 30)])
-    known = SimpleNamespace(plots=plots, surroundings=LINE)
-    found = list(before_you_sign._lines_above(known, "metric"))
+    found = list(before_you_sign._lines_above(plots, LINE, "metric"))
     assert len(found) == said
     if found:
         assert "less than 9 m from the fence of Home" in found[0]

@@ -19,6 +19,7 @@ from layers.cover import COVERS
 
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
+FROM_BEFORE = texts(__name__, "from_before")
 LIKELY = texts(__name__, "likely")
 TITLES = texts(__name__, "titles")
 TO_PLANT = texts(__name__, "to_plant")
@@ -88,6 +89,8 @@ def _task(task: Task, units: Units) -> str:
         )
         for key, crops in (ways or {task.kind: []}).items()
     )
+    if task.is_from_before:
+        said = f"{said} {_(FROM_BEFORE['skip'])}"
     said = " ".join([said, *_likely(task)])
     if task.people is None:
         return said

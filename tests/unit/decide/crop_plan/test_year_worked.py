@@ -38,6 +38,7 @@ from hypothesis import strategies as st
 from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan
+from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan import FloorBed, shortfall
 from fieldmap.decide.crop_plan.model import following, share_ground
 from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
@@ -316,3 +317,18 @@ def test_beds_inside_that_are_free_together_are_named_together():
         ("tunnel_beds_free", ["T1/3"], (10, 28), (3, 30)),
         ("tunnel_beds_free", ["T1/1", "T1/2"], (10, 28), (4, 9)),
     ]
+
+
+def test_a_plot_waits_when_all_its_beds_lie_in_grass_and_nothing_is_built_there():
+    beds = [
+        SimpleNamespace(name=name, plot=plot)
+        for name, plot in (
+            *(("A1", "Home"), ("A2", "Home")),
+            *(("B1", "Brook"), ("B2", "Brook")),
+            ("C1", "Hut"),
+        )
+    ]
+    plan = CropPlan(untended=("A2", "B1", "B2", "C1"))
+    assert plan.plots_in_grass(beds, {"Hut"}) == {"Brook": 2}
+    assert plan.plots_in_grass(beds, ()) == {"Brook": 2, "Hut": 1}
+    assert CropPlan().plots_in_grass(beds, ()) == {}

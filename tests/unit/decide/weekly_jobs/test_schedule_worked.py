@@ -8,12 +8,15 @@ from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
+import pytest
 from made_up_crops import crop, span
 
 from fieldmap.decide import weekly_jobs
-from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, Shaded
+from fieldmap.decide.weekly_jobs.job import BedSet, Job
+from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds, PlannedBeds, Shaded, dated
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.show.text.decide import weekly_jobs as words
 from layers.sunlight import MOL_PER_MJ
 
 SEED = crop("seed", shade_percent=span(0, 0))
@@ -229,3 +232,56 @@ def test_a_crop_on_all_groups_is_on_all_beds_unless_its_beds_are_planned():
     assert sown() == [("all beds", ())]
     stay = PlannedBeds("spring", frozenset({"A1", "A2"}), None, None, 140, 190, 200)
     assert sown({"seed": [stay]}) == [("", (("A1", "A2"),))]
+
+
+@pytest.mark.parametrize(
+    ("starts", "is_from_before"),
+    [
+        # Rye of 8 September (day 251) is cut on 26 March (day 85 of the year after). A
+        # list from January has the cutting before the sowing, so nothing in it sowed it.
+        (date(2027, 1, 1), True),
+        (date(2027, 3, 26), True),
+        # From August on it is sown first, and so it is from the first day of sowing.
+        (date(2026, 8, 3), False),
+        (date(2026, 9, 8), False),
+        (date(2026, 9, 14), True),
+    ],
+)
+def test_what_stands_through_the_winter_may_not_be_there_in_the_first_spring(
+    starts, is_from_before
+):
+    on = BedSet("", (("A1",),))
+    rye = Job("turn_in_green", 365 + 85, "winter rye", on, begun=251)
+    settings = site().settings
+    settings.calendar.starts = starts
+    made = weekly_jobs.make(
+        site(settings=settings), [bed("A1")], dates(), planned={}, more=[rye]
+    )
+    (task,) = (each for week in made.weeks for each in week.tasks)
+    assert task.is_from_before == is_from_before
+    ((said,),) = (week.jobs for week in words.weeks(made, "metric"))
+    assert ("Skip this if you planted none last autumn." in said) == is_from_before
+
+
+def test_what_ends_in_its_own_year_is_never_said_to_be_from_before():
+    """Oats of day 80 are cut on day 130; the list begins on day 100 of the year."""
+    on = BedSet("", (("A1",),))
+    oats = Job("turn_in_green", 130, "oats", on)
+    settings = site().settings
+    settings.calendar.starts = date(2027, 4, 10)
+    made = weekly_jobs.make(
+        site(settings=settings), [bed("A1")], dates(), planned={}, more=[oats]
+    )
+    assert not any(task.is_from_before for week in made.weeks for task in week.tasks)
+
+
+def test_jobs_of_a_winter_crop_in_the_year_after_know_when_it_was_begun():
+    """Planted on day 290, dug from day 365 + 180 on, and done by day 365 + 200."""
+    planned = PlannedBeds(
+        season="winter", beds=frozenset(("A1",)), ahead=None, behind=None,
+        from_day=290, harvest_day=545, to_day=565, is_dated=True,
+    )  # fmt: skip
+    row = CropOnBeds(SEED, BedSet("", (("A1",),)), (0,), planned)
+    begun = {job.kind: job.begun for job in dated(row, planned)}
+    assert begun["sow"] is None
+    assert begun["begin_to_pick"] == begun["last_days"] == 290
