@@ -375,6 +375,13 @@ def test_the_crew_pegs_the_beds_of_each_field_and_ties_the_hoops_of_the_list(
     text = " ".join(sheet("crew"))
     said = dict(re.findall(r"(\w[\w ]*?): put pegs for (\d+) beds Beds", text))
     assert said
+    # A plot whose beds all lie in grass this year has no pegs yet, and its crew is told so.
+    grass = set(facts["crop_plan"]["untended"])
+    for plot in {bed["plot"] for bed in facts["beds"]}:
+        here = {bed["name"] for bed in facts["beds"] if bed["plot"] == plot}
+        waits = here <= grass
+        assert (f"{plot}: its {len(here)} beds stay in grass" in text) == waits
+        assert not (waits and plot in str(said))
     past = {bed["plot"] for bed in facts["beds"]} - {
         plot for plot in {bed["plot"] for bed in facts["beds"]} if plot in str(said)
     }

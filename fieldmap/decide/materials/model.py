@@ -13,6 +13,8 @@ from fieldmap.model.fact import Fact
 # Of the force of wind on a cover (the uplift coefficient is known to about a quarter).
 FORCE_UNCERTAIN = 0.25
 
+BARROW_KG = 50.0  # that one person wheels over a field (a choice)
+
 
 class WideSheet(NamedTuple):
     """A piece of cover that is left whole, as it lies over one bed or several.
@@ -123,6 +125,18 @@ class LowTunnel(NamedTuple):
         """Cloth that the roll gives beyond what is needed, the lap of seams included."""
         whole_m = self.roll_width_m * (1 + self.joins)
         return (whole_m - self.cover_width_m) * self.cover_length_m
+
+
+def barrow_trips(number: int, weight_kg: float) -> tuple[int, int]:
+    """Trips with a wheelbarrow for some weights, and how many go into it at a time.
+
+    Examples
+    --------
+    >>> barrow_trips(184, 10.0), barrow_trips(3, 60.0)
+    ((37, 5), (3, 1))
+    """
+    at_a_time = max(1, int(BARROW_KG // weight_kg))
+    return math.ceil(number / at_a_time), at_a_time
 
 
 class Need(NamedTuple):

@@ -16,6 +16,7 @@ from fieldmap.decide.materials.model import (
     Need,
     Roof,
     WideSheet,
+    barrow_trips,
 )
 from fieldmap.decide.materials.sheets import Sheet, out_by_week_m
 from fieldmap.decide.materials.tunnel_covers import (
@@ -218,8 +219,8 @@ def _lower_hoops(
             height_m=choices.hoop_height_m,
             lower_m=best_m,
             pipes=pipes,
-            fewer=fewest,
-            key=f"{best_m:g}",
+            pipes_if_lower=fewest,
+            in_site_toml=f"{best_m:g}",
         )
 
 
@@ -333,17 +334,21 @@ def _anchoring(low: Sequence[LowTunnel], number: int) -> Iterator[Fact]:
     held = [each for each in low if each.anchor_gap_m]
     if not held:
         return
-    total_kg = number * held[0].anchor_kg
+    weight_kg = held[0].anchor_kg
+    total_kg = number * weight_kg
+    trips, at_a_time = barrow_trips(number, weight_kg)
     yield Fact(
         "weights_hold",
         number=number,
-        weight_kg=held[0].anchor_kg,
+        weight_kg=weight_kg,
+        trips=trips,
+        at_a_time=at_a_time,
         gap_m=min(each.anchor_gap_m for each in held),
         total_kg=total_kg,
         speed_m_s=min(each.holds_to_m_s or math.inf for each in held),
     )
     if total_kg > CARRIED_KG:
-        yield Fact("weights_are_heavy", total_kg=total_kg)
+        yield Fact("weights_are_heavy", number=number, weight_kg=weight_kg)
 
 
 def _line(

@@ -268,9 +268,9 @@ def _weeks(
     found: dict[date, list[Job]] = {}
     for job in jobs:
         when = next_day(job.day)
-        if job.begun is not None and next_day(job.begun) <= when:
-            job = job._replace(begun=None)
-        found.setdefault(monday_of(when), []).append(job)
+        in_list = job.begun is None or next_day(job.begun) <= when
+        known = job._replace(begun=None) if in_list else job
+        found.setdefault(monday_of(when), []).append(known)
     return tuple(
         Week(start, tuple(_tasks(found[start], season, all_beds)))
         for start in sorted(found)

@@ -63,7 +63,9 @@ def test_one_kind_of_low_tunnel_is_a_page_and_a_page_of_words():
     # Ends of 125 each: 2.5 m together (`cover_size`).
     assert "Leave 125 cm of cover at each end" in front
     assert f"{low.anchors} bags" in front
-    assert f"All bags together weigh about {10 * low.anchors} kg" in front
+    assert f"All {low.anchors} bags weigh about {10 * low.anchors} kg" in front
+    # Five bags of 10 kg are a wheelbarrow of 50 kg.
+    assert f"{-(-low.anchors // 5)} trips with 5 at a time" in front
     assert "Twelve words" in back
 
 

@@ -8,7 +8,7 @@ from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.layout.beds import Bed, joined
 from fieldmap.decide.materials.at_once import CLIPS, STAKES, TIES
 from fieldmap.decide.materials.cover_size import GATHERED_M, is_clipped, is_film
-from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.decide.materials.model import LowTunnel, barrow_trips
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import OwnWords
 from fieldmap.show.print import paper
@@ -336,6 +336,9 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         return pegging.taped(metres, units)
 
     outside = COVERS[low.kind].open_above_c
+    trips, at_a_time = (
+        barrow_trips(low.anchors, low.anchor_kg) if low.anchors else (0, 0)
+    )
     return {
         "hoops": str(low.hoops),
         "cut": taped(low.cut_m),
@@ -360,6 +363,8 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         "bags": str(low.anchors),
         "bag_gap": taped(low.anchor_gap_m),
         "each": quantities.mass(low.anchor_kg, units) if low.anchors else "",
+        "trips": str(trips),
+        "at_a_time": str(at_a_time),
         "all": quantities.mass(low.anchors_kg, units),
         "gust": quantities.careful_gust(low.holds_to_m_s, units),
         "outside": quantities.careful_temperature(outside, units),

@@ -38,8 +38,7 @@ from hypothesis import strategies as st
 from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan
-from fieldmap.decide.crop_plan import CropPlan
-from fieldmap.decide.crop_plan import FloorBed, shortfall
+from fieldmap.decide.crop_plan import CropPlan, FloorBed, shortfall
 from fieldmap.decide.crop_plan.model import following, share_ground
 from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
 from fieldmap.model.site import WeatherRecord
