@@ -375,7 +375,7 @@ def test_the_crew_pegs_the_beds_of_each_field_and_ties_the_hoops_of_the_list(
     text = " ".join(sheet("crew"))
     said = dict(re.findall(r"(\w[\w ]*?): put pegs for (\d+) beds Beds", text))
     assert said
-    # A plot whose beds all lie in grass this year has no pegs yet, and its crew is told so.
+    # A plot whose beds all lie in grass this year has no pegs yet, and the sheet says so.
     grass = set(facts["crop_plan"]["untended"])
     for plot in {bed["plot"] for bed in facts["beds"]}:
         here = {bed["name"] for bed in facts["beds"] if bed["plot"] == plot}
