@@ -124,6 +124,7 @@ def drawn(picture: Picture, frame: Frame) -> Mapping[str, Any]:
         ),
         "extras": list(picture.extras),
         "outlined": list(picture.outlined),
+        "named": list(picture.named),
         "plots": [{"name": name, "sub": sub} for name, sub in picture.plots],
     }
 

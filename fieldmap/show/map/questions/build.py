@@ -18,6 +18,7 @@ from fieldmap.show.map.questions.view import (
     Swatch,
     View,
     answer,
+    ends_of_runs,
     linear_ticks,
 )
 from fieldmap.show.text import names, quantities
@@ -70,6 +71,7 @@ def materials(
                 (plot, phrase("count_of_pegs", number=number) if number else "")
                 for plot, number in pegs.items()
             ),
+            named=_beds_bought_for(found, beds),
         ),
         swatches=(
             *([Swatch("hoops", phrase("hoops_and_cover"))] if hooped else []),
@@ -133,6 +135,19 @@ def _bought_for(found: Materials, beds: Sequence[str]) -> Iterator[str]:
         elif over.get(cover):
             said = phrase("build_cover_for", cover=cover, places=over[cover])
             yield names.started(said)
+
+
+def _beds_bought_for(found: Materials, beds: Sequence[str]) -> tuple[int, ...]:
+    """Beds by number that the answer names."""
+    over = _places_under(found, beds)
+    bought = {line.item for line in found.lines if line.buy > 0}
+    named = {
+        bed
+        for kind, under in found.bought_for.items()
+        if kind in over and kind in bought
+        for bed in under
+    }
+    return ends_of_runs(at for at, bed in enumerate(beds) if bed in named)
 
 
 def _moved(found: Materials, beds: int) -> str:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fieldmap.analyse.fields import LightFields
+from fieldmap.decide import daylight
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.materials.tunnel_covers import TunnelShade
 from fieldmap.decide.ranking import RankedBed
@@ -19,6 +20,7 @@ from fieldmap.show.map.questions.view import (
     Swatch,
     View,
     answer,
+    ends_of_runs,
     linear_ticks,
 )
 from fieldmap.show.text import names
@@ -53,12 +55,15 @@ class PlannedShade(NamedTuple):
     days
         Month and day on which the first cloth goes on and the last comes off; empty where
         none is.
+    without
+        Names of the beds on which the same crops stand without cloth, in order.
     """
 
     beds: tuple[str, ...] = ()
     crops: tuple[str, ...] = ()
     tunnels: tuple[str, ...] = ()
     days: tuple[tuple[int, int], ...] = ()
+    without: tuple[str, ...] = ()
 
 
 def planned_shade(
@@ -84,6 +89,8 @@ def planned_shade(
     spans = [(each.from_day, each.to_day) for _stay, each in hung]
     spans += [(each.from_day, each.to_day) for each in tunnels]
     under = {stay.bed for stay, _use in hung}
+    crops = {stay.crop for stay, _use in hung}
+    alike = {stay.bed for stay in crop_plan.stays if stay.crop in crops} - under
     return PlannedShade(
         tuple(bed for bed in order if bed in under),
         tuple(dict.fromkeys(stay.crop for stay, _use in hung)),
@@ -94,15 +101,36 @@ def planned_shade(
         )
         if spans
         else (),
+        tuple(bed for bed in order if bed in alike),
     )
 
 
 class PlotSun(NamedTuple):
-    """Light and hours of direct sun of the middle bed of a plot in a month."""
+    """Light and hours of direct sun of the middle bed of a plot in a month.
+
+    Attributes
+    ----------
+    share
+        Of the light of the sunniest ground, as the colours are.
+    """
 
     plot: str
-    mj_m2: float
+    share: float
     hours: float
+
+    @property
+    def percent(self) -> int:
+        """The share as it is said; single bright cells do not count."""
+        return min(100, round(100 * self.share))
+
+    @property
+    def said(self) -> str:
+        """Light and hours under the name of the plot."""
+        return phrase(
+            "sun_of_plot",
+            percent=self.percent,
+            hours=daylight.half_hours(self.hours),
+        )
 
 
 def sun(
@@ -121,8 +149,8 @@ def sun(
     more
         Sentences that are folded away under the answer.
     """
-    plots = _plots(beds, month)
     mj_m2 = light.sun_mj_m2_day.values[month]
+    plots = _plots(beds, month, sunniest(mj_m2))
     ground, legend = _shares(light, mj_m2)
     return View(
         name=month_name(month + 1),
@@ -130,7 +158,7 @@ def sun(
         picture=Picture(
             ground=ground,
             extras=("marks-sun",),
-            plots=tuple((each.plot, spots.hours(each.hours)) for each in plots),
+            plots=tuple((each.plot, each.said) for each in plots),
         ),
         ramp=legend,
         note=phrase("sun_note"),
@@ -146,51 +174,66 @@ def seasons(year: SeasonYear) -> list[tuple[str, list[int]]]:
     ]
 
 
-def _plots(beds: Sequence[RankedBed], month: int) -> list[PlotSun]:
+def _plots(
+    beds: Sequence[RankedBed], month: int, sunniest_mj_m2: float
+) -> list[PlotSun]:
+    if not sunniest_mj_m2 > 0:
+        return []
     found = []
     for plot in dict.fromkeys(bed.bed.plot for bed in beds):
         here = [bed.light for bed in beds if bed.bed.plot == plot]
-        found.append(
-            PlotSun(
-                plot,
-                float(np.median([each.sun_mj_m2_day[month] for each in here])),
-                float(np.median([each.direct_hours[month] for each in here])),
-            )
-        )
-    return [each for each in found if np.isfinite(each.mj_m2)]
+        mj_m2 = float(np.median([each.sun_mj_m2_day[month] for each in here]))
+        hours = float(np.median([each.direct_hours[month] for each in here]))
+        found.append(PlotSun(plot, mj_m2 / sunniest_mj_m2, hours))
+    return [each for each in found if np.isfinite(each.share)]
 
 
 def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
-    if not any(each.mj_m2 > 0 for each in plots):
+    """Light as the colours show it, and its hours."""
+    if not any(each.share > 0 for each in plots):
         return answer(phrase("sun_none", month=month + 1))
-    most = max(plots, key=lambda each: each.mj_m2)
-    least = min(plots, key=lambda each: each.mj_m2)
-    # The hours stand under the names of all plots, so the longest are the most.
-    hours = spots.hours(max(each.hours for each in plots))
-    first = [each.plot for each in plots if spots.hours(each.hours) == hours]
-    less = least.mj_m2 / most.mj_m2 - 1
-    if -less < SAME_LIGHT and len(first) == len(plots):
-        return answer(phrase("sun_alike", month=month + 1, hours=hours))
+    most = max(plots, key=lambda each: each.share)
+    least = min(plots, key=lambda each: each.share)
+    alike = [each for each in plots if most.share - each.share < SAME_LIGHT]
+    first = [each.plot for each in alike]
+    light = _share_said(min(each.percent for each in alike), most.percent)
+    said = {"light": light, "hours": spots.hours(most.hours)}
+    if len(first) == len(plots):
+        return answer(phrase("sun_alike", month=month + 1, **said))
     return answer(
         phrase(
             "sun_plot",
             number=len(first),
             month=month + 1,
             plots=names.listed(first),
-            hours=hours,
+            **said,
         ),
-        _least_sun(least, less, hours),
+        phrase(
+            "sun_least",
+            plot=least.plot,
+            percent=least.percent,
+            hours=spots.hours(least.hours),
+        ),
     )
 
 
-def _least_sun(least: PlotSun, less: float, most_hours: str) -> str:
-    """The plot with least light: by its hours where they differ, else by its light."""
-    if -less < SAME_LIGHT:
-        return ""
-    hours = spots.hours(least.hours)
-    if hours != most_hours:
-        return phrase("sun_least_hours", plot=least.plot, hours=hours)
-    return phrase("sun_least", plot=least.plot, light=less)
+def _share_said(low: int, high: int) -> str:
+    """A share of light in percent, or from one to the other."""
+    if low == high:
+        return phrase("share_of_light", percent=high)
+    return phrase("share_from_to", low=low, high=high)
+
+
+def sunniest(mj_m2: np.ndarray) -> float:
+    """Light of the sunniest ground, but for single bright cells; 0 where none is known.
+
+    Parameters
+    ----------
+    mj_m2
+        Light on the ground [MJ/m²]; NaN where it is not known.
+    """
+    known = mj_m2[np.isfinite(mj_m2)]
+    return float(np.percentile(known, SUNNIEST_PERCENTILE)) if known.size else 0.0
 
 
 def of_sunniest(mj_m2: np.ndarray) -> np.ndarray:
@@ -206,8 +249,7 @@ def of_sunniest(mj_m2: np.ndarray) -> np.ndarray:
     share
         Up to a little over 1; NaN where light is not known, or where no ground has any.
     """
-    known = mj_m2[np.isfinite(mj_m2)]
-    most = float(np.percentile(known, SUNNIEST_PERCENTILE)) if known.size else 0.0
+    most = sunniest(mj_m2)
     return mj_m2 / most if most > 0 else np.full(mj_m2.shape, np.nan)
 
 
@@ -235,7 +277,7 @@ def _shares(
     # Bright ground is at the light end of the ramp.
     return (
         Ground(RAMP, light.sun_mj_m2_day.with_values(at)),
-        RampLegend(RAMP, ticks),
+        RampLegend(RAMP, ticks, rises=True),
     )
 
 
@@ -272,7 +314,8 @@ def shade(
         said = "shade_here"
     else:
         said = "shade_first"
-    ground, legend = _shares(light, light.sun_mj_m2_day.values[month])
+    mj_m2 = light.sun_mj_m2_day.values[month]
+    ground, legend = _shares(light, mj_m2)
     return View(
         answer=answer(*_shade_answer(beds, month, first, planned)),
         picture=Picture(
@@ -281,15 +324,26 @@ def shade(
             else None,
             ground=ground,
             outlined=tuple(sorted(first)),
+            extras=("tunnel-names",) if planned.tunnels else (),
             plots=tuple(
-                (each.plot, spots.hours(each.hours)) for each in _plots(beds, month)
+                (each.plot, each.said) for each in _plots(beds, month, sunniest(mj_m2))
             ),
+            named=ends_of_runs(first) if planned.beds else (),
         ),
         ramp=legend,
         swatches=(Swatch("mesh", phrase(said)),) if first else (),
         note=phrase("sun_note"),
-        more=tuple(more),
+        more=(*_without_cloth(beds, planned), *more),
     )
+
+
+def _without_cloth(beds: Sequence[RankedBed], planned: PlannedShade) -> list[str]:
+    """Why the same crops have no cloth on other beds."""
+    if not planned.without:
+        return []
+    crops = names.listed([names.crop(each) for each in planned.crops])
+    where = names.runs_of_beds(planned.without, [bed.bed.name for bed in beds])
+    return [phrase("shade_without", crops=crops, beds=where)]
 
 
 def _shade_answer(

@@ -18,6 +18,7 @@ from fieldmap.show.map.questions.view import (
     Tick,
     View,
     answer,
+    ends_of_runs,
     linear_ticks,
 )
 from fieldmap.show.text import names, quantities
@@ -178,6 +179,7 @@ def water(
             ground=Ground(WATER, wetness.with_values(at)),
             extras=("marks-water",),
             outlined=outlined,
+            named=ends_of_runs(wet),
         ),
         swatches=(Swatch("thick", phrase("water_here")),) if outlined else (),
         ramp=RampLegend(

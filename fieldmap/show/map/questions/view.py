@@ -101,12 +101,15 @@ class RampLegend:
     ----------
     heads
         Over what stands on either side of it.
+    rises
+        The place 1 is at the top where the ramp stands upright.
     """
 
     ramp: str
     ticks: tuple[Tick, ...]
     brackets: tuple[Bracket, ...] = ()
     heads: tuple[str, str] = ("", "")
+    rises: bool = False
 
 
 class Swatch(NamedTuple):
@@ -155,6 +158,8 @@ class Picture:
         Beds by number.
     plots
         Plots with a line under their name.
+    named
+        Beds by number that the answer names.
     """
 
     beds: BedRamp | BedPatterns | None = None
@@ -162,6 +167,7 @@ class Picture:
     extras: tuple[str, ...] = ()
     outlined: tuple[int, ...] = ()
     plots: tuple[tuple[str, str], ...] = ()
+    named: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -228,6 +234,18 @@ def linear_ticks(
         for value, text in steps
         if low <= value <= high
     )
+
+
+def ends_of_runs(beds: Iterable[int]) -> tuple[int, ...]:
+    """The first and last of each run of neighbours, which a sentence names.
+
+    Examples
+    --------
+    >>> ends_of_runs([4, 1, 2, 3, 8])
+    (1, 4, 8)
+    """
+    found = set(beds)
+    return tuple(bed for bed in sorted(found) if not {bed - 1, bed + 1} <= found)
 
 
 ROW = 0.105  # of a legend's height, for a line of words

@@ -7,6 +7,7 @@ import numpy as np
 from fieldmap.analyse.fields import Analysis
 from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.what_if import CAUTION, LEAST_C, BedEffect, Effect
+from fieldmap.model.fact import Fact
 from fieldmap.show.map.questions.view import (
     Ground,
     Picture,
@@ -52,7 +53,7 @@ def view(
     return View(
         name=effect.name,
         answer=_answer(effect, changed, now, plot_of, units),
-        picture=_picture(effect, at, now, changed),
+        picture=_picture(effect, at, now, changed, units),
         ramp=_legend(_end_c(effect, now), units)
         if any(bed.moves_cold_air for bed in effect.beds)
         else None,
@@ -77,17 +78,10 @@ def _answer(
     plot_of: Mapping[str, str],
     units: Units,
 ) -> tuple[Run, ...]:
-    telling = [
-        fact
-        for fact in effect.facts
-        if fact.kind.startswith("what_if_")
-        and fact.kind not in ("what_if_scatter", "what_if_cold_as_now", "what_if_cold")
-    ]
     cold = list(words.change_of_nights(effect.beds, plot_of, units))
-    sides = sum(1 for _each in words.nights_changed(effect.beds, plot_of, units))
-    said = say_all(telling[: MOST_FACTS - sides], units)
+    said = say_all(_said(effect, now, units), units)
     if now.cold_air.night is None:
-        said = [phrase("change_unknown"), *said[:1]]
+        said = [phrase("change_unknown"), *said]
     if cold:
         return answer(*cold, *said)
     lead = (
@@ -108,7 +102,9 @@ def _more_c(effect: Effect, now: Analysis) -> np.ndarray:
     return np.where(np.abs(change_c) < LEAST_C, np.nan, change_c)
 
 
-def _picture(effect: Effect, at: int, now: Analysis, changed: Sequence[int]) -> Picture:
+def _picture(
+    effect: Effect, at: int, now: Analysis, changed: Sequence[int], units: Units
+) -> Picture:
     end_c = _end_c(effect, now)
     more_c = _more_c(effect, now)
     differs = bool(np.isfinite(more_c).any())
@@ -121,7 +117,33 @@ def _picture(effect: Effect, at: int, now: Analysis, changed: Sequence[int]) -> 
         else None,
         extras=(f"change-{at}",),
         outlined=_outlined(effect, changed),
+        named=_named(effect, now, units),
     )
+
+
+def _named(effect: Effect, now: Analysis, units: Units) -> tuple[int, ...]:
+    """Beds by number that the answer names."""
+    named = {each.bed for each in _nights(effect, units)}
+    named |= {str(fact.values.get("bed")) for fact in _said(effect, now, units)}
+    return tuple(at for at, bed in enumerate(effect.beds) if bed.bed in named)
+
+
+def _nights(effect: Effect, units: Units) -> list[words.Nights]:
+    """Which beds a change makes less cold or colder."""
+    plots = {bed.bed: "" for bed in effect.beds}
+    return list(words.nights_changed(effect.beds, plots, units))
+
+
+def _said(effect: Effect, now: Analysis, units: Units) -> Sequence[Fact]:
+    """Facts beyond nights for which the answer has room."""
+    telling = [
+        fact
+        for fact in effect.facts
+        if fact.kind.startswith("what_if_")
+        and fact.kind not in ("what_if_scatter", "what_if_cold_as_now", "what_if_cold")
+    ]
+    room = MOST_FACTS - len(_nights(effect, units))
+    return telling[: room if now.cold_air.night is not None else min(room, 1)]
 
 
 def _outlined(effect: Effect, changed: Sequence[int]) -> tuple[int, ...]:

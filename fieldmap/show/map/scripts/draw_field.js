@@ -37,8 +37,6 @@ const fieldDrawing = (() => {
       this.palette = new fieldPalette.Palette(scene.looks, "day");
       /** @type {Picture} */
       this.picture = { key: "", beds: { kind: "plain" } };
-      /** Beds that the answer names. @type {number[]} */
-      this.named = [];
       /** @type {Insets} */
       this.covered = { left: 0, top: 0, right: 0, bottom: 0 };
       /** @type {FieldThing | null} */
@@ -341,13 +339,15 @@ const fieldDrawing = (() => {
       const named = this.walk.bed >= 0 ? this.walk.bed : this.bedChosen();
       if (named >= 0) fieldNames.chosen(sheet, named);
       fieldNames.numbers(sheet, picture.numbered ?? []);
-      fieldNames.beds(sheet, named, this.named);
-      const asked = (picture.extras ?? []).includes("tunnel-drain");
+      const unnamed = fieldNames.beds(sheet, named, picture.named ?? []);
+      const asked = ["tunnel-drain", "tunnel-names"].some((each) => (picture.extras ?? []).includes(each));
       if (asked) fieldNames.tunnels(sheet, asked);
-      fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
-      fieldCallouts.put(sheet, picture.callouts ?? [], this.named);
-      if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.downhill(sheet);
+      fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
+      // Beds that the answer names amid others have their names beside the plot.
+      const amid = unnamed.map((bed) => ({ beds: [bed], text: this.beds.names[bed] }));
+      fieldCallouts.put(sheet, [...amid, ...(picture.callouts ?? [])], unnamed);
+      if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.around(sheet, false);
       fieldNames.around(sheet, true);
       if (!asked) fieldNames.tunnels(sheet, false);
@@ -437,10 +437,9 @@ const fieldDrawing = (() => {
       ready: field.ground.ready,
       /** Reads a picture of the ground that is not asked for yet. @param {string} uri */
       read: (uri) => field.ground.read(uri),
-      /** @param {Picture} picture @param {number[]} [named] beds that the answer names */
-      show(picture, named = []) {
+      /** @param {Picture} picture */
+      show(picture) {
         field.picture = picture;
-        field.named = named;
         field.paintNow();
       },
       choose: (/** @type {FieldThing | null} */ thing) => field.choose(thing),

@@ -15,6 +15,7 @@ const fieldNames = (() => {
   const NEXT = 2.5; // times half a bed and its path: so far a bed may lie from the one before it
   const OPEN_BLOCKS = 8; // that a bed may go on
   const BLOCK_PX = 16; // narrower blocks have no names
+  const LED_PX = [16, 34, 56, 84]; // off an outline, with a line that leads to it
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
   /** A line on the canvas without what is finer than a few pixels. @param {number[][]} points @returns {number[][]} */
@@ -161,11 +162,13 @@ const fieldNames = (() => {
     return clear[1] > clear[0] ? -1 : 1;
   }
 
-  /** Names at the ends of beds: those that the answer names, then the first and last of each block, each tenth, and from near every one. @param {FieldSheet} sheet @param {number} chosen @param {number[]} named by the answer */
+  /** Names at the ends of beds: those that the answer names, then the first and last of each block, each tenth, and from near every one. @param {FieldSheet} sheet @param {number} chosen @param {number[]} named by the answer @returns {number[]} those named that found no place */
   function beds(sheet, chosen, named) {
     const { view, scene } = sheet;
     const { beds } = scene;
-    if (!beds.count) return;
+    /** @type {number[]} */
+    const left = [];
+    if (!beds.count) return left;
     const every = view.scale >= NEAREST;
     const isRoomy = 10 * (beds.width(0) + beds.wider[0]) * view.scale >= TENTHS_PX;
     const answer = new Set(named);
@@ -185,8 +188,10 @@ const fieldNames = (() => {
       const font = rank ? FONTS.bed : FONTS.named;
       const isPut = atEnd(sheet, bed, side, font, true) || ((every || !rank) && atEnd(sheet, bed, -side, font, true));
       // A bed that ends amid its plot has its name there, off other beds.
-      if (!isPut && rank < 2 && !atEnd(sheet, bed, side, font, false) && !rank) atEnd(sheet, bed, -side, font, false);
+      if (isPut || rank > 1 || atEnd(sheet, bed, side, font, false) || rank) continue;
+      if (!atEnd(sheet, bed, -side, font, false)) left.push(bed);
     }
+    return left;
   }
 
   /** Where a bed's name lies beyond its end. @param {FieldSheet} sheet @param {number} bed @param {number} side @param {string} font */
@@ -331,13 +336,13 @@ const fieldNames = (() => {
     const places = spots(labels.room);
     const everything = [...scene.things.plots, ...scene.solid, ...scene.wires];
     // Where it is crowded a smaller one, then over a hedge, of fewer words, and over beds.
+    const plain = [...scene.things.plots, ...scene.wires];
     const tries = [
       { size: phone ? 0.75 : 1, words: phone ? 2 : 3, shapes: everything },
-      { size: 0.5, words: 2, shapes: everything },
-      { size: 0.5, words: 2, shapes: [...scene.things.plots, ...scene.wires] },
+      ...[0.5, 0.35].flatMap((size) => [everything, plain].map((shapes) => ({ size, words: 2, shapes }))),
+      { size: 0.35, words: 2, shapes: scene.things.plots },
       { size: 0.5, words: 1, shapes: everything },
-      { size: 0.5, words: 1, shapes: [...scene.things.plots, ...scene.wires] },
-      { size: 0.5, words: 2, shapes: scene.things.plots },
+      { size: 0.5, words: 1, shapes: plain },
       { size: 0.5, words: 1, shapes: scene.things.plots },
       { size: 0.5, words: 2, shapes: [] },
       { size: 0.5, words: 1, shapes: [] },
@@ -443,20 +448,53 @@ const fieldNames = (() => {
   function marked(sheet, things) {
     const { view, labels, colours } = sheet;
     pockets(sheet, things.filter((thing) => thing.kind === "pocket" && view.shows(thing.box)));
+    /** Sets of places, each named once. @type {Set<string>} */
+    const once = new Set();
     for (const thing of things) {
-      if (!thing.name || thing.kind === "pocket" || !view.shows(thing.box)) continue;
+      if (!thing.name || thing.kind === "pocket" || !view.shows(thing.box) || once.has(thing.name)) continue;
       const text = thing.kind === "mark" ? `“${thing.name}”` : thing.name;
       const [west, south, east, north] = thing.box;
       const line = { text, font: FONTS.small, colour: colours.ink };
       const width = labels.width(text, FONTS.small);
       const centre = (view.x(west) + view.x(east) - width) / 2;
-      labels.put([line], [
+      const box = labels.put([line], [
         { left: centre, top: view.y(north) - 22, align: "left" },
         { left: centre, top: view.y(south) + 4, align: "left" },
         { left: view.x(east) + 6, top: (view.y(north) + view.y(south)) / 2 - 8, align: "left" },
         { left: centre, top: (view.y(north) + view.y(south)) / 2 - 8, align: "left" },
-      ]);
+      ]) ?? led(sheet, thing, line);
+      if (box && thing.kind === "choice") once.add(thing.name);
     }
+  }
+
+  /** Words of an outline further off, with a line to it. @param {FieldSheet} sheet @param {FieldShape} thing @param {LabelLine} line */
+  function led(sheet, thing, line) {
+    const { view, labels, scene } = sheet;
+    const [west, south, east, north] = thing.box;
+    const [x, y] = [(view.x(west) + view.x(east)) / 2, (view.y(north) + view.y(south)) / 2];
+    const { width, height } = labels.size([line]);
+    const [wide, high] = [(view.x(east) - view.x(west) + width) / 2, (view.y(south) - view.y(north) + height) / 2];
+    const places = LED_PX.flatMap((away) => Array.from({ length: 16 }, (_, turn) => ({
+      left: x + (away + wide) * Math.cos((turn * Math.PI) / 8) - width / 2,
+      top: y + (away + high) * Math.sin((turn * Math.PI) / 8) - height / 2,
+      align: /** @type {const} */ ("left"),
+    })));
+    const box = labels.put([line], places.filter((place) => off(sheet, { ...place, right: place.left + width, bottom: place.top + height }, scene.things.plots)));
+    if (box) labels.lead(box, edgeOf(view, thing, box));
+    return box;
+  }
+
+  /** The spot of an outline that is nearest to a box. @param {FieldView} view @param {FieldShape} thing @param {PixelBox} box @returns {Point} */
+  function edgeOf(view, { rings }, { left, top, right, bottom }) {
+    let [least, to] = [Infinity, { x: 0, y: 0 }];
+    for (const ring of rings) {
+      for (let at = 0; at < ring.length; at += 2) {
+        const [x, y] = [view.x(ring[at]), view.y(ring[at + 1])];
+        const away = Math.hypot(Math.max(left - x, 0, x - right), Math.max(top - y, 0, y - bottom));
+        if (away < least) [least, to] = [away, { x, y }];
+      }
+    }
+    return to;
   }
 
   /** Numbers of pockets: those of all that are seen, or none, for one alone would be a riddle. @param {FieldSheet} sheet @param {FieldShape[]} things */

@@ -4,6 +4,7 @@ const fieldThings = (() => {
   const PLOT_PX = 1.3;
   const LEAST_HEDGE_PX = 4.2;
   const SMALL_FROM = 2.2; // pixels to a metre, from which gates and taps are drawn
+  const WHOLE_PX = 24; // width of a tunnel, under which its dashes are shorter
   const BOW_M = 2.0; // between lines on a tunnel's roof
   const PLANNED = [6, 3.5]; // dashes around what is not built yet
   const HATCH_PX = 7;
@@ -372,7 +373,7 @@ const fieldThings = (() => {
     const { colours, palette, view } = brush;
     const [a, b, c, d] = [0, 1, 2, 3].map((at) => [tunnel.rings[0][2 * at], tunnel.rings[0][2 * at + 1]]);
     const long = Math.hypot(c[0] - b[0], c[1] - b[1]);
-    const count = Math.max(2, Math.round(Math.min(long / BOW_M, (long * view.scale) / 4.5)));
+    const count = Math.max(2, Math.round(Math.min(long / BOW_M, (long * view.scale) / 6)));
     fill(brush, tunnel.path, palette.dark ? colours.inside : colours.paper);
     const bows = new Path2D();
     for (let bow = 1; bow < count; bow += 1) {
@@ -381,7 +382,10 @@ const fieldThings = (() => {
       bows.lineTo(b[0] + (c[0] - b[0]) * share, b[1] + (c[1] - b[1]) * share);
     }
     line(brush, bows, colours.soft, view.scale > 4 ? 0.8 : 1);
-    line(brush, tunnel.path, colours.ink, 1.6, PLANNED);
+    // From afar dashes as long as a side would be bits: they are as much shorter.
+    const wide = Math.hypot(b[0] - a[0], b[1] - a[1]) * view.scale;
+    const part = Math.min(1, Math.min(wide, long * view.scale) / WHOLE_PX);
+    line(brush, tunnel.path, colours.ink, part < 1 ? 1.3 : 1.6, PLANNED.map((px) => px * part));
   }
 
   /** A dotted ring around a change that is too small to be seen. @param {FieldBrush} brush @param {FieldShape} thing */

@@ -13,13 +13,9 @@ const fieldAnswers = (() => {
   const extra = {}; // what is drawn besides: a part of a picture by name
   function draw() {
     const { key, at } = asked;
-    field.show({ key, at, ...of.get(key).pictures[at], ...(extra[key] || {}) }, namedIn(document.querySelector(`.answer[data-view="${key}/${at}"]`).textContent));
+    field.show({ key, at, ...of.get(key).pictures[at], ...(extra[key] || {}) });
     document.body.classList.toggle("coloured", Boolean(of.get(key).pictures[at].ground));
   }
-  // Beds by their names; a mere number in an answer is a count.
-  const bedOf = new Map(data.beds.map((/** @type {string} */ name, /** @type {number} */ bed) => [name, bed]).filter((/** @type {[string, number]} */ [name]) => /\p{L}.*\d/u.test(name)));
-  /** @param {string} text @returns {number[]} */
-  const namedIn = (text) => [...new Set(text.match(/[\p{L}\d]+/gu))].flatMap((word) => bedOf.get(word) ?? []);
   /** @param {string} key @param {number} [at] */
   function ask(key, at) {
     if (!of.has(key)) return false;

@@ -49,6 +49,7 @@ interface Picture {
   extras?: string[];
   plots?: { name: string; sub?: string }[];
   outlined?: number[];
+  named?: number[]; // beds that the answer names
   numbered?: { bed: number; n: number; done?: boolean; example?: boolean }[];
   callouts?: { beds: number[]; text: string; sub?: string; first?: boolean }[];
 }

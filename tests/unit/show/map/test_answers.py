@@ -435,7 +435,25 @@ def test_beds_that_the_plan_shades_are_named_and_outlined():
         "Shade lettuce in A2. Pull shade cloth over tunnel T1. In this plan the cloth is on between 1 June and 1 September."
     )
     assert shown.picture.outlined == (1,)
+    assert shown.picture.named == (1,)
+    assert shown.picture.extras == ("tunnel-names",)
     assert shown.picture.beds.names == ("", "mesh")
+    # A1 is in kale, which wants no cloth, so that no bed is left to be explained.
+    assert shown.more == ()
+    late = Stay("spring", 200, 240, 260, (), bed="A1", crop="lettuce", **spell)
+    more = planned_shade(
+        CropPlan(stays=(*stays, late), season=NORTH),
+        [over],
+        [each.bed.name for each in beds],
+    )
+    assert more.without == ("A1",)
+    assert (
+        shade(light, beds, 6, frozenset(), more, ())
+        .more[0]
+        .startswith(
+            "In this plan no cloth goes over lettuce in A1. Too few of the days"
+        )
+    )
     only_tunnel = planned_shade(
         CropPlan(stays=stays[1:], season=NORTH), [over], ["A1", "A2"]
     )
@@ -444,25 +462,37 @@ def test_beds_that_the_plan_shades_are_named_and_outlined():
     assert said.endswith("Pull shade cloth over tunnel T1.")
 
 
-def test_the_least_sun_is_said_in_hours_where_hours_differ():
-    """11.5 against 10.5 h of March; with the same hours, 6 against 10 MJ is 40 % less."""
+def test_sun_is_said_as_its_colours_show_it_and_in_hours():
+    """Of 20 MJ on the sunniest ground 18 is 90 %; 17.8 is 89 %, no real difference, 15 is 75 %."""
 
-    def plot(mj_m2, hours):
+    def plot(name, mj_m2, hours):
         return SimpleNamespace(
-            bed=SimpleNamespace(plot=f"P{hours}/{mj_m2}"),
+            bed=SimpleNamespace(plot=name),
             light=SimpleNamespace(
                 sun_mj_m2_day=[mj_m2] * 12, direct_hours=[hours] * 12
             ),
         )
 
     light = SimpleNamespace(sun_mj_m2_day=raster(np.full((12, 2, 2), 20.0)))
-    said = sun(light, [plot(10.0, 11.5), plot(9.6, 10.5)], 2, ()).said
-    assert "P10.5/9.6 gets the least: 10.5 h of direct sun." in said.replace(
-        "\u00a0", " "
+    beds = [plot("A", 18.0, 11.5), plot("B", 17.8, 11.0), plot("C", 15.0, 11.5)]
+    shown = sun(light, beds, 2, ())
+    assert spoken(shown) == (
+        "In March, A and B get the most light: 89 to 90 % of the sunniest place, with 11.5 h of direct sun. C gets the least: 75 %, with 11.5 h of direct sun."
     )
-    assert "less light" not in said
-    said = sun(light, [plot(10.0, 11.5), plot(6.0, 11.5)], 2, ()).said
-    assert "40 % less light" in said.replace("\u00a0", " ")
+    assert dict(shown.picture.plots)["C"].replace("\u00a0", " ") == (
+        "75 %, 11.5 h of sun"
+    )
+    only = spoken(sun(light, beds[::2], 2, ()))
+    assert only.startswith("In March, A gets the most light: 90 % of the sunniest")
+    assert spoken(sun(light, beds[:2], 2, ())).startswith(
+        "In March, all plots get the same light: 89 to 90 % of the sunniest place"
+    )
+    # As bright ground, upright the legend has it at the top.
+    assert shown.ramp.rises
+    dark = SimpleNamespace(sun_mj_m2_day=raster(np.zeros((12, 2, 2))))
+    assert spoken(sun(dark, beds, 0, ())) == (
+        "In January, the sun does not reach the plots."
+    )
 
 
 @pytest.mark.parametrize(("darkest", "end"), [(0.2, "70 % or less"), (0.7, "70 %")])
@@ -519,6 +549,7 @@ def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
         "Brook": "",
         "Top": "8 pegs",
     }
+    assert shown.picture.named == (0, 2)
     assert shown.more[0].startswith("Two beds get covers on hoops in turn.")
     assert "10 hoops" in shown.more[0]
 
@@ -582,6 +613,7 @@ def test_water_that_gathers_on_part_of_a_bed_is_not_called_none(shares, said):
     assert seen.answer[0].text.startswith("You saw puddles in Brook. ")
     assert seen.answer[0].text.endswith("on no bed." if "on no bed" in said else said)
     assert shown.picture.outlined == (() if "on no bed" in said else (1,))
+    assert shown.picture.named == shown.picture.outlined
 
 
 def test_light_is_a_share_of_the_sunniest_ground():
