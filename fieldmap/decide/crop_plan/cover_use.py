@@ -1,18 +1,21 @@
 """What covers do through the year, and what hands they take."""
 
 from collections.abc import Container, Mapping, Sequence
+from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.cover_stock import (
     CoverStock,
     open_minutes,
 )
-from fieldmap.decide.crop_plan.model import CoverUsage, Stay
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan, Stay
+from fieldmap.decide.layout.beds import Bed, joined
 from fieldmap.decide.materials.cover_size import GATHERED_M
 from fieldmap.decide.materials.sheets import Covered, Laid, out_by_week_m
+from fieldmap.decide.materials.tunnel_covers import TunnelShade
 from fieldmap.model.season_year import WEEKS, week_of
 from layers.cover import COVERS
 
+WEEK_DAYS = 7  # in which a cover may lie rolled up beside its bed (a choice)
 LEAST_BUY_M = 5.0  # a gap that is smaller is none (a choice)
 BedSize = tuple[int, float, float]  # place among the beds, length and width
 
@@ -165,3 +168,90 @@ def minutes(
             for week in stock.opened_in(use.kind, weeks, inside=stay.bed in inside):
                 found[week] += open_minutes(stay.length_m(lengths_m[stay.bed]))
     return tuple(found)
+
+
+def days_out(
+    stays: Sequence[Stay], which: Container[tuple[str, str]]
+) -> list[tuple[int, int]]:
+    """When any of some covers lies out; spans that meet within a week are one.
+
+    Parameters
+    ----------
+    stays
+        Of all crops.
+    which
+        Bed and kind of each cover.
+
+    Returns
+    -------
+    First and last day of each span, as day numbers of the season-year.
+    """
+    days = (
+        (use.from_day, use.to_day)
+        for stay in stays
+        for use in stay.covers
+        if (stay.bed, use.kind) in which
+    )
+    return list(joined(days, WEEK_DAYS))
+
+
+class PlannedShade(NamedTuple):
+    """Where a plan has shade cloth, and for what.
+
+    Attributes
+    ----------
+    beds
+        Names, in the order of the plan.
+    crops, tunnels
+        Under the cloth on these beds; walk-in tunnels that have cloth over their film.
+    days
+        Month and day on which the first cloth goes on and the last comes off; empty where
+        none is.
+    without
+        Names of the beds on which the same crops stand without cloth, in order.
+    """
+
+    beds: tuple[str, ...] = ()
+    crops: tuple[str, ...] = ()
+    tunnels: tuple[str, ...] = ()
+    days: tuple[tuple[int, int], ...] = ()
+    without: tuple[str, ...] = ()
+
+
+def planned_shade(
+    crop_plan: CropPlan, tunnels: Sequence[TunnelShade], order: Sequence[str]
+) -> PlannedShade:
+    """Shade cloth of a plan.
+
+    Parameters
+    ----------
+    crop_plan
+        What grows where, with its covers.
+    tunnels
+        Cloth over walk-in tunnels.
+    order
+        Names of the beds that the map draws, in order.
+    """
+    hung = [
+        (stay, use)
+        for stay in crop_plan.stays
+        for use in stay.covers
+        if COVERS[use.kind].kind == "shade cloth" and stay.bed in order
+    ]
+    spans = [(each.from_day, each.to_day) for _stay, each in hung]
+    spans += [(each.from_day, each.to_day) for each in tunnels]
+    under = {stay.bed for stay, _use in hung}
+    crops = {stay.crop for stay, _use in hung}
+    alike = {stay.bed for stay in crop_plan.stays if stay.crop in crops} - under
+    return PlannedShade(
+        tuple(bed for bed in order if bed in under),
+        tuple(dict.fromkeys(stay.crop for stay, _use in hung)),
+        tuple(dict.fromkeys(each.tunnel for each in tunnels)),
+        tuple(
+            crop_plan.season.month_day_of_any_year(day)
+            for day in (min(spans)[0], max(last for _first, last in spans))
+        )
+        if spans
+        else (),
+        tuple(bed for bed in order if bed in alike),
+    )

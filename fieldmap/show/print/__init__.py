@@ -233,6 +233,7 @@ class _Sheets:
             tunnels=self.plan.tunnels,
             hot=self.plan.venting if self.plan.tunnels else (),
             stays=self.plan.crop_plan.stays,
+            floor=self.plan.crop_plan.floor,
             months=door_months(self.site.weather.days["tmax_c"]),
             season=self.site.season,
             units=self.units,

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan import Stay
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.decide.weekly_jobs.venting import TOO_HOT_C, Venting
 from fieldmap.model.season_year import SeasonYear
@@ -37,6 +38,8 @@ class Doors(NamedTuple):
     ----------
     hot
         When closed covers overheat, those of tunnels by their names.
+    floor
+        Beds inside tunnels.
     months
         In which doors are watched daily.
     """
@@ -44,6 +47,7 @@ class Doors(NamedTuple):
     tunnels: Sequence[TunnelPlace]
     hot: Sequence[Venting]
     stays: Sequence[Stay]
+    floor: Sequence[Bed]
     months: Sequence[tuple[int, int]]
     season: SeasonYear
     units: Units
@@ -82,7 +86,8 @@ def _of_tunnel(the: Doors, tunnel: TunnelPlace) -> Iterator[str]:
                 weeks=names.started(venting.weeks(each.maybe, the.season)),
             )
     stays = sorted(the.stays, key=lambda stay: stay.from_day)
-    inside = [stay.crop for stay in stays if stay.bed.startswith(f"{tunnel.name}/")]
+    beds = {bed.name for bed in the.floor if bed.tunnel == tunnel.name}
+    inside = [stay.crop for stay in stays if stay.bed in beds]
     if inside:
         crops = names.listed([_(crop) for crop in dict.fromkeys(inside)])
         yield _(WORDS["crops"]).format(crops=crops)

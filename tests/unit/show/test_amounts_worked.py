@@ -17,6 +17,7 @@ from shapely.geometry import box
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.materials import Roof
 from fieldmap.decide.materials.cutting import Pattern
+from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
@@ -326,11 +327,22 @@ def test_the_crew_reads_the_gust_in_which_the_weakest_cover_holds(gusts_m_s, sai
 )
 def test_tunnels_are_in_the_order_of_work_where_any_are_planned(drain_m, said):
     place = SimpleNamespace(rain=SimpleNamespace(drain_m=drain_m))
-    _call, pegs, tunnels, *_rest = crew._order(SimpleNamespace(tunnels=(place,)))
+    plan = SimpleNamespace(tunnels=(place,), stakes=Staking(), units="metric")
+    _call, pegs, tunnels, *_rest = crew._order(plan)
     assert "new beds and tunnels" in pegs
     assert tunnels.startswith(said)
-    assert not any(
-        "frames" in each for each in crew._order(SimpleNamespace(tunnels=()))
+    plan.tunnels = ()
+    assert not any("frames" in each for each in crew._order(plan))
+
+
+def test_the_order_of_work_says_which_plots_have_no_pegs_yet():
+    staking = Staking(waiting=(("Brook", 22), ("Hut", 1)))
+    plan = SimpleNamespace(tunnels=(), stakes=staking, units="metric")
+    _call, pegs, *_rest = crew._order(plan)
+    said = pegs.replace("\u00a0", " ")
+    assert "Brook: its 22 beds stay in grass this year" in said
+    assert said.endswith(
+        "Hut: its bed stays in grass this year, so it has no pegs yet."
     )
 
 

@@ -160,7 +160,7 @@ class _Lists:
             self._all(
                 (
                     *(of_plot.plot, of_plot.air, *of_plot.rest),
-                    *if_tunnel(row.standing.bed for row in here.rows),
+                    *if_tunnel(row.stop.tunnel for row in here.rows),
                 )
             )
             for here, of_plot in zip(advice.plots, words, strict=True)

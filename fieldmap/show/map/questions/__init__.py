@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import TerrainFields
 from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.decide.crop_plan.cover_use import planned_shade
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import PUDDLES
 from fieldmap.plan import Plan
@@ -145,7 +146,7 @@ class Asked:
     def _shade(self, more: list[str]) -> View:
         """What the plan shades, else what comes first."""
         plan = self.plan
-        planned = light.planned_shade(
+        planned = planned_shade(
             plan.crop_plan,
             plan.materials.inside.shades,
             [bed.bed.name for bed in plan.beds],

@@ -7,8 +7,7 @@ import numpy as np
 
 from fieldmap.analyse.fields import LightFields
 from fieldmap.decide import daylight
-from fieldmap.decide.crop_plan import CropPlan
-from fieldmap.decide.materials.tunnel_covers import TunnelShade
+from fieldmap.decide.crop_plan.cover_use import PlannedShade
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.map.questions.view import (
@@ -28,7 +27,6 @@ from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.sentence import phrase
-from layers.cover import COVERS
 
 RAMP = "light"
 # Months of the north by what their light is for.
@@ -41,68 +39,6 @@ SEASONS = {
 SAME_LIGHT = 0.02  # of light between plots, which is no difference (a choice)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 LEAST_SPAN = 0.2  # of a ramp, so that small differences look small
-
-
-class PlannedShade(NamedTuple):
-    """Where a plan has shade cloth, and for what.
-
-    Attributes
-    ----------
-    beds
-        Names, in the order of the plan.
-    crops, tunnels
-        Under the cloth on these beds; walk-in tunnels that have cloth over their film.
-    days
-        Month and day on which the first cloth goes on and the last comes off; empty where
-        none is.
-    without
-        Names of the beds on which the same crops stand without cloth, in order.
-    """
-
-    beds: tuple[str, ...] = ()
-    crops: tuple[str, ...] = ()
-    tunnels: tuple[str, ...] = ()
-    days: tuple[tuple[int, int], ...] = ()
-    without: tuple[str, ...] = ()
-
-
-def planned_shade(
-    crop_plan: CropPlan, tunnels: Sequence[TunnelShade], order: Sequence[str]
-) -> PlannedShade:
-    """Shade cloth of a plan.
-
-    Parameters
-    ----------
-    crop_plan
-        What grows where, with its covers.
-    tunnels
-        Cloth over walk-in tunnels.
-    order
-        Names of the beds that the map draws, in order.
-    """
-    hung = [
-        (stay, use)
-        for stay in crop_plan.stays
-        for use in stay.covers
-        if COVERS[use.kind].kind == "shade cloth" and stay.bed in order
-    ]
-    spans = [(each.from_day, each.to_day) for _stay, each in hung]
-    spans += [(each.from_day, each.to_day) for each in tunnels]
-    under = {stay.bed for stay, _use in hung}
-    crops = {stay.crop for stay, _use in hung}
-    alike = {stay.bed for stay in crop_plan.stays if stay.crop in crops} - under
-    return PlannedShade(
-        tuple(bed for bed in order if bed in under),
-        tuple(dict.fromkeys(stay.crop for stay, _use in hung)),
-        tuple(dict.fromkeys(each.tunnel for each in tunnels)),
-        tuple(
-            crop_plan.season.month_day_of_any_year(day)
-            for day in (min(spans)[0], max(last for _first, last in spans))
-        )
-        if spans
-        else (),
-        tuple(bed for bed in order if bed in alike),
-    )
 
 
 class PlotSun(NamedTuple):

@@ -3,10 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from rasterio.features import geometry_mask
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.ranking import RankedBed, steepest
 from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import WETNESS
 from fieldmap.show.map.questions.view import (
@@ -59,7 +58,7 @@ def steep(
     more
         Sentences that are folded away under the answer.
     """
-    falls = _falls(beds)
+    falls = steepest.by_plot(beds)
     known = fall_percent.values[np.isfinite(fall_percent.values)]
     most = float(np.percentile(known, 98)) if known.size else 0.0
     end = next((each for each in STEEP_ENDS if each >= most), STEEP_ENDS[-1])
@@ -67,7 +66,7 @@ def steep(
         (each, quantities.fall(each, units)) for each in np.arange(0, end + 1, end / 5)
     ]
     return View(
-        answer=_steep_answer(falls, steepest(fall_percent, plots), units),
+        answer=_steep_answer(falls, steepest.spot(fall_percent, plots), units),
         picture=Picture(
             ground=Ground(
                 STEEP,
@@ -79,43 +78,6 @@ def steep(
         note=phrase("steep_note", units, seen_m=finest_m),
         more=tuple(more),
     )
-
-
-def _falls(beds: Sequence[RankedBed]) -> list[tuple[str, float]]:
-    """The fall of the middle bed of each plot."""
-    return [
-        (
-            plot,
-            float(
-                np.median([bed.slope_percent for bed in beds if bed.bed.plot == plot])
-            ),
-        )
-        for plot in dict.fromkeys(bed.bed.plot for bed in beds)
-    ]
-
-
-def steepest(
-    fall_percent: Raster, plots: Mapping[str, BaseGeometry]
-) -> tuple[str, float]:
-    """The plot with the steepest cell of all, and its fall [%]; NaN where none is known.
-
-    Parameters
-    ----------
-    fall_percent
-        Grade of the smoothed ground [%]; NaN where it is not known.
-    plots
-        Outlines by name, on the same grid. A cell counts where its middle is inside.
-    """
-    found = [("", np.nan)]
-    for name, outline in plots.items():
-        inside = geometry_mask(
-            [outline], fall_percent.shape, fall_percent.transform, invert=True
-        )
-        here = fall_percent.values[inside]
-        here = here[np.isfinite(here)]
-        if here.size:
-            found.append((name, float(here.max())))
-    return max(found, key=lambda each: np.nan_to_num(each[1], nan=-1.0))
 
 
 def _steep_answer(
@@ -211,5 +173,5 @@ def _water_gathers(kind: str, wet: Sequence[int], beds: Sequence[RankedBed]) -> 
         kind,
         len(wet),
         plots=names.listed(list(dict.fromkeys(beds[at].bed.plot for at in wet))),
-        beds=names.runs_of_beds([order[at] for at in wet], order),
+        beds=names.some([order[at] for at in wet]),
     )

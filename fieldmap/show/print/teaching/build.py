@@ -4,8 +4,9 @@ import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from fieldmap.decide.crop_plan.cover_use import days_out
 from fieldmap.decide.crop_plan.model import Stay
-from fieldmap.decide.layout.beds import Bed, joined
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.at_once import CLIPS, STAKES, TIES
 from fieldmap.decide.materials.cover_size import GATHERED_M, is_clipped, is_film
 from fieldmap.decide.materials.model import LowTunnel, barrow_trips
@@ -43,7 +44,6 @@ ALT = PICTURES | {
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
-WEEK = 7  # days
 CLIPPED_M = 0.05  # less of an edge does not lie on the ground
 
 
@@ -126,7 +126,7 @@ def builds(
     season
         To write days as dates.
     """
-    by_name = {bed.name: bed for bed in beds}
+    by_name, dated = {bed.name: bed for bed in beds}, season.month_day_of_any_year
     found: dict[tuple[Any, ...], list[LowTunnel]] = {}
     for low in lows:
         if low.bed not in by_name:  # inside a walk-in tunnel
@@ -141,26 +141,16 @@ def builds(
             tuple(low.bed for low in each),
             tuple((low.bed, *ends) for low in each for ends in low.stretches_m),
             None if is_there else each[0].span_m + path_m,
-            _spans(each, stays, season),
+            tuple(
+                (dated(first), dated(last))
+                for first, last in days_out(
+                    stays, {(low.bed, low.kind) for low in each}
+                )
+            ),
         )
         for (is_there, _alike), each in found.items()
     ]
     return sorted(kinds, key=lambda kind: -len(kind.beds))
-
-
-def _spans(
-    lows: Sequence[LowTunnel], stays: Sequence[Stay], season: SeasonYear
-) -> tuple[tuple[MonthDay, MonthDay], ...]:
-    """When these covers lie out; spans that meet within a week are one."""
-    out = {(low.bed, low.kind) for low in lows}
-    days = (
-        (use.from_day, use.to_day)
-        for stay in stays
-        for use in stay.covers
-        if (stay.bed, use.kind) in out
-    )
-    dated = season.month_day_of_any_year
-    return tuple((dated(first), dated(last)) for first, last in joined(days, WEEK))
 
 
 def _cover(kind: Build, units: Units) -> str:

@@ -49,17 +49,21 @@ def bare(plots: Sequence[str]) -> tuple[str, ...]:
     return named, phrase("tonight_bare_plots")
 
 
-def if_tunnel(beds: Iterable[str]) -> tuple[str, ...]:
-    """That crops inside tunnels are safe only where these stand; nothing for beds outdoors.
+def if_tunnel(tunnels: Iterable[str]) -> tuple[str, ...]:
+    """That crops inside tunnels are safe only where these stand; nothing outdoors.
+
+    Parameters
+    ----------
+    tunnels
+        In which each crop of the list stands; "" for one outdoors.
 
     Examples
     --------
-    >>> if_tunnel(["A1"]), len(if_tunnel(["A1", "T2/1", "T2/3"]))
+    >>> if_tunnel([""]), len(if_tunnel(["", "T2", "T2"]))
     ((), 1)
     """
-    inside = [bed.split("/")[0] for bed in beds if names.INSIDE.fullmatch(bed)]
-    tunnels = list(dict.fromkeys(inside))
-    if not tunnels:
+    named = list(dict.fromkeys(filter(None, tunnels)))
+    if not named:
         return ()
-    listed = names.listed(tunnels)
-    return (phrase("tonight_if_tunnel", number=len(tunnels), tunnels=listed),)
+    listed = names.listed(named)
+    return (phrase("tonight_if_tunnel", number=len(named), tunnels=listed),)

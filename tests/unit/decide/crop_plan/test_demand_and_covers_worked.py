@@ -651,3 +651,21 @@ def test_beds_of_two_groups_are_picked_and_cleared_on_days_of_their_own():
     assert (one.beds, one.harvest_day, one.to_day) == ({"A1"}, early.harvest_day, 150)
     assert (two.beds, two.harvest_day, two.to_day) == ({"A2"}, late.harvest_day, 171)
     assert early.harvest_day < late.harvest_day
+
+
+def test_covers_lie_out_in_spans_that_meet_within_a_week():
+    """Day 91 and day 98 are a week apart, day 99 and day 107 eight days."""
+    stays = [
+        SimpleNamespace(
+            bed="A1",
+            covers=[
+                CoverUse("light_fabric", 60, 91, 1.0),
+                CoverUse("light_fabric", 98, 99, 1.0),
+                CoverUse("light_fabric", 107, 110, 1.0),
+                CoverUse("clear_film", 92, 97, 1.0),
+            ],
+        ),
+        SimpleNamespace(bed="A2", covers=[CoverUse("light_fabric", 200, 210, 1.0)]),
+    ]
+    assert cover_use.days_out(stays, {("A1", "light_fabric")}) == [(60, 99), (107, 110)]
+    assert cover_use.days_out(stays, {("A3", "light_fabric")}) == []

@@ -312,7 +312,7 @@ def test_the_map_says_once_where_nothing_stands_and_which_list_counts_on_a_tunne
     assert [plot[0] for plot in said] == ["Home", "Field"]
     assert said[-1] == ["Field", "Nothing to protect."]
     assert not any("tunnel" in each for plot in said for each in plot)
-    assert if_tunnel(["A1", "T2/1", "T2/2"]) == (
+    assert if_tunnel(["", "T2", "T2"]) == (
         "This list assumes that tunnel T2 is built and has its film on. If not, frost reaches its crops as it does outdoors.",
     )
 

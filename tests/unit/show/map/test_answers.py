@@ -10,9 +10,11 @@ from made_up import raster
 from shapely.geometry import box
 
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
+from fieldmap.decide.crop_plan.cover_use import PlannedShade, planned_shade
 from fieldmap.decide.crop_plan.model import GreenManure
 from fieldmap.decide.materials import Line, Materials
 from fieldmap.decide.materials.cutting import Pattern
+from fieldmap.decide.ranking import steepest
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
@@ -27,10 +29,8 @@ from fieldmap.show.map.questions import (
     view,
 )
 from fieldmap.show.map.questions.light import (
-    PlannedShade,
     first_for_shade,
     of_sunniest,
-    planned_shade,
     shade,
     sun,
 )
@@ -387,7 +387,7 @@ def test_the_steepest_spot_is_said_where_a_bank_is_steeper_than_any_plot():
         "A": box(west, south, middle, north),
         "B": box(middle, south, east, (south + north) / 2),
     }
-    spot = terrain.steepest(fall, plots)
+    spot = steepest.spot(fall, plots)
     assert spot == ("A", 17.0)
     runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], spot, "metric")
     text = "".join(run.text for run in runs).replace("\u00a0", " ")
@@ -658,3 +658,16 @@ def test_a_job_has_the_day_of_the_crop_plan_within_the_week_that_is_shown():
     at = week["beds"].index(1)
     assert week["ofBed"][at][1].replace("\u00a0", " ") == "13 April"
     assert week["ofBed"][at][2] == "you can start to harvest lettuce."
+
+
+def test_a_long_list_of_wet_beds_is_cut_short():
+    """Nine beds in nine runs: five are named, four counted."""
+    beds = [
+        SimpleNamespace(
+            bed=SimpleNamespace(plot="Brook", name=f"C{number}"),
+            water_share=0.9 if number % 2 else 0.0,
+        )
+        for number in range(1, 18)
+    ]
+    said = terrain.water(raster(np.full((2, 2), 5.0)), beds, (), ()).answer[0].text
+    assert "C1, C3, C5, C7, C9 and 4 more" in said.replace("\u00a0", " ")
