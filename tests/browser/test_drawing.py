@@ -455,3 +455,40 @@ def test_a_still_image_of_the_map_has_the_size_that_is_asked_for(field):
     image = Image.open(io.BytesIO(base64.b64decode(address.split(",", 1)[1])))
     assert image.size == (600, 400)
     assert len(image.convert("RGB").resize((60, 40)).getcolors(2400)) > 20
+
+
+# ---- What words keep off
+
+
+def test_shapes_sorted_by_where_they_lie_are_found_as_without_sorting(field):
+    """Of 300 boxes drawn at random some touch one of 80 squares, and some none."""
+    found = field(
+        """(() => {
+          let seed = 7;
+          const random = () => { seed = (seed * 16807) % 2147483647; return seed / 2147483647; };
+          const square = () => {
+            const [x, y, r] = [500 * random(), 500 * random(), 1 + 14 * random()];
+            const ring = Float32Array.from([x - r, y - r, x + r, y - r, x + r, y + r, x - r, y + r, x - r, y - r]);
+            return { form: "area", rings: [ring], box: [x - r, y - r, x + r, y + r] };
+          };
+          const plain = Array.from({ length: 80 }, square);
+          const sorted = fieldClear.sorted([...plain]);
+          const view = new fieldFrame.View(1, 0, 500, 500, 500, 1);
+          const wrong = [], touched = [0, 0];
+          for (let turn = 0; turn < 300; turn += 1) {
+            const [left, top] = [520 * random() - 10, 520 * random() - 10];
+            const box = { left, top, right: left + 30, bottom: top + 12 };
+            const own = plain[turn % 80];
+            const one = fieldClear.off({ view }, box, plain, own);
+            touched[Number(one)] += 1;
+            const same = one === fieldClear.off({ view }, box, sorted, own) &&
+              fieldClear.anyNearer(view, box, plain, own, 9) === fieldClear.anyNearer(view, box, sorted, own, 9);
+            if (!same) wrong.push(box);
+          }
+          return [wrong.length, ...touched];
+        })()"""
+    )
+    wrong, on, off = found
+    assert wrong == 0
+    assert on > 20
+    assert off > 20

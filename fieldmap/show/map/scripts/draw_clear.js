@@ -1,15 +1,70 @@
 "use strict";
 /** What lies where on the canvas: what words keep off, and how far they are from it. */
 const fieldClear = (() => {
-  /** Whether a box lies off all outlines and lines. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape[]} shapes */
-  function off({ view }, box, shapes) {
-    const [west, east] = [box.left, box.right].map((x) => (x - view.left) / view.scale);
-    const [north, south] = [box.top, box.bottom].map((y) => (view.top - y) / view.scale);
+  const MOST_CELLS = 32; // of a table of shapes, on a side
+  const FEW = 12; // shapes that are looked through one by one
+
+  /**
+   * Shapes by where they lie, so that few are asked about each place.
+   * @typedef {{west: number, south: number, wide: number, high: number, side: number, cells: number[][], asked: Int32Array, turn: number}} ShapeTable
+   * @type {WeakMap<FieldShape[], ShapeTable>}
+   */
+  const TABLES = new WeakMap();
+
+  /** The same shapes, sorted by where they lie for as long as the list is kept. @param {FieldShape[]} shapes */
+  function sorted(shapes) {
+    if (shapes.length < FEW) return shapes;
+    const west = Math.min(...shapes.map(({ box }) => box[0]));
+    const south = Math.min(...shapes.map(({ box }) => box[1]));
+    const side = Math.min(MOST_CELLS, Math.ceil(Math.sqrt(shapes.length)));
+    const wide = (Math.max(...shapes.map(({ box }) => box[2])) - west) / side || 1;
+    const high = (Math.max(...shapes.map(({ box }) => box[3])) - south) / side || 1;
+    const table = { west, south, wide, high, side, cells: Array.from({ length: side * side }, () => /** @type {number[]} */ ([])), asked: new Int32Array(shapes.length), turn: 0 };
+    shapes.forEach(({ box }, at) => {
+      const [left, bottom, right, top] = cellsOf(table, box[0], box[1], box[2], box[3]);
+      for (let up = bottom; up <= top; up += 1) for (let across = left; across <= right; across += 1) table.cells[up * side + across].push(at);
+    });
+    TABLES.set(shapes, table);
+    return shapes;
+  }
+
+  /** @param {ShapeTable} table @param {number} west @param {number} south @param {number} east @param {number} north */
+  function cellsOf({ west: w, south: s, wide, high, side }, west, south, east, north) {
+    const within = (/** @type {number} */ cell) => Math.max(0, Math.min(side - 1, Math.floor(cell)));
+    return [within((west - w) / wide), within((south - s) / high), within((east - w) / wide), within((north - s) / high)];
+  }
+
+  /** Whether a test holds of any shape whose extent may touch a box of metres. @param {FieldShape[]} shapes @param {number} west @param {number} south @param {number} east @param {number} north @param {(shape: FieldShape) => boolean} test */
+  function anyNear(shapes, west, south, east, north, test) {
+    const table = TABLES.get(shapes);
+    if (!table) return shapes.some(test);
+    const [left, bottom, right, top] = cellsOf(table, west, south, east, north);
+    const { asked, cells, side } = table;
+    table.turn += 1;
+    for (let up = bottom; up <= top; up += 1) {
+      for (let across = left; across <= right; across += 1) {
+        for (const at of cells[up * side + across]) {
+          if (asked[at] === table.turn) continue;
+          asked[at] = table.turn;
+          if (test(shapes[at])) return true;
+        }
+      }
+    }
+    return false;
+  }
+
+  /** Whether a box lies off all outlines and lines, but for one. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape[]} shapes @param {FieldShape} [except] */
+  function off({ view }, box, shapes, except) {
+    const west = (box.left - view.left) / view.scale;
+    const east = (box.right - view.left) / view.scale;
+    const north = (view.top - box.top) / view.scale;
+    const south = (view.top - box.bottom) / view.scale;
     const metres = { left: west, right: east, top: south, bottom: north };
-    return !shapes.some(({ box: [w, s, e, n], rings, form }) => {
-      if (w > east || e < west || s > north || n < south) return false;
-      if (form === "area" && fieldFrame.inside(west, south, rings)) return true;
-      return rings.some((ring) => {
+    return !anyNear(shapes, west, south, east, north, (shape) => {
+      const reach = shape.box;
+      if (shape === except || reach[0] > east || reach[2] < west || reach[1] > north || reach[3] < south) return false;
+      if (shape.form === "area" && fieldFrame.inside(west, south, shape.rings)) return true;
+      return shape.rings.some((ring) => {
         if (ring.length === 2) return true;
         for (let at = 2; at < ring.length; at += 2) {
           if (clipped([ring[at - 2], ring[at - 1]], [ring[at], ring[at + 1]], metres)) return true;
@@ -77,6 +132,14 @@ const fieldClear = (() => {
     return Math.hypot(across, up) < px && apart(view, box, shape) < px;
   }
 
+  /** Whether any other shape than one is nearer to a box than some pixels. @param {FieldView} view @param {PixelBox} box @param {FieldShape[]} shapes @param {FieldShape} own @param {number} px */
+  function anyNearer(view, box, shapes, own, px) {
+    const reach = { left: box.left - px, right: box.right + px, top: box.top - px, bottom: box.bottom + px };
+    const [west, east] = [(reach.left - view.left) / view.scale, (reach.right - view.left) / view.scale];
+    const [south, north] = [(view.top - reach.bottom) / view.scale, (view.top - reach.top) / view.scale];
+    return anyNear(shapes, west, south, east, north, (shape) => shape !== own && isNearer(view, box, shape, px));
+  }
+
   /** From a straight line to a box that it does not cross. @param {number[]} from @param {number[]} to @param {PixelBox} box */
   function offBox(from, to, { left, top, right, bottom }) {
     const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
@@ -103,5 +166,5 @@ const fieldClear = (() => {
     return side(a, b, c) !== side(a, b, d) && side(c, d, a) !== side(c, d, b);
   }
 
-  return Object.freeze({ off, extent, clipped, apart, isNearer, crosses, overOutline });
+  return Object.freeze({ sorted, off, extent, clipped, apart, anyNearer, crosses, overOutline });
 })();

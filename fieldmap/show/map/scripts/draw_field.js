@@ -19,6 +19,21 @@ const fieldDrawing = (() => {
     return canvas;
   }
 
+  /** What words keep off, sorted by where it lies: on a large farm each place is asked of few. @param {InstanceType<typeof fieldThings.Things>} things */
+  function keptOff({ plots, things }) {
+    const { sorted } = fieldClear;
+    const solid = things.filter(({ kind }) => kind !== "overhead line");
+    const compact = solid.filter(({ kind }) => !fieldPlotNames.LONG.includes(kind));
+    sorted(plots);
+    return {
+      solid: sorted(solid),
+      wires: things.filter(({ kind }) => kind === "overhead line"),
+      compact: sorted(compact),
+      around: sorted([...plots, ...solid]),
+      small: sorted([...plots, ...compact]),
+    };
+  }
+
   class Field {
     /** @param {L.Map} map @param {Scene} scene @param {FieldChoices} given */
     constructor(map, scene, given) {
@@ -31,6 +46,7 @@ const fieldDrawing = (() => {
       this.describe = given.describe ?? ((/** @type {FieldThing} */ thing) => this.saidOf(thing));
       this.beds = new fieldBeds.Beds(scene.beds);
       this.things = new fieldThings.Things(scene);
+      this.keeps = keptOff(this.things);
       this.air = new fieldAir.Air(scene.air);
       this.ground = new fieldGround.Ground(scene, () => this.request());
       this.choice = new fieldChoice.Choice(map, this.frame, this.beds, this.things);
@@ -324,8 +340,7 @@ const fieldDrawing = (() => {
         things: this.things,
         ground: this.ground,
         downhill: this.data.downhill,
-        solid: this.things.things.filter(({ kind }) => kind !== "overhead line"),
-        wires: this.things.things.filter(({ kind }) => kind === "overhead line"),
+        ...this.keeps,
         words: { say: this.data.say, height: (/** @type {number} */ height) => this.height(height) },
       };
       const sheet = { ...brush, labels, scene };

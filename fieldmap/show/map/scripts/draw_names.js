@@ -72,10 +72,9 @@ const fieldNames = (() => {
     }
     for (const { x, y, turn } of places) {
       const within = thing.form === "area" && fieldFrame.inside((x - view.left) / view.scale, (view.top - y) / view.scale, thing.rings);
-      const others = [...scene.things.plots, ...scene.solid.filter((each) => each !== thing)];
       const clear = [-0.5, -0.25, 0, 0.25, 0.5].every((share) => {
         const [cx, cy] = [x + share * width * Math.cos(turn), y + share * width * Math.sin(turn)];
-        return off(sheet, { left: cx - 6, right: cx + 6, top: cy - 6, bottom: cy + 6 }, others);
+        return off(sheet, { left: cx - 6, right: cx + 6, top: cy - 6, bottom: cy + 6 }, scene.around, thing);
       });
       if (within || !clear) continue;
       if (labels.slant(text, x, y, turn, font, colour)) return true;
@@ -157,7 +156,7 @@ const fieldNames = (() => {
 
   /** Of a block the end, 1 or -1, beyond which most names lie clear of plots and of what stands around. @param {FieldSheet} sheet @param {number[]} own */
   function sideOf(sheet, own) {
-    const shapes = [...sheet.scene.things.plots, ...sheet.scene.solid];
+    const shapes = sheet.scene.around;
     const clear = [1, -1].map((side) => own.filter((bed) => off(sheet, placeAtEnd(sheet, bed, side, FONTS.bed).box, shapes)).length);
     return clear[1] > clear[0] ? -1 : 1;
   }
@@ -275,7 +274,7 @@ const fieldNames = (() => {
         if (!spot) continue;
         const width = labels.width(text, FONTS.height);
         const box = { left: spot.x - width / 2 - 4, right: spot.x + width / 2 + 4, top: spot.y - 9, bottom: spot.y + 9 };
-        if (!off(sheet, box, [...scene.things.plots, ...scene.solid])) continue;
+        if (!off(sheet, box, scene.around)) continue;
         if (!labels.slant(text, spot.x, spot.y, spot.turn, FONTS.height, colours.height)) continue;
         ctx.strokeStyle = fieldPalette.clear(colours.contour, 0.9);
         ctx.lineWidth = 1.1;

@@ -2,7 +2,7 @@
 /** Names of plots: each on its own plot or beside it, in one place whatever is asked. */
 const fieldPlotNames = (() => {
   const { FONTS, touch } = fieldLabels;
-  const { off, extent, apart, isNearer } = fieldClear;
+  const { off, extent, apart, anyNearer } = fieldClear;
   const GAPS_PX = [16, 44];
   const OVER_PX = 10; // above a plot and below it
   const SHARES = [0.3, 0.5, 0.7, 0.1, 0.9]; // of a plot's side, at which its name is tried
@@ -59,16 +59,15 @@ const fieldPlotNames = (() => {
     const name = labels.size([heading]);
     const wanted = [sub ?? "", ...ever].filter(Boolean).map((text) => labels.size([heading, ...text.split("\n").map(lineOf)]));
     const room = { width: Math.max(name.width, ...wanted.map(({ width }) => width)), height: Math.max(name.height, ...wanted.map(({ height }) => height)) };
-    const others = scene.things.plots.filter((each) => each !== plot);
-    const own = (/** @type {NamePlace} */ place) => belongs(sheet, boxOf(place, name), plot, others);
+    const { plots } = scene.things;
+    const { around, small } = scene;
+    const own = (/** @type {NamePlace} */ place) => belongs(sheet, boxOf(place, name), plot);
     const clear = (/** @type {NamePlace[]} */ places, /** @type {FieldShape[]} */ shapes) =>
       places.filter((place) => isFree(sheet, place) && off(sheet, boxOf(place, place.room), shapes) && own(place));
     const beside = [...besidePlot(sheet, plot, room, false), ...besidePlot(sheet, plot, room, true)];
     const narrow = [...besidePlot(sheet, plot, name, false), ...besidePlot(sheet, plot, name, true)];
-    const around = [...scene.things.plots, ...scene.solid];
-    const small = around.filter(({ kind }) => !LONG.includes(kind));
-    const among = (/** @type {NamePlace[]} */ places, /** @type {FieldShape[]} */ shapes) =>
-      places.filter((place) => isFree(sheet, place) && off(sheet, boxOf(place, name), shapes) && belongs(sheet, boxOf(place, name), plot, others, NEARER_LAST));
+    const among = (/** @type {NamePlace[]} */ places, /** @type {FieldShape[]} */ shapes, /** @type {FieldShape | undefined} */ except = undefined) =>
+      places.filter((place) => isFree(sheet, place) && off(sheet, boxOf(place, name), shapes, except) && belongs(sheet, boxOf(place, name), plot, NEARER_LAST));
     const led = ledTo(sheet, plot, name);
     const over = [
       ...clear(beside, small),
@@ -76,11 +75,11 @@ const fieldPlotNames = (() => {
       ...clear(narrow, small),
       ...among(besidePlot(sheet, plot, name, false, [...SHARES, ...BEYOND]), small),
       ...among(led, small),
-      ...clear(beside, scene.things.plots),
-      ...clear(narrow, scene.things.plots),
+      ...clear(beside, plots),
+      ...clear(narrow, plots),
     ];
     const inside = insidePlot(sheet, plot, name).filter((place) => isFree(sheet, place));
-    const last = [...among(led, scene.things.plots), ...among(onPlot(sheet, plot, name), others)];
+    const last = [...among(led, plots), ...among(onPlot(sheet, plot, name), plots, plot)];
     // From near a name over its own beds is plainer than one over a hedge.
     const rest = isNear ? [...inside, ...over] : [...over, ...inside];
     return { plot, lines, name, best: clear(beside, around), others: [...rest, ...last] };
@@ -95,11 +94,11 @@ const fieldPlotNames = (() => {
   /** @param {FieldSheet} sheet @param {NamePlace} place */
   const isFree = ({ labels }, place) => labels.free(boxOf(place, place.room));
 
-  /** Whether a name is plainly that of its own plot. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape} plot @param {FieldShape[]} others @param {number} [share] of the way to any other */
-  function belongs({ view }, box, plot, others, share = NEARER) {
+  /** Whether a name is plainly that of its own plot. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape} plot @param {number} [share] of the way to any other */
+  function belongs({ view, scene }, box, plot, share = NEARER) {
     if (isOn(view, box, plot)) return true;
     const own = Math.max(BESIDE_PX, apart(view, box, plot));
-    return !others.some((other) => isNearer(view, box, other, own / share));
+    return !anyNearer(view, box, scene.things.plots, plot, own / share);
   }
 
   /** Whether the middle of a box lies on a plot. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot */
@@ -176,11 +175,11 @@ const fieldPlotNames = (() => {
       .sort((one, other) => shared(one) - shared(other));
   }
 
-  /** Whether a name stands so far off its plot that a line must lead there. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @param {FieldShape[]} others */
-  function isFar(view, box, plot, others) {
+  /** Whether a name stands so far off its plot that a line must lead there. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape} plot */
+  function isFar({ view, scene }, box, plot) {
     if (isOn(view, box, plot)) return false;
     const own = apart(view, box, plot);
-    return own > FAR_PX || others.some((other) => isNearer(view, box, other, NEARLY * Math.max(own, BESIDE_PX)));
+    return own > FAR_PX || anyNearer(view, box, scene.things.plots, plot, NEARLY * Math.max(own, BESIDE_PX));
   }
 
   /** Just inside a plot, where it is nearest to a box. @param {FieldView} view @param {PixelBox} box @param {FieldShape} plot @returns {Point} */
@@ -209,34 +208,33 @@ const fieldPlotNames = (() => {
     const { labels, scene } = sheet;
     const size = labels.size(lines);
     const alone = boxOf(place, name);
-    const others = scene.things.plots.filter((each) => each !== plot);
-    const small = scene.solid.filter(({ kind }) => !LONG.includes(kind));
+    const { plots } = scene.things;
+    const small = scene.compact;
     // What is said of a plot covers no more than its name does.
     const covers = (/** @type {PixelBox} */ box, /** @type {FieldShape[]} */ shapes) => off(sheet, alone, shapes) && !off(sheet, box, shapes);
     const below = boxOf(place, size);
     const above = boxOf({ ...place, top: place.top - size.height + name.height }, size);
     const isFit = (/** @type {PixelBox} */ box) =>
-      !place.isOver && labels.free(box) && off(sheet, box, others) && !covers(box, small) && !rooms.some((room) => touch(box, room));
+      !place.isOver && labels.free(box) && off(sheet, box, plots, plot) && !covers(box, small) && !rooms.some((room) => touch(box, room));
     const [whole] = [below, above].filter(isFit).sort((one, other) => Number(covers(one, [plot])) - Number(covers(other, [plot])));
     return { whole: whole ?? below, isWhole: whole !== undefined };
   }
 
   /** @param {FieldSheet} sheet @param {Unnamed} unnamed @param {NamePlace} place @param {PixelBox[]} rooms of other names */
   function write(sheet, { plot, lines, name }, place, rooms) {
-    const { view, labels, scene } = sheet;
+    const { view, labels } = sheet;
     const { whole, isWhole } = withValue(sheet, plot, lines, name, place, rooms);
-    const others = scene.things.plots.filter((each) => each !== plot);
     const { left, top } = isWhole ? whole : boxOf(place, name);
     const seen = seenOf(view, labels.room, plot.box);
     /** @type {Point | undefined} */
     let to;
     if (place.isLed) to = { x: (seen.left + seen.right) / 2, y: (seen.top + seen.bottom) / 2 };
-    else if (isFar(view, isWhole ? whole : boxOf(place, name), plot, others)) to = nearest(view, isWhole ? whole : boxOf(place, name), plot);
+    else if (isFar(sheet, isWhole ? whole : boxOf(place, name), plot)) to = nearest(view, isWhole ? whole : boxOf(place, name), plot);
     if (to) labels.lead(isWhole && !place.isLed ? whole : boxOf(place, name), to);
     const box = labels.put(isWhole ? lines : lines.slice(0, 1), [{ left, top, align: place.align }], true);
     labels.said.push({ text: plot.name, box: { ...boxOf(place, name), top, bottom: top + name.height }, to });
     labels.take([{ ...box, left: box.left - APART_PX, right: box.right + APART_PX }]);
   }
 
-  return Object.freeze({ put });
+  return Object.freeze({ put, LONG });
 })();

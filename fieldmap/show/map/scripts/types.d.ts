@@ -87,8 +87,11 @@ interface FieldSheet extends FieldBrush {
     things: InstanceType<typeof fieldThings.Things>;
     ground: InstanceType<typeof fieldGround.Ground>;
     downhill: Scene["downhill"];
-    solid: FieldShape[];
+    solid: FieldShape[]; // all that stands but wires
     wires: FieldShape[];
+    compact: FieldShape[]; // of what is solid all but the long
+    around: FieldShape[]; // plots and what is solid
+    small: FieldShape[]; // plots and what is compact
     words: { say: Record<string, string>; height: (height: number) => string };
   };
 }
