@@ -12,6 +12,9 @@ from bare_map import page
 from browser import Page
 from PIL import Image
 
+from fieldmap.model.surroundings import KINDS
+from fieldmap.show.text.map.signs import KINDS as SIGN_WORDS
+
 BEDS = 160
 WINDOW = {"viewport": {"width": 800, "height": 600}}
 PICTURES = Path(__file__).parent / "drawings"
@@ -455,6 +458,24 @@ def test_a_still_image_of_the_map_has_the_size_that_is_asked_for(field):
     image = Image.open(io.BytesIO(base64.b64decode(address.split(",", 1)[1])))
     assert image.size == (600, 400)
     assert len(image.convert("RGB").resize((60, 40)).getcolors(2400)) > 20
+
+
+def test_every_kind_of_surroundings_has_a_shape_of_its_own_in_the_list_of_signs(field):
+    """Without one its picture in the list would be that of a line."""
+    drawn = (*KINDS, "plot", "mark", "gone", "new", "aside", "evergreen")
+    assert [each for each in drawn if not field("fieldSigns.has(given)", each)] == []
+    assert not field("fieldSigns.has(given)", "no such kind")
+
+
+def test_every_sign_that_has_a_word_is_drawn_for_its_list(field):
+    """Beds, tunnels and pegs are drawn by their own names; a number is written."""
+    plain = field("field.swatch('no such kind', 44, 22).toDataURL()")
+    drawn = {
+        each: field("field.swatch(given, 44, 22).toDataURL()", each)
+        for each in SIGN_WORDS
+        if each not in ("number", "bed")
+    }
+    assert [each for each, picture in drawn.items() if picture == plain] == []
 
 
 # ---- What words keep off

@@ -290,9 +290,10 @@ const fieldDrawing = (() => {
       const path = new Path2D();
       fieldFrame.trace(path, this.linesOf(field).points, false);
       view.inMetres(ctx);
-      ctx.strokeStyle = fieldPalette.clear(palette.dark ? "#bfe0f6" : "#233f73", 0.8);
-      ctx.lineWidth = 1 / view.scale;
-      ctx.setLineDash([2.5 / view.scale, 2.5 / view.scale]);
+      const { colour, px, dashes } = fieldPalette.marks(palette).isoline;
+      ctx.strokeStyle = colour;
+      ctx.lineWidth = px / view.scale;
+      ctx.setLineDash(dashes.map((dash) => dash / view.scale));
       ctx.stroke(path);
       ctx.setLineDash([]);
     }

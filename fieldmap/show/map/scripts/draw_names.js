@@ -498,7 +498,7 @@ const fieldNames = (() => {
 
   /** Numbers of pockets: those of all that are seen, or none, for one alone would be a riddle. @param {FieldSheet} sheet @param {FieldShape[]} things */
   function pockets({ view, labels, colours, palette }, things) {
-    const colour = palette.dark ? colours.ink : "#233f73";
+    const colour = palette.dark ? colours.ink : fieldPalette.COLD;
     const shares = [0.5, 0.3, 0.7, 0.15, 0.85];
     /** @type {{lines: LabelLine[], places: LabelPlace[]}[]} */
     const found = [];

@@ -1,6 +1,8 @@
 "use strict";
 /** Colours of a look, and those along its ramps. */
 const fieldPalette = (() => {
+  const COLD = "#233f73"; // the dark end of the ramp of cold
+
   /** @param {string} hex @returns {[number, number, number]} */
   const parts = (hex) => [parseInt(hex.slice(1, 3), 16), parseInt(hex.slice(3, 5), 16), parseInt(hex.slice(5, 7), 16)];
 
@@ -61,5 +63,20 @@ const fieldPalette = (() => {
     }
   }
 
-  return Object.freeze({ Palette, parts, clear, mixed, lightness });
+  /**
+   * How lines and shadows that belong to a question are drawn, on the map and in legends:
+   * colour, width in pixels, and dashes; a shadow is filled.
+   * @param {Palette} palette @returns {Record<"pocket" | "drain" | "choice" | "isoline" | "shadow", {colour: string, px: number, dashes: number[]}>}
+   */
+  function marks({ dark, colours }) {
+    return {
+      pocket: { colour: dark ? "#8fb9dd" : COLD, px: 1.8, dashes: [7, 5] },
+      drain: { colour: colours.water_ink, px: 2.6, dashes: [] },
+      choice: { colour: colours.ink, px: 1.6, dashes: [7, 4] },
+      isoline: { colour: clear(dark ? "#bfe0f6" : COLD, 0.8), px: 1, dashes: [2.5, 2.5] },
+      shadow: { colour: clear(dark ? "#000000" : colours.ink, 0.24), px: 0, dashes: [] },
+    };
+  }
+
+  return Object.freeze({ Palette, marks, COLD, parts, clear, mixed, lightness });
 })();

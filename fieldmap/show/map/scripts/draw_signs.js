@@ -47,10 +47,10 @@ const fieldSigns = (() => {
     ctx.fillStyle = colours.ground_high;
     ctx.fillRect(0, 0, width, height);
     if (kind === "contour" || kind === "isoline") {
-      const [colour, px, dashes] = kind === "contour" ? [colours.contour, 1.3, []] : [palette.dark ? "#bfe0f6" : "#233f73", 1, [2.5, 2.5]];
-      ctx.strokeStyle = String(colour);
-      ctx.lineWidth = Number(px);
-      ctx.setLineDash(/** @type {number[]} */ (dashes));
+      const { colour, px, dashes } = kind === "contour" ? { colour: colours.contour, px: 1.3, dashes: [] } : fieldPalette.marks(palette).isoline;
+      ctx.strokeStyle = colour;
+      ctx.lineWidth = px;
+      ctx.setLineDash(dashes);
       ctx.beginPath();
       ctx.moveTo(0, height * 0.7);
       ctx.bezierCurveTo(width * 0.4, height * 0.7, width * 0.6, height * 0.3, width, height * 0.3);

@@ -44,7 +44,7 @@ const fieldSwatches = (() => {
     const { colours } = palette;
     if (fieldSigns.has(name)) fieldSigns.draw(ctx, name, width, height, palette, ratio);
     else if (name === "air") airArrow(ctx, width, height, palette);
-    else if (["drain", "pocket", "choice", "shadow"].includes(name)) marked(ctx, name, width, height, palette);
+    else if (isMark(name)) marked(ctx, name, width, height, palette);
     else if (name === "tunnel") tunnel(ctx, width, height, colours);
     else if (name === "peg") {
       ctx.fillStyle = colours.ink;
@@ -54,6 +54,9 @@ const fieldSwatches = (() => {
     } else bedSwatch(ctx, name, width, height, colours);
     return canvas;
   }
+
+  /** @param {string} name @returns {name is typeof MARKS[number]} */
+  const isMark = (name) => MARKS.some((each) => each === name);
 
   /** @param {CanvasRenderingContext2D} ctx @param {string} name @param {number} width @param {number} height @param {LookColours} colours */
   function bedSwatch(ctx, name, width, height, colours) {
@@ -82,21 +85,16 @@ const fieldSwatches = (() => {
     ctx.strokeRect(0.6, 0.6, width - 1.2, height - 1.2);
   }
 
-  /** Lines and shadows of `draw_things.js`. @param {CanvasRenderingContext2D} ctx @param {string} name @param {number} width @param {number} height @param {FieldPalette} palette */
+  const MARKS = /** @type {const} */ (["drain", "pocket", "choice", "shadow"]);
+
+  /** Lines and shadows that belong to a question. @param {CanvasRenderingContext2D} ctx @param {typeof MARKS[number]} name @param {number} width @param {number} height @param {FieldPalette} palette */
   function marked(ctx, name, width, height, palette) {
-    const { colours } = palette;
-    /** @type {Record<string, [string, number, number[]]>} */
-    const lines = {
-      drain: [colours.water_ink, 2.6, []],
-      pocket: [palette.dark ? "#8fb9dd" : "#233f73", 1.8, [7, 5]],
-      choice: [colours.ink, 1.6, [7, 4]],
-    };
+    const { colour, px, dashes } = fieldPalette.marks(palette)[name];
     if (name === "shadow") {
-      ctx.fillStyle = fieldPalette.clear(palette.dark ? "#000000" : colours.ink, 0.24);
+      ctx.fillStyle = colour;
       ctx.fillRect(0, 0, width, height);
       return;
     }
-    const [colour, px, dashes] = lines[name];
     ctx.strokeStyle = colour;
     ctx.lineWidth = px;
     ctx.setLineDash(dashes);

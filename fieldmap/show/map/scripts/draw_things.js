@@ -409,10 +409,11 @@ const fieldThings = (() => {
   function drawMarked(brush, thing) {
     const { colours, palette } = brush;
     if (thing.kind === "gone" || thing.kind === "new") ring(brush, thing);
-    const cold = palette.dark ? "#8fb9dd" : "#233f73";
+    const { pocket, shadow, drain, choice } = fieldPalette.marks(palette);
+    const along = (/** @type {{colour: string, px: number, dashes: number[]}} */ { colour, px, dashes }) => line(brush, thing.path, colour, px, dashes);
     switch (thing.kind) {
       case "pocket":
-        return line(brush, thing.path, cold, 1.8, [7, 5]);
+        return along(pocket);
       case "mark":
         line(brush, thing.path, colours.paper, 3.4);
         return line(brush, thing.path, colours.ink, 2.2, [2, 3]);
@@ -424,13 +425,13 @@ const fieldThings = (() => {
         line(brush, thing.path, colours.paper, 5);
         return line(brush, thing.path, colours.ink, 2.6);
       case "shadow":
-        return fill(brush, thing.path, fieldPalette.clear(palette.dark ? "#000000" : colours.ink, 0.24));
+        return fill(brush, thing.path, shadow.colour);
       case "drain":
         line(brush, thing.path, colours.paper, 4.6);
-        return line(brush, thing.path, colours.water_ink, 2.6);
+        return along(drain);
       case "choice":
         line(brush, thing.path, colours.paper, 3.6);
-        return line(brush, thing.path, colours.ink, 1.6, [7, 4]);
+        return along(choice);
       default:
         return line(brush, thing.path, colours.ink, 1.5, [4, 3]);
     }
