@@ -26,7 +26,12 @@ TUNNEL_PARTS = ("bow", "ground_post", "purlin", "tunnel_film")
 YEARS = (3, 5, 10)
 HOURS_OF_WATER = 6.0  # of a day, in which one waters (a choice)
 MOST_GATES = 3
-HOLES_MM = 96.0  # width of what stands beside the soil test
+HOLES_MM = (
+    96.0  # width of what stands beside the soil test, in which one plot has a column
+)
+HOLES_BESIDE_PLOTS_MM = 82.0  # the same, where several plots have one
+# Of the soil test; more or longer names leave no room to write in (choices).
+MOST_PLOTS, LONGEST_WORD = 4, 9
 
 
 class Known(NamedTuple):
@@ -63,7 +68,7 @@ def blocks(known: Known, units: Units) -> tuple[paper.Block, ...]:
         paper.Head(_(TITLES["before_you_sign"]), (line,)),
         paper.Heading(_(WORDS["says"])),
         paper.Points(tuple(_says(known, units))),
-        *_ground(known.beds),
+        *_ground(known.beds, [str(name) for name in known.plots["name"]]),
         *_water(known.water_l_day, units),
         *_lease(known.lines),
         *_fence(known, units),
@@ -112,9 +117,11 @@ def _falls(beds: Sequence[RankedBed], units: Units) -> str:
     )
 
 
-def _ground(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
+def _ground(beds: Sequence[RankedBed], plots: Sequence[str]) -> Iterator[paper.Block]:
     """Two holes beside a soil test, then herbicide."""
-    yield paper.Beside(tuple(_holes(beds)), tuple(_soil()), HOLES_MM)
+    several = len(plots) > 1 and _have_columns(plots)
+    left_mm = HOLES_BESIDE_PLOTS_MM if several else HOLES_MM
+    yield paper.Beside(tuple(_holes(beds)), tuple(_soil(plots)), left_mm)
     yield paper.Heading(_(WORDS["spray"]))
     yield paper.Lines(translated(WORDS["spray_ask"]))
     yield paper.Text(_(WORDS["spray_test"]))
@@ -124,7 +131,7 @@ def _holes(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
     yield paper.Heading(_(WORDS["holes"]))
     if beds:
         yield paper.Text(_hole_where(beds))
-    yield _to_fill_in(WORDS["hole_head"], WORDS["hole_rows"])
+    yield _to_fill_in(translated(WORDS["hole_head"]), WORDS["hole_rows"])
 
 
 def _hole_where(beds: Sequence[RankedBed]) -> str:
@@ -140,16 +147,34 @@ def _hole_where(beds: Sequence[RankedBed]) -> str:
     return _(WORDS["hole_where_alike"]).format(**ends)
 
 
-def _soil() -> Iterator[paper.Block]:
+def _have_columns(plots: Sequence[str]) -> bool:
+    """Whether the soil of each plot has a column of its own under the plot's name."""
+    longest = max(len(word) for name in plots for word in name.split())
+    return len(plots) <= MOST_PLOTS and longest <= LONGEST_WORD
+
+
+def _soil(plots: Sequence[str]) -> Iterator[paper.Block]:
+    """A test of the soil of each plot."""
     yield paper.Heading(_(WORDS["soil"]))
-    yield paper.Text(_(WORDS["soil_how"]))
-    yield _to_fill_in(WORDS["soil_head"], WORDS["soil_rows"])
+    if len(plots) == 1:
+        yield paper.Text(_(WORDS["soil_how_of_one"]))
+        heads = [_(WORDS["soil_found"])]
+    elif _have_columns(plots):
+        yield paper.Text(_(WORDS["soil_how"]))
+        heads = list(plots)
+    else:
+        yield paper.Text(f"{_(WORDS['soil_how'])} {_(WORDS['soil_copy'])}")
+        heads = [_(WORDS["soil_found"])]
+    yield _to_fill_in([*heads, _(WORDS["soil_limit"])], WORDS["soil_rows"])
 
 
-def _to_fill_in(head: Sequence[str], rows: Sequence[str]) -> paper.Table:
+def _to_fill_in(heads: Sequence[str], rows: Sequence[str]) -> paper.Table:
     """A table of which only the first column is written."""
-    said = tuple((row, "", "") for row in translated(rows))
-    return paper.Table(("", *translated(head)), said, (0.5, 0.25, 0.25))
+    blank = ("",) * len(heads)
+    said = tuple((row, *blank) for row in translated(rows))
+    first = 0.5 if len(heads) == 2 else 0.3
+    each = (1.0 - first) / len(heads)
+    return paper.Table(("", *heads), said, (first, *(each for _head in heads)))
 
 
 def _water(litres: Mapping[int, float], units: Units) -> Iterator[paper.Block]:

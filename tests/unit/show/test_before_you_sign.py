@@ -90,3 +90,23 @@ def test_a_plot_in_grass_has_no_fence_yet_and_the_sheet_says_so():
     _head, table, note = before_you_sign._fence(known, "metric")
     assert [row[0] for row in table.rows] == ["Home", "Brook"]
     assert "No fence yet" not in note.text
+
+
+@pytest.mark.parametrize(
+    ("plots", "heads"),
+    [
+        (["Shelf"], ["Found"]),
+        (["Shelf", "Barn Garden"], ["Shelf", "Barn Garden"]),
+        # Names of one long word, or of many plots, leave no room to write in.
+        (["Shelf", "Streuobstwiese"], ["Found"]),
+        (list("ABCDE"), ["Found"]),
+    ],
+)
+def test_each_plot_has_a_place_for_its_own_sample_of_soil(plots, heads):
+    _heading, how, table = before_you_sign._soil(plots)
+    assert list(table.head) == ["", *heads, "Limit here"]
+    assert {len(row) for row in table.rows} == {len(table.head)} == {len(table.widths)}
+    assert sum(table.widths) == pytest.approx(1.0)
+    is_copied = len(plots) > 1 and heads == ["Found"]
+    assert ("Copy this table for each plot." in how.text) == is_copied
+    assert ("In each plot" in how.text) == (len(plots) > 1)

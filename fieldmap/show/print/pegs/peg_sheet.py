@@ -411,8 +411,9 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
 def _ends(bay: Bay, field: FieldPegs, units: Units) -> str:
     """How the pegs at the ends of its beds are set."""
     alone = len(bay.rows[0]) == 1
-    return _(WORDS[f"alone_{bay.hand}" if alone else "knots"]).format(
-        line="" if len(field.lines_m) == 1 else f" {bay.line + 1}",
+    knots = "knots" if len(field.lines_m) == 1 else "knots_of_many"
+    return _(WORDS[f"alone_{bay.hand}" if alone else knots]).format(
+        line=bay.line + 1,
         width=pegging.length(bay.bed_m, units, bold),
     )
 

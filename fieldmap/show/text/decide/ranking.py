@@ -5,10 +5,11 @@ from collections.abc import Mapping
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import Sentence, fill, say
 
-LIGHT = texts(__name__, "light")
+LIGHT, TYPICAL = texts(__name__, "light"), texts(__name__, "typical")
 LIGHT_BESIDE, SOIL_BESIDE = "spring_light_beside", "soil_later_than"
 COMPARED_BY = {LIGHT_BESIDE: "light", SOIL_BESIDE: "soil"}  # all others by their nights
 
@@ -16,20 +17,20 @@ COMPARED_BY = {LIGHT_BESIDE: "light", SOIL_BESIDE: "soil"}  # all others by thei
 def first_thing(fact: Fact, units: Units) -> str:
     """The thing that matters most for a bed, as a sentence.
 
-    It says what a typical bed is, where that is what the bed is compared with.
+    A second one says what a typical bed is, where the bed is compared with that.
 
     Examples
     --------
     >>> night = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("typical_bed"))
     >>> first_thing(Fact("two_that_matter", first=night), "metric")
-    'On still nights this bed is likely 1 °C colder than a typical bed (half of all beds are colder than the typical bed).'
+    'On still nights this bed is likely 1 °C colder than a typical bed. Half of all beds are colder than the typical bed.'
     """
     first: Fact = fact["first"]
     bed: Fact | None = first.values.get("bed")
-    if bed is not None and bed.kind == "typical_bed":
-        by = COMPARED_BY.get(first.kind, "night")
-        first = Fact(first.kind, **{**first.values, "bed": Fact(f"{bed.kind}_by_{by}")})
-    return f"{names.started(say(first, units))}."
+    said = f"{names.started(say(first, units))}."
+    if bed is None or bed.kind != "typical_bed":
+        return said
+    return f"{said} {_(TYPICAL[COMPARED_BY.get(first.kind, 'night')])}"
 
 
 def _in_light(fact: Fact, units: Units) -> str:

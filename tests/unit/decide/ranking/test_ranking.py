@@ -223,7 +223,7 @@ def test_a_reason_names_the_two_things_that_matter_most_in_degrees():
     )
     _, east = ranked(made_up, known)
     assert reason(east) == (
-        "On still nights this bed is likely 0.5 °C colder than a typical bed (half of all beds are colder than the typical bed). In March this bed "
+        "On still nights this bed is likely 0.5 °C colder than a typical bed. Half of all beds are colder than the typical bed. In March this bed "
         "gets 3 % less light than a typical bed."
     )
 

@@ -69,7 +69,7 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
         bad["Light on the floor"]
         == "less light than the best place (the difference is 4 % of the light in the open)"
     )
-    assert good["Rain water"] == "no wet ground and no clay"
+    assert good["Rain water"] == "none of the ground is wet or clay"
     assert (
         bad["Rain water"]
         == "33 % of the ground is wet or clay. Rain from 2,510 m² of higher ground runs here, so it needs a drain 6 m long"
