@@ -8,12 +8,20 @@ in °F above 32: Rutgers Cooperative Extension, Salem County). It stands until i
 the spring after, on 15 May at the latest: common practice, no source.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from fieldmap.decide.crop_plan.growing_windows import UsualYear, usual_year
-from fieldmap.decide.crop_plan.model import BedPart, CoverUse, GreenManure, Stay
+from fieldmap.decide.crop_plan.model import (
+    BedPart,
+    CoverUse,
+    GreenManure,
+    Stay,
+    left_from_winter,
+)
 from fieldmap.decide.crop_plan.sowings import fallow
 from fieldmap.decide.crop_plan.sowings.fallow import Fallow, Season
 from fieldmap.model.season_year import NORTH, SOUTH
@@ -270,6 +278,33 @@ def test_bare_in_winter_is_what_neither_crop_nor_green_manure_covers():
     assert fallow.bare_in_winter(20.0, [rye])
     assert fallow.bare_in_winter(20.0, [rye, stay(200, 364, part=BedPart(8.0, 12.0))])
     assert not fallow.bare_in_winter(20.0, [stay(200, 365)])
+
+
+@pytest.mark.parametrize(
+    ("next_day", "last"),
+    [
+        (230, 190),  # nothing comes before: day 555 less 365
+        (201, 190),
+        (190, 189),  # the next crop takes its metres the day after
+        (2, 1),
+        (1, None),  # taken on New Year's Day: nothing is left from the winter
+    ],
+)
+def test_what_stands_from_the_winter_before_ends_when_it_is_done_or_its_metres_are_taken(
+    next_day, last
+):
+    """Garlic from day 290 to day 555, which is day 190 of the year after."""
+    garlic, after = winter_stay(290, 555), winter_stay(next_day, next_day + 30)
+    found = dict(left_from_winter([garlic, after]))
+    assert found.get(garlic) == last
+
+
+def test_beds_and_metres_beside_it_do_not_end_what_stands_from_the_winter_before():
+    garlic = winter_stay(290, 555, BedPart(0.0, 10.0))
+    beside = winter_stay(100, 130, BedPart(10.0, 10.0))
+    elsewhere = replace(winter_stay(50, 80), bed="A2")
+    found = list(left_from_winter([garlic, beside, elsewhere]))
+    assert found == [(garlic, 190)]
 
 
 # ------------------------------------------------------------------ the season
