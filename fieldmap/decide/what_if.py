@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -25,6 +25,7 @@ from fieldmap.decide import tunnels
 from fieldmap.decide.calendar import monte_carlo, planting_dates
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
@@ -45,6 +46,36 @@ LEAST_C = 0.1
 LEAST_PERCENT = 2.0
 SLIVER_M = 0.02  # narrower pieces of a change are not drawn
 CAUTION = Fact("who_is_below")
+
+
+# What days by which planting moves come to: clearly "earlier" or "later"; not clear, but
+# days are lost "at_worst"; else "none".
+Move = Literal["earlier", "later", "at_worst", "none"]
+
+
+def move_of(days_earlier: Estimate) -> Move:
+    """What days by which planting would move come to, in whole days.
+
+    As between beds, under two days is no difference. A gain counts where nothing is lost
+    even at worst. A loss that is likely, or that cannot be a gain, is never hidden.
+
+    Parameters
+    ----------
+    days_earlier
+        By how much earlier one could plant; negative is later.
+
+    Examples
+    --------
+    >>> move_of(Estimate(0.0, 4.0, 16.0)), move_of(Estimate(-10.0, -4.0, 1.0))
+    ('earlier', 'at_worst')
+    """
+    low, central, high = map(round, days_earlier)
+    if low >= 0 and central >= FEWEST_DAYS:
+        return "earlier"
+    if high <= 0 and central <= -FEWEST_DAYS:
+        return "later"
+    may_lose = high <= 0 or central <= -FEWEST_DAYS
+    return "at_worst" if may_lose and low <= -FEWEST_DAYS else "none"
 
 
 @dataclass(frozen=True)
@@ -81,6 +112,11 @@ class BedEffect:
     def moves_cold_air(self) -> bool:
         """Whether it is worth showing how much colder or less cold it would be."""
         return abs(self.offset_c.central) >= LEAST_C
+
+    @property
+    def move(self) -> Move:
+        """What the days by which planting moves come to."""
+        return "none" if self.days_earlier is None else move_of(self.days_earlier)
 
     @property
     def changes_light(self) -> bool:

@@ -368,6 +368,30 @@ def test_places_to_keep_off_have_their_names_on_every_drawing_of_the_ground(
         assert explained in sheet("walk")[1]
 
 
+def test_both_sheets_for_the_owner_have_the_same_fence(facts, sheet):
+    """No wire around a plot whose beds all lie in grass, and the rest adds up."""
+    (before,) = sheet("before_you_sign")
+    plots = [each["name"] for each in facts["plots"]]
+    rows = {
+        plot: int(wire)
+        for plot, wire in re.findall(
+            rf"({'|'.join(plots)}) (\d+) m \d+ \d+ \d+", before
+        )
+    }
+    grass = set(facts["crop_plan"]["untended"])
+    waits = {
+        plot
+        for plot in plots
+        if {bed["name"] for bed in facts["beds"] if bed["plot"] == plot} <= grass
+    }
+    assert waits
+    assert set(rows) == set(plots) - waits
+    (whole,) = re.findall(
+        r"Fence against deer not agreed yet: (\d+) m", sheet("landowner")[1]
+    )
+    assert int(whole) == sum(rows.values())
+
+
 # ------------------------------------------------------------------ crew, walks, night
 def test_the_crew_pegs_the_beds_of_each_field_and_ties_the_hoops_of_the_list(
     facts, sheet

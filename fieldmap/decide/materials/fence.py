@@ -1,7 +1,7 @@
 """A fence against deer around each plot: how long, how many posts, how many gates."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -62,10 +62,14 @@ def fences(
     return [_around(name, outline, drawn) for name, outline in plots]
 
 
-def of_plots(plots: gpd.GeoDataFrame, surroundings: gpd.GeoDataFrame) -> list[Fence]:
-    """As `fences`, of plots with their names."""
-    outlines = zip(plots["name"], plots.geometry, strict=True)
-    return fences(((str(name), outline) for name, outline in outlines), surroundings)
+def of_plots(
+    plots: gpd.GeoDataFrame,
+    surroundings: gpd.GeoDataFrame,
+    later: Container[str] = (),
+) -> list[Fence]:
+    """As `fences`, of plots with their names, but for those that are made later."""
+    named = zip(map(str, plots["name"]), plots.geometry, strict=True)
+    return fences((each for each in named if each[0] not in later), surroundings)
 
 
 def _around(name: str, outline: Polygon, drawn: Sequence[BaseGeometry]) -> Fence:

@@ -215,7 +215,7 @@ def _lease(lines: Sequence[Line]) -> Iterator[paper.Block]:
 def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
     later = [str(name) for name in known.plots["name"] if name in known.in_grass]
     now = known.plots[~known.plots["name"].isin(later)]
-    found = fence.of_plots(now, known.surroundings)
+    found = fence.of_plots(known.plots, known.surroundings, later)
     yield paper.Heading(_(WORDS["fence"]))
     yield paper.Table(
         translated(WORDS["fence_head"]),

@@ -114,10 +114,12 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
     site = " ".join(the.site.split())
     rows = rows_of_pictures(the.drawn.beds, the.crop_plan)
     taken_mm = TITLE_MM + map_tall_mm(rows, page) + KEY_MM + FOOT_MM
+    built_on = {tunnel.plot for tunnel in the.drawn.tunnels}
+    later = the.crop_plan.plots_in_grass(the.drawn.beds, built_on)
     agreed = (
         the.drawn,
         the.crop_plan,
-        fence.of_plots(the.drawn.plots, the.drawn.surroundings),
+        fence.of_plots(the.drawn.plots, the.drawn.surroundings, later),
         the.pipes,
     )
     picture_mm = (height_mm - taken_mm) / max(rows, 1) - CAPTION_MM

@@ -337,3 +337,36 @@ def test_what_a_change_most_likely_does_in_spring_of_either_hemisphere(
     assert found.analysis is GROUND
     assert found.change_c == pytest.approx([0.5])
     assert found.light_percent == pytest.approx([percent])
+
+
+@pytest.mark.parametrize(
+    ("low", "central", "high", "move"),
+    [
+        # Under two days is no difference, as between beds.
+        (0.0, 1.4, 4.0, "none"),
+        (0.0, 1.6, 4.0, "earlier"),  # in whole days two
+        (1.0, 3.0, 5.0, "earlier"),
+        (-0.4, 3.0, 5.0, "earlier"),  # in whole days from none on
+        # A gain that may be a loss is no clear one; nor is it a loss that is likely.
+        (-1.0, 3.0, 5.0, "none"),
+        (-9.0, 3.0, 12.0, "none"),
+        (-3.0, 0.0, 3.0, "none"),
+        (-5.0, -1.0, 2.0, "none"),
+        # A loss for sure.
+        (-6.0, -4.0, -2.0, "later"),
+        (-6.0, -2.0, 0.0, "later"),
+        # Likely none, but never a gain: what may be lost.
+        (-9.4, -0.4, 0.0, "at_worst"),
+        (-1.0, -0.4, 0.0, "none"),
+        # Likely a loss, though it may be none.
+        (-10.0, -4.0, 1.0, "at_worst"),
+        (-3.0, -2.0, 2.0, "at_worst"),
+    ],
+)
+def test_days_are_a_gain_where_nothing_is_lost_and_a_likely_loss_is_never_hidden(
+    low, central, high, move
+):
+    assert what_if.move_of(Estimate(low, central, high)) == move
+    days = Estimate(low, central, high)
+    assert replace(effect("A1"), days_earlier=days).move == move
+    assert effect("A1").move == "none"  # no dates are known

@@ -16,6 +16,7 @@ from fieldmap.show.text.decide import what_if
         (2.0, 2.0, 2.0, "about 2 days earlier"),
         (1.0, 3.0, 5.0, "3 days earlier (1 to 5 days)"),
         (-6.0, -4.0, -2.0, "4 days later (2 to 6 days)"),
+        (-10.0, -4.0, 1.0, "no clear change, at worst 10 days later"),
     ],
 )
 def test_planting_moves_by_two_days_or_not_at_all(low, central, high, said):

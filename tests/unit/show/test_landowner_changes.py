@@ -71,7 +71,7 @@ def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():
         [SimpleNamespace(**{**vars(AWAY), "beds": both, "facts": facts})]
     ).rows
     assert does.replace("\u00a0", " ") == (
-        "On still nights 2 beds in Upper would be warmer. The largest change would be on bed A2: about 1.1 °C warmer. First day to plant A2: 16 days earlier (3 to 30 days). On still nights one bed in Lower would be colder: B1, by about 0.3 °C. Outside the plots, 220 m² of ground would be up to 0.4 °C colder. Most of this ground lies to the north of the middle of our plots."
+        "On still nights 2 beds in Upper would be warmer. The largest change would be on bed A2: about 1.1 °C warmer. First day to plant A2: 16 days earlier (3 to 30 days). On still nights one bed in Lower would be colder: B1, by about 0.3 °C. First day to plant B1: 2 days later (0 to 4 days). Outside the plots, 220 m² of ground would be up to 0.4 °C colder. Most of this ground lies to the north of the middle of our plots."
     )
 
 

@@ -5,7 +5,6 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fieldmap.analyse.fields import Analysis
-from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.what_if import CAUTION, LEAST_C, BedEffect, Effect
 from fieldmap.model.fact import Fact
 from fieldmap.show.map.questions.view import (
@@ -65,10 +64,7 @@ def view(
 
 
 def _changes(bed: BedEffect) -> bool:
-    days = bed.days_earlier
-    moved = days is not None and not days.low <= 0 <= days.high
-    by_days = moved and days is not None and abs(days.central) >= FEWEST_DAYS
-    return bed.moves_cold_air or bed.changes_light or by_days
+    return bed.moves_cold_air or bed.changes_light or bed.move != "none"
 
 
 def _answer(

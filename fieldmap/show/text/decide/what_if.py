@@ -4,8 +4,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from fieldmap.decide.ranking.by_days import FEWEST_DAYS
-from fieldmap.decide.what_if import BedEffect
+from fieldmap.decide.what_if import BedEffect, move_of
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.show.text.catalogue import texts
@@ -49,26 +48,27 @@ def cold(effect: BedEffect, units: Units) -> str:
 def days(earlier: Estimate | None, units: Units) -> str:
     """Days by which planting would move; nothing where no dates are known.
 
-    As between beds, under two days is no difference.
-
     Examples
     --------
     >>> days(Estimate(0.0, 4.0, 16.0), "metric")
     '4 days earlier (0 to 16 days)'
     >>> days(Estimate(-2.0, 4.0, 16.0), "metric")
     'no clear change'
+    >>> days(Estimate(-10.0, -4.0, 1.0), "metric").replace("\u00a0", " ")
+    'no clear change, at worst 10 days later'
     """
     if earlier is None:
         return ""
     low, central, high = map(round, earlier)
-    if low < 0 < high or abs(central) < FEWEST_DAYS:
+    move = move_of(earlier)
+    if move == "none":
         return _(WORDS["no_date"])
+    if move == "at_worst":
+        return fill(WORDS["at_worst"], units, number=-low)
     least, most = sorted((abs(low), abs(high)))
-    side = "earlier" if central > 0 else "later"
     if least == most:
-        return fill(WORDS[f"{side}_about"], units, number=abs(central))
-    text = WORDS[side]
-    return fill(text, units, number=abs(central), least=least, most=most)
+        return fill(WORDS[f"{move}_about"], units, number=abs(central))
+    return fill(WORDS[move], units, number=abs(central), least=least, most=most)
 
 
 def _cold(fact: Fact, units: Units) -> str:

@@ -84,7 +84,7 @@ def nights_changed(
 ) -> Iterator[Nights]:
     """Which beds a change makes less cold or colder, and what days that is worth.
 
-    Days that are lost are said where they are sure.
+    Days that are lost are said where they are clear.
 
     Parameters
     ----------
@@ -105,7 +105,7 @@ def nights_changed(
             continue
         most = max(here, key=lambda bed: side * bed.offset_c.central)
         moved = most.days_earlier
-        is_said = moved is not None and (side > 0 or moved.high < 0)
+        is_said = moved is not None and (side > 0 or most.move == "later")
         yield Nights(
             kind,
             len(here),
@@ -138,21 +138,12 @@ def change_of_nights(
             degrees=each.degrees,
         )
         if each.moved is not None:
-            yield phrase("change_days", days=_days(each.moved, units))
+            yield phrase("change_days", days=what_if.days(each.moved, units))
 
 
 def _beds_in(each: Nights) -> str:
     said = count(each.number)
     return phrase("grow_beds_in", number=each.number, count=said, plots=each.plots)
-
-
-def _days(moved: Estimate, units: Units) -> str:
-    """Days by which planting moves; where none are clear, how many may be lost."""
-    unclear = abs(round(moved.central)) < FEWEST_DAYS and moved.high <= 0
-    worst = -round(moved.low)
-    if unclear and worst >= FEWEST_DAYS:
-        return phrase("change_days_at_worst", number=worst)
-    return what_if.days(moved, units)
 
 
 def why_later(reasons: Sequence[Fact]) -> tuple[str, ...]:
