@@ -274,8 +274,9 @@ class Beds(Choices):
     """How beds are laid out."""
 
     work: Work = "hand"
-    """How you work the beds: by hand, or with a tractor. If you leave out widths,
-    turning strips, lanes or the steepest ground, this key sets them."""
+    """How you work the beds: by hand, or with a tractor. If you leave out the
+    widths of beds, paths, turning strips or lanes, or the steepest ground, this key
+    sets them."""
     bed_width_m: Annotated[float, Field(ge=0.3, le=5)] = 0.75
     """Width of a bed; or `bed_width_in`, in inches."""
     path_width_m: Annotated[float, Field(ge=0.2, le=5)] = 0.45
