@@ -160,7 +160,10 @@ def test_a_place_near_a_power_line_loses_to_the_equal_free_one():
         .places
     )
     assert place.line_m == pytest.approx(13.5, abs=0.6)
-    assert "the film is longer than that. Tie the film down with two sets of ropes" in said(place)
+    assert (
+        "the film is longer than that. Tie the film down with two sets of ropes"
+        in said(place)
+    )
 
 
 def test_light_that_does_not_decide_takes_no_earth_and_no_storm_on_its_side():
