@@ -5,7 +5,7 @@ import json
 import geopandas as gpd
 import pytest
 from browser import PHONE, faults_of_access
-from open_page import HEDGE, folder, written
+from open_page import HEDGE, folder, ready, written
 from shapely.geometry import shape
 from typer.testing import CliRunner
 
@@ -49,7 +49,7 @@ def walker(browser, folder, tmp_path):
     asked = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(file.as_uri())
-    page.wait_for_selector("body[data-ready]", timeout=60_000)
+    ready(page)
     yield Walker(context, page)
     assert [
         url
@@ -115,7 +115,7 @@ def test_an_unsure_place_is_not_drawn_and_what_was_walked_is_kept(walker):
     page.get_by_text("The signal jumped").first.wait_for()
     page.get_by_text("6 m walked").first.wait_for()
     page.reload()  # the phone is put away
-    page.wait_for_selector("body[data-ready]")
+    ready(page)
     walker.press("Go on with the earlier walk")
     page.get_by_text("6 m walked").first.wait_for()
 
@@ -126,6 +126,6 @@ def test_what_is_drawn_is_there_after_the_page_is_closed(walker):
     page.touchscreen.tap(200, 200)
     page.get_by_text("Take back: drew Gate").first.wait_for()
     page.reload()
-    page.wait_for_selector("body[data-ready]")
+    ready(page)
     assert page.locator('.target[aria-label^="Gate"]').count() == 1
     assert len(json.loads(copy(page).read_text("utf-8"))["features"]) == 2

@@ -4,8 +4,8 @@ import json
 import tomllib
 
 import pytest
-from browser import DESKTOP, PHONE, Finger, faults_of_access
-from open_page import CHOICES, HEDGE, OpenPage, feature, folder, served, written
+from browser import DESKTOP, PHONE, Finger, faults_of_access, painted
+from open_page import CHOICES, HEDGE, OpenPage, feature, folder, ready, served, written
 
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.surroundings import read_surroundings
@@ -199,6 +199,7 @@ def test_tab_goes_from_west_to_east(desk):
             "all => all.map(each => ({x: each.getBoundingClientRect().x}))"
         )
     ]
+    assert len(places) == 2
     assert places == sorted(places)
 
 
@@ -217,7 +218,7 @@ def test_a_plot_by_touch_and_a_corner_dragged_under_a_loupe(browser, site):
     finger.down((x, y))
     for step in (10, 20, 30):
         finger.move((x - step, y - step))
-    assert page.locator(".loupe svg").count() == 1
+    page.locator(".loupe svg").wait_for()
     finger.up()
     page.wait_for_selector(".loupe", state="hidden")
     assert faults_of_access(page) == []
@@ -259,6 +260,7 @@ def test_all_of_it_by_touch(browser, site):
     for was, now in zip((one, two), moved, strict=True):
         assert now[0] == pytest.approx(was[0], abs=1e-6)
         assert (was[1] - now[1]) * 111_195 == pytest.approx(40 / scale, rel=0.05)
+    painted(page)
     # A new corner at the middle of its edge.
     at = middle(page.locator(".things .handle.middle"))
     finger.drag(at, (at[0], at[1] - 40))
@@ -279,7 +281,6 @@ def test_all_of_it_by_touch(browser, site):
     context.close()
 
 
-PAINTED_MS = 500  # until what was moved is drawn, on a busy machine
 METRES_A_DEGREE = 111_195 * 0.694  # of longitude: a sphere of 6 371 km, cos 46.05°
 
 
@@ -305,7 +306,7 @@ def test_two_fingers_look_closer_and_one_moves_the_ground(browser, site):
 
     x, y, width = of_plot()
     finger.drag((60, 120), (90, 150))
-    page.wait_for_timeout(PAINTED_MS)
+    painted(page)
     moved_x, moved_y, same = of_plot()
     assert (moved_x - x, moved_y - y) == pytest.approx((30, 30), abs=2)
     assert same == pytest.approx(width, rel=0.01)
@@ -313,7 +314,7 @@ def test_two_fingers_look_closer_and_one_moves_the_ground(browser, site):
     for apart in (60, 75, 100):
         finger.move((200 - apart, 200), (200 + apart, 200))
     finger.up()
-    page.wait_for_timeout(PAINTED_MS)
+    painted(page)
     assert of_plot()[2] == pytest.approx(
         2 * width, rel=0.02
     )  # from 100 px apart to 200
@@ -339,9 +340,9 @@ def test_two_near_ask_which_one(browser, site):
     context = browser.new_context(**PHONE)
     phone = OpenPage(context, site.address)
     phone.page.touchscreen.tap(*middle(thing(phone, "Low Gate")))
-    assert phone.page.locator("h1").inner_text() == "Which one?"
+    phone.page.locator("h1", has_text="Which one?").wait_for()
     phone.word("Low Gate", exact=True).tap()
-    assert phone.page.locator("h1").inner_text() == "Low Gate"
+    phone.page.locator("h1", has_text="Low Gate").wait_for()
     context.close()
 
 
@@ -392,7 +393,7 @@ def test_a_second_tab_reads_until_it_is_asked_to_write(browser, site):
     one.page.get_by_text("Take back: drew Gate").wait_for()
     with two.page.expect_navigation():
         two.word("Write here instead").click()
-    two.page.wait_for_selector("body[data-ready]")
+    ready(two.page)
     assert two.page.locator('.target[aria-label^="Gate"]').count() == 1  # nothing lost
     # The first learns of it at its next touch, and what is drawn there stays in the browser.
     one.page.keyboard.press("Escape")
@@ -418,7 +419,7 @@ def test_what_is_drawn_while_nobody_answers_is_there_again(browser, folder, toke
             if fresh.page.locator("#write").is_visible():
                 with fresh.page.expect_navigation():
                     fresh.word("Write here instead").click()
-                fresh.page.wait_for_selector("body[data-ready]")
+                ready(fresh.page)
             assert fresh.page.locator('.target[aria-label^="Gate"]').count() == 1
     context.close()
 
@@ -521,6 +522,7 @@ def test_a_mistake_of_ours_is_said_and_loses_nothing(desk, site, monkeypatch, ca
     )  # what is not kept yet is warned of
     page.reload()
     page.get_by_text("What you drew while this page got no answer").wait_for()
+    painted(page)
     assert page.locator('.target[aria-label^="Gate"]').count() == 1
     save(desk)
     assert len(shapes(site, "surroundings.geojson")) == 2

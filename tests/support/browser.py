@@ -78,6 +78,15 @@ class Page:
         self.context.close()
 
 
+TWO_FRAMES = """() => new Promise((done) =>
+  requestAnimationFrame(() => requestAnimationFrame(() => done(null))))"""
+
+
+def painted(page):
+    """What was asked for so far is drawn: pages draw once a frame."""
+    page.evaluate(TWO_FRAMES)
+
+
 class Finger:
     """One finger, or two, on the screen of a phone; the browser sees touches and no mouse."""
 

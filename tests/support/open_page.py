@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from types import SimpleNamespace
 
 import pytest
-from browser import heard
+from browser import heard, painted
 from starlette.testclient import TestClient
 
 from fieldmap.serve.app import application
@@ -134,6 +134,12 @@ def served(folder, port=0, token=TOKEN):
         end()
 
 
+def ready(page):
+    """The page is there, with what is drawn on its ground."""
+    page.wait_for_selector("body[data-ready]", timeout=60_000)
+    painted(page)
+
+
 class OpenPage:
     """The page in a tab of a browser, with everything that it complained of."""
 
@@ -141,7 +147,7 @@ class OpenPage:
         self.page = context.new_page()
         self.asked, self.complaints = heard(self.page)
         self.page.goto(address)
-        self.page.wait_for_selector("body[data-ready]", timeout=60_000)
+        ready(self.page)
 
     def word(self, name, **how):
         """A word or button of the page."""
