@@ -8,8 +8,8 @@ import tomllib
 
 import geopandas as gpd
 import pytest
-from browser import DESKTOP, PATIENT_MS, PHONE, Finger, faults_of_access
-from open_page import OpenPage, served
+from browser import DESKTOP, PATIENT_MS, PHONE, Finger, faults_of_access, painted
+from open_page import OpenPage, ready, served
 from shapely.geometry import LineString
 from site_folder import SiteFolder
 
@@ -56,7 +56,7 @@ def opened(browser, site, size):
         # A busy machine may not hear that the last test's tab was closed.
         with tab.page.expect_navigation():
             tab.word("Write here instead").click()
-        tab.page.wait_for_selector("body[data-ready]")
+        ready(tab.page)
     return tab
 
 
@@ -137,6 +137,40 @@ def test_a_plan_by_the_button_stopped_then_made_with_its_map_beside(desk, site):
     page.mouse.click(760, 620)
     page.get_by_text("The map was made before your last changes.").wait_for()
     desk.word("Take back: drew Gate").click()
+
+
+def pressed_slowly(page, word, asked):
+    """A word held down until the server has been asked twice more."""
+    word.hover()
+    page.mouse.down()
+    for _answer in range(2):
+        page.wait_for_event("response", lambda answer: answer.url.endswith(asked))
+    page.mouse.up()
+
+
+def test_a_slow_press_on_stop_is_heard_while_steps_come(desk):
+    page = desk.page
+    running = {"running": True, "steps": ["Light"], "took_s": None, "has_map": False}
+    stopped = running | {"running": False, "ended": "stopped"}
+    page.route(
+        "**/plan",
+        lambda route: route.fulfill(
+            json=stopped if route.request.method == "DELETE" else running
+        ),
+    )
+    desk.word("Make the plan").click()
+    pressed_slowly(page, desk.word("Stop", exact=True), "/plan")
+    page.get_by_text("Stopped. The old plan is unchanged.").first.wait_for()
+
+
+def test_a_slow_press_is_heard_while_the_place_is_made_ready(desk):
+    page = desk.page
+    steps = {"ready": False, "running": True, "step": "Cold air", "problems": []}
+    page.route("**/try/*", lambda route: route.fulfill(json=steps))
+    desk.word("What if something changed?").click()
+    page.get_by_text("Cold air").wait_for()
+    pressed_slowly(page, desk.word("Ten sentences about the place"), "/try/state")
+    page.locator("h1", has_text="Ten sentences").wait_for()
 
 
 def tab_to(page, name):
@@ -356,6 +390,7 @@ def test_both_pictures_show_which_way_the_cold_air_runs(desk):
     page.get_by_text("Arrows show which way cold air runs").wait_for()
     desk.word("Low Hedge", exact=True).first.click()
     answered(page)
+    painted(page)
     for picture in ("#before", "#ground"):
         inked = page.evaluate(INKED_PIXELS, picture)
         assert inked > 200, picture

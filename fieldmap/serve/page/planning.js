@@ -59,11 +59,19 @@ const fieldPlanning = (() => {
     }
 
     function redraw() {
-      const goOn = fieldWords.place(holder); // "Stop" stays under the keys while steps come
       const steps = state.steps || [];
-      const running = [
+      const soFar = [
         element("p", {}, element("b", {}, say("making")), " ", state.took_s ? say("last_took", { seconds: state.took_s }) : ""),
         element("ol", { class: "plan-steps" }, ...steps.map((/** @type {string} */ each, /** @type {number} */ at) => element("li", { class: at === steps.length - 1 ? "now" : "" }, each))),
+      ];
+      const shown = holder.querySelector(".so-far");
+      if (state.running && shown) {
+        shown.replaceChildren(...soFar); // and "Stop" stays, where a finger may lie
+        return;
+      }
+      const goOn = fieldWords.place(holder);
+      const running = [
+        element("div", { class: "so-far" }, ...soFar),
         element("button", { type: "button", class: "link", id: "stop", onclick: stop }, say("stop")),
       ];
       const rest = [

@@ -99,7 +99,9 @@ const fieldWhatIf = (() => {
       ready = null;
       step = answer.body.step;
       problems = answer.body.problems;
-      redraw();
+      const shown = panel.querySelector(".getting-ready");
+      if (shown && !problems.length) shown.textContent = step; // and words stay, where a finger may lie
+      else redraw();
       if (answer.body.running) timer = window.setTimeout(async () => active && waitFor(await fieldKeeper.ask("GET", "try/state")), ASK_MS);
     }
 
@@ -474,7 +476,7 @@ const fieldWhatIf = (() => {
       panel.replaceChildren(
         ...[
           element("h1", {}, change ? say("what_if_change", { change: change.name }) : say("what_if_title")),
-          !ready && element("p", { class: "note" }, element("b", {}, say("getting_ready")), ` ${step}`),
+          !ready && element("p", { class: "note" }, element("b", {}, say("getting_ready")), " ", element("span", { class: "getting-ready" }, step)),
           ...problems.map((each) => element("p", { class: "wrong", role: "alert" }, each)),
           ...(found && change ? answer() : []),
           ...(ready && !problems.length ? legend() : []),
