@@ -80,6 +80,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
             plan.crop_plan,
             parts.asked.places,
             parts.asked.steps,
+            parts.asked.standing,
             plan.weekly_jobs.starts,
         ),
         "tonight": {},

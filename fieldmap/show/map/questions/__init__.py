@@ -25,6 +25,7 @@ from fieldmap.show.map.questions import (
     what_if,
 )
 from fieldmap.show.map.questions.light import first_for_shade
+from fieldmap.show.map.questions.standing import Spell, spells
 from fieldmap.show.map.questions.view import Question, Swatch, View, answer
 from fieldmap.show.map.tables.work import amount
 from fieldmap.show.text.language import _
@@ -59,6 +60,11 @@ class Asked:
         crops = {crop.name: how(crop) for crop in plan.dates.crops}
         names = [name for name, _plot in self.places]
         return grows.steps(plan.crop_plan, names, crops, plan.weekly_jobs.starts)
+
+    @cached_property
+    def standing(self) -> tuple[Spell, ...]:
+        """What stands where through the year."""
+        return spells(self.plan.crop_plan, self.places)
 
     @property
     def _puddles_in(self) -> list[str]:
@@ -98,7 +104,11 @@ class Asked:
         if of_grows:
             yield (
                 "grows",
-                [grows.view(plan.crop_plan, self.places, len(beds), of_grows)],
+                [
+                    grows.view(
+                        plan.crop_plan, self.places, len(beds), of_grows, self.standing
+                    )
+                ],
             )
         yield "tonight", [_tonight()]
         yield "cold", list(self._cold(air_ran=air_ran))

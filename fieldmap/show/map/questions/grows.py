@@ -120,7 +120,11 @@ def _day(season: SeasonYear, day: int, starts: date) -> date:
 
 
 def view(
-    plan: CropPlan, beds: Sequence[tuple[str, str]], drawn: int, of: Sequence[Step]
+    plan: CropPlan,
+    beds: Sequence[tuple[str, str]],
+    drawn: int,
+    of: Sequence[Step],
+    spells: Sequence[standing.Spell],
 ) -> View:
     """The step at which most beds bear, for whoever cannot step; the page steps on.
 
@@ -134,10 +138,12 @@ def view(
         How many of them the map draws, counted from the first.
     of
         The steps of the year, at least one.
+    spells
+        What stands where through the year.
     """
     stays = plan.stays_on({name for name, _plot in beds})
     full = of[fullest(stays, of)]
-    lead, *rest = standing.on_day(standing.spells(plan, beds), full.until)
+    lead, *rest = standing.on_day(spells, full.until)
     day = _said_day(plan, full.until)
     resting = for_the_soil(plan, full.until)
     looks = tuple(
@@ -266,7 +272,11 @@ def _spells(plan: CropPlan, crop: str, order: Mapping[str, int]) -> Iterator[str
 
 
 def script(
-    plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step], starts: date
+    plan: CropPlan,
+    beds: Sequence[tuple[str, str]],
+    of: Sequence[Step],
+    spells: Sequence[standing.Spell],
+    starts: date,
 ) -> dict[str, Any]:
     """What the page steps through: stays, and each step with its days and sentences.
 
@@ -278,6 +288,8 @@ def script(
         Name and plot of each bed, see `places`.
     of
         The steps of the year; empty where no crop is planned.
+    spells
+        What stands where through the year.
     starts
         Any day of the week with which the twelve months begin.
     """
@@ -329,9 +341,7 @@ def script(
             }
             for step in of
         ],
-        "standing": [
-            [each.from_day, each.said] for each in standing.spells(plan, beds)
-        ],
+        "standing": [[each.from_day, each.said] for each in spells],
         "starts": monday_of(starts).isoformat(),
         "begins": plan.season.first_month,
         "full": fullest(plan.stays_on(number), of) if of else 0,

@@ -50,10 +50,12 @@ def spells(plan: CropPlan, beds: Sequence[tuple[str, str]]) -> tuple[Spell, ...]
     if not counts:
         return ()
     table = np.array(list(counts.values()))
+    outdoors = (plot for bed, plot in beds if not names.INSIDE.fullmatch(bed))
+    plots = list(dict.fromkeys(outdoors))
     changes = np.flatnonzero(np.any(np.diff(table, axis=1), axis=0)) + 1
     found: list[Spell] = []
     for at in (0, *map(int, changes)):
-        here = tuple(_said(plan, list(counts), table, at))
+        here = tuple(_said(plan, plots, list(counts), table, at))
         if not found or found[-1].said != here:
             found.append(Spell(at + 1, here))
     return tuple(found)
@@ -94,7 +96,11 @@ def _place(bed: str, plot_of: Mapping[str, str]) -> str:
 
 
 def _said(
-    plan: CropPlan, keys: Sequence[tuple[str, str]], table: Counts, at: int
+    plan: CropPlan,
+    plots: Sequence[str],
+    keys: Sequence[tuple[str, str]],
+    table: Counts,
+    at: int,
 ) -> Iterator[str]:
     """Sentences of the day at a place in the table: plots with most beds first."""
     by_plot = _by_plot(keys, table[:, at])
@@ -111,6 +117,11 @@ def _said(
             yield words.counted("grow_more_plots", rest)
             return
         yield said
+    bare = [plot for plot in plots if plot not in by_plot]
+    if bare and len(bare) <= names.MOST_NAMED:
+        said = phrase("grow_bare", number=len(bare), plots=names.listed(bare))
+        if left >= len(said.split()):
+            yield said
 
 
 def _none(

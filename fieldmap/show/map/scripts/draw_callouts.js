@@ -12,7 +12,7 @@ const fieldCallouts = (() => {
   /** @typedef {{x: number, y: number, plot: number, bed: number}} RunMiddle */
 
   /**
-   * The runs that matter most first, then the largest, as many as the window has room for
+   * The runs that matter most first, then the largest, one of each crop before others, as many as the window has room for
    * and with no line over another, over words or over another plot; the others are read by a touch or from nearer.
    * @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts @param {number[]} named beds that the answer names: their runs come before all others
    */
@@ -27,7 +27,7 @@ const fieldCallouts = (() => {
       .flatMap((each) => runMiddle(scene.beds, view, each.beds).map((at) => ({ ...each, at })))
       .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
       .sort((one, other) => Number(isNamed(other)) - Number(isNamed(one)) || Number(other.first ?? false) - Number(one.first ?? false) || other.beds.length - one.beds.length);
-    for (const { text, sub, at } of runs) {
+    for (const { text, sub, at } of eachFirst(runs)) {
       if (lines.length >= most) return;
       const bold = labels.width(text, FONTS.strong);
       const width = bold + (sub ? 6 + labels.width(sub, FONTS.light) : 0);
@@ -41,6 +41,18 @@ const fieldCallouts = (() => {
       labels.write(text, box.left, box.bottom - 5, FONTS.strong, colours.ink);
       if (sub) labels.write(sub, box.left + bold + 6, box.bottom - 5, FONTS.light, colours.soft);
     }
+  }
+
+  /** The first run of each text before the second of any. @template {{text: string}} T @param {T[]} runs @returns {T[]} */
+  function eachFirst(runs) {
+    /** @type {Map<string, number>} */
+    const met = new Map();
+    const turns = runs.map((run) => {
+      const turn = met.get(run.text) ?? 0;
+      met.set(run.text, turn + 1);
+      return { run, turn };
+    });
+    return turns.sort((one, other) => one.turn - other.turn).map(({ run }) => run);
   }
 
   /** Middle of a run of beds, near the end that is seen best. @param {FieldSheet["scene"]["beds"]} beds @param {FieldView} view @param {number[]} run */

@@ -243,9 +243,9 @@ def test_a_bed_in_grass_or_green_manure_is_not_drawn_empty():
     assert grows.for_the_soil(plan, 300) == {"A1", "A2"}
     assert grows.for_the_soil(plan, 200) == {"A2"}
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
-    shown = grows.view(plan, BEDS, len(BEDS), steps)
+    shown = grows.view(plan, BEDS, len(BEDS), steps, standing.spells(plan, BEDS))
     assert shown.picture.beds.names == ("growing", "soil")
-    script = grows.script(plan, BEDS, steps, date(2026, 1, 1))
+    script = grows.script(plan, BEDS, steps, (), date(2026, 1, 1))
     assert script["green"] == [[0, "winter rye", 280, 431]]
     assert script["grass"] == [1]
 
@@ -258,7 +258,7 @@ def test_a_crop_is_found_at_any_date_with_the_days_from_when_to_when_it_stands()
     )
     plan = CropPlan(stays=(late, early, also), season=NORTH)
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
-    assert grows.script(plan, BEDS, steps, date(2026, 1, 1))["spells"] == {
+    assert grows.script(plan, BEDS, steps, (), date(2026, 1, 1))["spells"] == {
         "lettuce": [
             "In A1 and A2 from 10 April to 20 May.",
             "In A1 from 30 May to 19 July.",
@@ -294,18 +294,23 @@ def test_what_stands_where_is_said_for_every_day_the_fullest_plot_first():
     )
     places = [("A1", "Home"), ("A2", "Home"), ("C1", "Far"), ("T1/1", "T1")]
     of = standing.spells(CropPlan(stays=stays, season=NORTH), places)
-    assert standing.on_day(of, 60) == ("Far has kale.",)
+    assert standing.on_day(of, 60) == ("Far has kale.", "Home has no crop.")
     assert standing.on_day(of, 61) == (
         "no crop stands in the beds until 10 April.",
         "Then Home has lettuce first.",
     )
-    assert standing.on_day(of, 100) == ("Home has lettuce.",)
+    assert standing.on_day(of, 100) == ("Home has lettuce.", "Far has no crop.")
     assert standing.on_day(of, 130) == (
         "Home has lettuce and carrots.",
         "Tunnel T1 has tomatoes.",
+        "Far has no crop.",
     )
-    assert standing.on_day(of, 261) == ("Far has kale.", "Tunnel T1 has tomatoes.")
-    assert standing.on_day(of, 365) == ("Far has kale.",)
+    assert standing.on_day(of, 261) == (
+        "Far has kale.",
+        "Tunnel T1 has tomatoes.",
+        "Home has no crop.",
+    )
+    assert standing.on_day(of, 365) == ("Far has kale.", "Home has no crop.")
 
 
 def test_many_crops_and_plots_are_counted_so_that_the_answer_stays_short():
@@ -346,7 +351,7 @@ def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
     names = [name for name, _plot in places]
     steps = grows.steps(plan, names, {}, date(2026, 1, 1))
     assert grows.said(steps[0], places) == ["Plant out tomatoes in bed 1 in tunnel T1."]
-    shown = grows.view(plan, places, len(BEDS), steps)
+    shown = grows.view(plan, places, len(BEDS), steps, standing.spells(plan, places))
     assert len(shown.picture.beds.names) == len(BEDS)
 
 
@@ -652,7 +657,7 @@ def test_a_job_has_the_day_of_the_crop_plan_within_the_week_that_is_shown():
     steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
     week = next(
         each
-        for each in grows.script(plan, BEDS, steps, date(2026, 1, 1))["steps"]
+        for each in grows.script(plan, BEDS, steps, (), date(2026, 1, 1))["steps"]
         if each["from"] == 100
     )
     assert week["days"] == "10 to 13 April"
