@@ -197,7 +197,7 @@ def test_each_month_of_the_sun_has_its_word_once(desktop):
 def test_a_change_is_chosen_and_answers(desktop, plan):
     ask(desktop, "what-if")
     assert desktop.get_by_role("radio", name="No hedge").is_checked()
-    desktop.get_by_text("More about this").locator("visible=true").click()
+    desktop.get_by_text("More", exact=True).locator("visible=true").click()
     assert "The change removes the Hedge" in shown(desktop, "legend").inner_text()
 
 

@@ -128,7 +128,7 @@ def view(
         ),
         ramp=_legend(days, here),
         swatches=(Swatch("thick", phrase("outlined_first")),) if outlined else (),
-        note=phrase("frost_risk", odds=risk, crop=dates.reference_crop),
+        note=phrase("frost_risk", odds=risk),
         more=(phrase("no_real_difference"), *more),
     )
 

@@ -96,9 +96,7 @@ def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
     assert text.endswith(
         "must wait until 28 June (last bed 8 July) because of colder nights."
     )
-    assert shown.note.startswith(
-        "Dates for squash. After these dates, a harmful frost comes at most"
-    )
+    assert shown.note.startswith("After these dates, a harmful frost comes at most")
 
 
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
