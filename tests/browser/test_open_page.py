@@ -346,6 +346,26 @@ def test_two_near_ask_which_one(browser, site):
     context.close()
 
 
+def test_a_word_is_heard_at_once_while_a_blank_is_being_filled_in(browser, site, size):
+    context = browser.new_context(**size)
+    found = OpenPage(context, site.address)
+    page = found.page
+    press = "tap" if size is PHONE else "click"
+    thing(found, "West Hedge").focus()
+    page.keyboard.press("Enter")
+    getattr(page.locator('[data-blank="height_m"]'), press)()
+    page.locator("input.blank").fill("4")
+    getattr(page.locator('[data-blank="width_m"]'), press)()
+    page.locator('input[data-blank="width_m"]').fill("2")
+    getattr(found.word("Take it away"), press)()
+    getattr(found.word("Take back: took West Hedge away"), press)()
+    thing(found, "West Hedge").wait_for()
+    save(found)
+    (hedge,) = shapes(site, "surroundings.geojson")
+    assert (hedge["properties"]["height_m"], hedge["properties"]["width_m"]) == (4, 2)
+    context.close()
+
+
 def test_an_outline_that_crosses_itself_is_not_kept(desk, site):
     desk.word("a plot").click()
     for place in ((600, 560), (700, 660), (700, 560), (600, 660), (600, 560)):

@@ -272,6 +272,17 @@ def test_a_gap_is_opened_dragged_widened_and_kept_by_mouse(desk, site):
     assert page.locator("h1").inner_text() == "What if something changed?"
 
 
+def test_a_slow_press_is_heard_though_the_answer_comes_meanwhile(desk):
+    page = trying(desk)
+    desk.word("Low Hedge", exact=True).last.click()  # take away
+    desk.word("Put it back").hover()
+    with page.expect_request("**/try/range"):  # asked once the answer is there
+        page.mouse.down()
+    painted(page)
+    page.mouse.up()
+    page.locator("h1", has_text="What if something changed?").wait_for()
+
+
 def test_a_gap_and_a_row_taken_away_by_touch(phone):
     page = trying(phone)
     phone.word("Low Hedge", exact=True).first.tap()

@@ -98,6 +98,7 @@ const fieldSentence = (() => {
     function input(name, blank) {
       const value = form.values[name];
       const text = value === null || value === undefined ? "" : shown({ ...blank, options: [], percent: false, unit: "" }, value, words);
+      let done = false;
       const field = element("input", {
         class: "blank asked",
         "data-blank": name,
@@ -115,12 +116,11 @@ const fieldSentence = (() => {
           }
           if (event.key === "Escape") {
             event.stopPropagation();
-            field.removeEventListener("blur", finish);
+            done = true; // and nothing of it, as it goes
             then.ask(null);
           }
         },
       });
-      let done = false;
       function finish() {
         if (done) return;
         const found = read(blank, field.value, words);
@@ -134,7 +134,7 @@ const fieldSentence = (() => {
         if (found.value === (value ?? null)) then.ask(null);
         else then.tell(name, found.value);
       }
-      field.addEventListener("blur", finish);
+      field.addEventListener("blur", () => fieldWords.afterPress(finish));
       return field;
     }
 

@@ -255,11 +255,11 @@ const fieldWhatIf = (() => {
       airs.after = fieldAir.of(found.air);
       tint();
       tell(found.sentences.join(" "));
-      redraw();
+      fieldWords.afterPress(redraw);
       const whole = await fieldKeeper.ask("POST", "try/range", wanted_);
       if (mine !== asks || !active || whole.status !== 200) return;
       more = whole.body.sentences;
-      redraw();
+      fieldWords.afterPress(redraw);
     }
 
     function putBack() {

@@ -79,5 +79,28 @@ const fieldWords = (() => {
     };
   }
 
-  return Object.freeze({ inWords, fill, pieces, element, place });
+  let isPressed = false; // a word, by the mouse or by what a browser makes of a finger
+  /** @type {(() => void)[]} */
+  let waiting = [];
+
+  /**
+   * What draws words anew, now or once none is pressed: a word that is drawn anew between press and
+   * release does not hear them. It comes before what the word itself does.
+   * @param {() => void} then
+   */
+  function afterPress(then) {
+    if (isPressed) waiting.push(then);
+    else then();
+  }
+
+  function released() {
+    const every = waiting;
+    [isPressed, waiting] = [false, []];
+    every.forEach((then) => then());
+  }
+  window.addEventListener("mousedown", (event) => (isPressed = event.target instanceof Element && event.target.closest("button, summary") !== null), true);
+  window.addEventListener("click", released, true);
+  window.addEventListener("mouseup", () => setTimeout(released), true); // let go elsewhere, there is no click
+
+  return Object.freeze({ inWords, fill, pieces, element, place, afterPress });
 })();
