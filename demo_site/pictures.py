@@ -46,17 +46,20 @@ def first(tab: Tab) -> None:
 
 def tonight(tab: Tab) -> None:
     """What to cover on the first evening of the year on which 0 °C asks for a cover."""
-    ask(tab, "tonight")
     evening = tab.evaluate(
         """() => {
             const { evenings, lists, lows } = fieldPage.data.tonight;
             // A value and its unit are kept on one line by a blank that does not break.
             const low = lows.findIndex((each) => each.replace("\\u00a0", " ") === "0 °C");
             const tasks = ({ lists: of }) => lists[of.still_night[low]].tasks;
-            return evenings.findIndex((each) => tasks(each).length > 1);
+            return evenings.find((each) => tasks(each).length > 1).from;
         }"""
     )
-    tab.locator("#spell").select_option(index=evening)
+    # On any other day this evening would be an example.
+    tab.clock.set_fixed_time(f"{evening}T18:00")
+    tab.reload()
+    tab.wait_for_function("window.fieldmap !== undefined")
+    ask(tab, "tonight")
 
 
 SHOTS: dict[str, tuple[dict[str, object], Callable[[Tab], None]]] = {
