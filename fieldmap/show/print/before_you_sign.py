@@ -214,7 +214,6 @@ def _lease(lines: Sequence[Line]) -> Iterator[paper.Block]:
 
 def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
     later = [str(name) for name in known.plots["name"] if name in known.in_grass]
-    now = known.plots[~known.plots["name"].isin(later)]
     found = fence.of_plots(known.plots, known.surroundings, later)
     yield paper.Heading(_(WORDS["fence"]))
     yield paper.Table(
@@ -238,7 +237,8 @@ def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
         gap_m=fence.POST_EVERY_M,
     )
     waits = [_(WORDS["fence_later"]).format(plots=names.listed(later))] if later else []
-    lines = _lines_above(now, known.surroundings, units)
+    # A plot in grass too: who signs for it must know, though its wire and posts wait.
+    lines = _lines_above(known.plots, known.surroundings, units)
     yield paper.Text(" ".join([note, *waits, *lines]))
 
 

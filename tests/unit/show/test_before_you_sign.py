@@ -7,6 +7,7 @@ import pytest
 import shapely
 
 from fieldmap.show.print import before_you_sign
+from fieldmap.show.text.language import of_site, spoken
 
 
 def ranked(name, early, slope_percent=2.0, chance=0.5):
@@ -90,6 +91,27 @@ def test_a_plot_in_grass_has_no_fence_yet_and_the_sheet_says_so():
     _head, table, note = before_you_sign._fence(known, "metric")
     assert [row[0] for row in table.rows] == ["Home", "Brook"]
     assert "No fence yet" not in note.text
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_line_above_a_plot_in_grass_is_named_though_its_fence_waits(language):
+    """The line is 7 m west of Brook, so 6 m from its fence. Home is 51 m away from it."""
+    plots = gpd.GeoDataFrame(
+        {"name": ["Home", "Brook"]},
+        geometry=[shapely.box(0, 0, 42, 28), shapely.box(100, 0, 148, 28)],
+    )
+    around = gpd.GeoDataFrame(
+        {"kind": ["overhead line"]},
+        geometry=[shapely.LineString([(93, -50), (93, 80)])],
+    )
+    known = SimpleNamespace(plots=plots, surroundings=around, in_grass={"Brook": 22})
+    with spoken(of_site(language, "metric")):
+        _head, _table, note = before_you_sign._fence(known, "metric")
+    line = {
+        "en": "An overhead power line lies less than 9 m from a fence around Brook.",
+        "es": "Hay una línea eléctrica aérea a menos de 9 m de una cerca alrededor de Brook.",
+    }[language]
+    assert line in note.text.replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(

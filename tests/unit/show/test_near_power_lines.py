@@ -33,4 +33,4 @@ def test_a_fence_near_the_line_is_named(east_m, said):
     found = list(before_you_sign._lines_above(plots, LINE, "metric"))
     assert len(found) == said
     if found:
-        assert "less than 9 m from the fence of Home" in found[0]
+        assert "less than 9 m from a fence around Home" in found[0]
