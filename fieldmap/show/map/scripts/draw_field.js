@@ -358,11 +358,11 @@ const fieldDrawing = (() => {
       const unnamed = fieldNames.beds(sheet, named, picture.named ?? []);
       const asked = ["tunnel-drain", "tunnel-names"].some((each) => (picture.extras ?? []).includes(each));
       if (asked) fieldNames.tunnels(sheet, asked);
-      fieldNames.downhill(sheet);
-      fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
       // Beds that the answer names amid others have their names beside the plot.
       const amid = unnamed.map((bed) => ({ beds: [bed], text: this.beds.names[bed] }));
       fieldCallouts.put(sheet, [...amid, ...(picture.callouts ?? [])], unnamed);
+      fieldNames.downhill(sheet);
+      fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.around(sheet, false);
       fieldNames.around(sheet, true);
