@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from fieldmap.decide.layout.beds import Stretch, joined
-from fieldmap.decide.materials.cover_size import TOUCH_M, is_clipped, is_film
-from fieldmap.decide.materials.low_tunnels import weights_around
-from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.decide.materials.cover_size import TOUCH_M
+from fieldmap.decide.materials.low_tunnels import gear, together
+from fieldmap.decide.materials.model import Gear, LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.season_year import WEEKS
 from layers import hoop
@@ -16,8 +16,6 @@ from layers import hoop
 Weeks = list[float]
 
 HOOPS_AHEAD_WEEKS = 1  # that hoops are set before a cover (common practice, no source)
-STAKES, TIES = 2, 4  # of a cover whose ends are gathered
-CLIPS = 2  # on each hoop of a cover that nothing else holds
 
 
 class AtOnce(NamedTuple):
@@ -47,53 +45,39 @@ class AtOnce(NamedTuple):
 def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
     """What is wanted in the fullest week, of each thing.
 
-    Cloth that is clipped has open ends. Inside walk-in tunnels no wind is: there covers
-    take hoops and clips alone.
+    Parameters
+    ----------
+    low
+        By the place of the bed.
+    """
+    by_week: list[list[Gear]] = [[] for _week in range(WEEKS)]
+    for sheet in sheets:
+        its = gear_of(sheet, low)
+        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
+            by_week[week].append(its)
+    weeks = [together(each) for each in by_week]
+    by_length, of_all = _hoops(low, sheets)
+    return AtOnce(
+        hoops={length: max(each.values()) for length, each in by_length.items()},
+        hoops_of_all=max(of_all.values(), default=0),
+        weights=max(each.weights for each in weeks),
+        stakes=max(each.stakes for each in weeks),
+        ties=max(each.ties for each in weeks),
+        clips=max(each.clips for each in weeks),
+        ridge_cord_m=math.ceil(max(each.cord_m for each in weeks) - 1e-9),
+    )
+
+
+def gear_of(sheet: Sheet, low: Mapping[int, LowTunnel]) -> Gear:
+    """What a sheet takes besides hoops, over all its beds.
 
     Parameters
     ----------
     low
         By the place of the bed.
     """
-    weights, stakes, ties = Counter[int](), Counter[int](), Counter[int]()
-    clips = Counter[int]()
-    cord_m = [0.0] * WEEKS
-    for sheet in sheets:
-        over = [low[place] for place in sheet.places]
-        clipped = is_clipped(sheet.kind) or bool(over[0].tunnel)
-        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
-            if clipped:
-                clips[week] += CLIPS * _hoops_under(sheet, over)
-                continue
-            weights[week] += _weights(sheet, over)
-            gathered = len(sheet.places) == 1
-            stakes[week] += STAKES if gathered else 0
-            ties[week] += TIES if gathered else 0
-            if is_film(sheet.kind):
-                cord_m[week] += sheet.length_m * len(sheet.places)
-    by_length, together = _hoops(low, sheets)
-    return AtOnce(
-        hoops={length: max(weeks.values()) for length, weeks in by_length.items()},
-        hoops_of_all=_most(together.values()),
-        weights=_most(weights.values()),
-        stakes=_most(stakes.values()),
-        ties=_most(ties.values()),
-        clips=_most(clips.values()),
-        ridge_cord_m=math.ceil(max(cord_m) - 1e-9),
-    )
-
-
-def _most(numbers: Iterable[int]) -> int:
-    return max(numbers, default=0)
-
-
-def _weights(sheet: Sheet, over: Sequence[LowTunnel]) -> int:
-    sides = [(sheet.along_m, low.anchor_gap_m) for low in over]
-    return weights_around(sides, sheet.width_m)
-
-
-def _hoops_under(sheet: Sheet, over: Sequence[LowTunnel]) -> int:
-    return sum(hoop.hoop_count(sheet.along_m, low.spacing_m) for low in over)
+    over = [low[place] for place in sheet.places]
+    return gear(sheet.kind, sheet.along_m, over, sheet.width_m)
 
 
 def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, Weeks]:
@@ -156,8 +140,8 @@ def _hoops(
         if length_m
     ]
     by_length: dict[float, Counter[int]] = {}
-    together = Counter[int]()
+    of_all = Counter[int]()
     for cut_m, week, hoops in standing:
         by_length.setdefault(round(cut_m, 2), Counter())[week] += hoops
-        together[week] += hoops
-    return by_length, together
+        of_all[week] += hoops
+    return by_length, of_all

@@ -1,17 +1,18 @@
 """Hoops, cover and weights of one bed."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import (
+    GATHERED_M,
     arc_m,
     cover_size,
     is_clipped,
     is_film,
     rolls,
 )
-from fieldmap.decide.materials.model import LowTunnel, WideSheet
+from fieldmap.decide.materials.model import Gear, LowTunnel, WideSheet
 from fieldmap.model.settings import Materials
 from layers import hoop
 
@@ -20,6 +21,8 @@ FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
 WIDEST_GAP_M = 1.5
 STONE_KG = 10.0
+STAKES, TIES = 2, 4  # of a cover whose ends are gathered
+CLIPS = 2  # on each hoop of a cover that nothing else holds
 
 
 def low_tunnel(
@@ -53,7 +56,7 @@ def low_tunnel(
     between_m = spacing_m(kind, choices)
     size = cover_size(kind, bed.width_m, length_m, choices)
     gap_m, weight_kg = (0.0, 0.0) if bed.tunnel else anchor(kind, bed.width_m, choices)
-    return LowTunnel(
+    made = LowTunnel(
         bed=bed.name,
         kind=kind,
         length_m=length_m,
@@ -74,6 +77,56 @@ def low_tunnel(
         under=under,
         tunnel=bed.tunnel,
         stretches_m=stretches_m,
+    )
+    return made._replace(gear=gear(kind, length_m, [made]))
+
+
+def gear(
+    kind: str, along_m: float, over: Sequence[LowTunnel], width_m: float = 0.0
+) -> Gear:
+    """What one piece of cover takes besides hoops.
+
+    Cloth that is clipped has open ends. Inside walk-in tunnels no wind is: there covers
+    are clipped to the hoops. The ends of a piece over several beds lie flat.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    along_m
+        Length of bed under it, without its ends.
+    over
+        The beds under it, at least one.
+    width_m
+        Of a piece that lies over several beds.
+    """
+    if is_clipped(kind) or over[0].tunnel:
+        hoops = sum(hoop.hoop_count(along_m, low.spacing_m) for low in over)
+        return Gear(clips=CLIPS * hoops)
+    is_gathered = len(over) == 1
+    return Gear(
+        weights=weights_around([(along_m, low.anchor_gap_m) for low in over], width_m),
+        stakes=STAKES if is_gathered else 0,
+        ties=TIES if is_gathered else 0,
+        cord_m=(along_m + GATHERED_M) * len(over) if is_film(kind) else 0.0,
+    )
+
+
+def together(each: Iterable[Gear]) -> Gear:
+    """Of several pieces that lie out at once.
+
+    Examples
+    --------
+    >>> together([Gear(8, 2, 4), Gear(6, 2, 4)])
+    Gear(weights=14, stakes=4, ties=8, clips=0, cord_m=0.0)
+    """
+    found = list(each)
+    return Gear(
+        weights=sum(it.weights for it in found),
+        stakes=sum(it.stakes for it in found),
+        ties=sum(it.ties for it in found),
+        clips=sum(it.clips for it in found),
+        cord_m=math.fsum(it.cord_m for it in found),
     )
 
 

@@ -32,6 +32,24 @@ class WideSheet(NamedTuple):
     length_m: float
 
 
+class Gear(NamedTuple):
+    """What pieces of cover that lie out at once take besides hoops.
+
+    Attributes
+    ----------
+    weights, stakes, ties, clips
+        Pieces.
+    cord_m
+        Along the tops of the hoops, under film.
+    """
+
+    weights: int = 0
+    stakes: int = 0
+    ties: int = 0
+    clips: int = 0
+    cord_m: float = 0.0
+
+
 class LowTunnel(NamedTuple):
     """Hoops and cover of one bed.
 
@@ -54,8 +72,8 @@ class LowTunnel(NamedTuple):
     joins
         Seams along the bed where no roll is wide enough.
     anchors
-        Bags or stones along both edges, or where a wide sheet dips into the paths beside
-        the bed; 0 where edges are buried or clipped.
+        Bags or stones along both edges of each piece, or where a wide sheet dips into the
+        paths beside the bed; 0 where edges are buried or clipped.
     anchor_gap_m
         Between them.
     anchor_kg
@@ -70,6 +88,9 @@ class LowTunnel(NamedTuple):
         The piece that lies over it uncut; None where the bed has a length of its own.
     tunnel
         Walk-in tunnel in which it stands, out of the wind; empty outdoors.
+    gear
+        Of the pieces over it that lie out at once, each as a whole: with the ends and the
+        other beds of a wide sheet.
     """
 
     bed: str
@@ -92,6 +113,7 @@ class LowTunnel(NamedTuple):
     under: WideSheet | None = None
     tunnel: str = ""
     stretches_m: tuple[tuple[float, float], ...] = ()
+    gear: Gear = Gear()
 
     @property
     def cover_length_m(self) -> float:

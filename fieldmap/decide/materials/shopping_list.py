@@ -5,10 +5,21 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
-from fieldmap.decide.materials.at_once import AtOnce, at_once, covered_m, stretches_m
+from fieldmap.decide.materials.at_once import (
+    AtOnce,
+    at_once,
+    covered_m,
+    gear_of,
+    stretches_m,
+)
 from fieldmap.decide.materials.cover_size import arc_m, is_clipped, is_film
 from fieldmap.decide.materials.hoop_ground import storms
-from fieldmap.decide.materials.low_tunnels import cut_m, low_tunnel
+from fieldmap.decide.materials.low_tunnels import (
+    cut_m,
+    low_tunnel,
+    together,
+    weights_around,
+)
 from fieldmap.decide.materials.model import (
     Line,
     LowTunnel,
@@ -159,18 +170,34 @@ def _low_tunnels(
             max(covered[place]),
             under,
             stretches_m(sheets, place, lengths_m[place]),
-        )._replace(pieces_m=_pieces_m(sheets, place, sheet.kind))
-    return found
+        )
+    return {
+        place: _laid(place, found, _pieces(sheets, place, each.kind))
+        for place, each in found.items()
+    }
 
 
-def _pieces_m(sheets: Sequence[Sheet], place: int, kind: str) -> tuple[float, ...]:
-    """Covers of a kind that lie over a bed in the week with most of them, by length."""
+def _pieces(sheets: Sequence[Sheet], place: int, kind: str) -> list[Sheet]:
+    """Covers of a kind over a bed in the week with most metres of them, longest first."""
     here = [each for each in sheets if place in each.places and each.kind == kind]
     by_week = (
-        [each.length_m for each in here if each.weeks[0] <= week <= each.weeks[1]]
+        [each for each in here if each.weeks[0] <= week <= each.weeks[1]]
         for week in range(WEEKS)
     )
-    return tuple(sorted(max(by_week, key=sum), reverse=True))
+    most = max(by_week, key=lambda out: sum(each.length_m for each in out))
+    return sorted(most, key=lambda each: -each.length_m)
+
+
+def _laid(
+    place: int, low: Mapping[int, LowTunnel], pieces: Sequence[Sheet]
+) -> LowTunnel:
+    """A low tunnel with the pieces that lie over it at once, and what these take."""
+    gap_m = low[place].anchor_gap_m
+    return low[place]._replace(
+        pieces_m=tuple(each.length_m for each in pieces),
+        anchors=sum(weights_around([(each.along_m, gap_m)]) for each in pieces),
+        gear=together(gear_of(each, low) for each in pieces),
+    )
 
 
 def _asks(kind: str) -> int:
@@ -341,8 +368,7 @@ def _anchoring(low: Sequence[LowTunnel], number: int) -> Iterator[Fact]:
         "weights_hold",
         number=number,
         weight_kg=weight_kg,
-        trips=trips,
-        at_a_time=at_a_time,
+        carried=Fact("weights_carried", number=trips, at_a_time=at_a_time),
         gap_m=min(each.anchor_gap_m for each in held),
         total_kg=total_kg,
         speed_m_s=min(each.holds_to_m_s or math.inf for each in held),

@@ -2,6 +2,7 @@
 
 import dataclasses
 import functools
+import math
 import re
 from types import SimpleNamespace
 
@@ -10,10 +11,12 @@ from fields_to_peg import narrow, rough
 from words_on_pages import words_on_pages
 
 from fieldmap.decide.crop_plan.model import CoverUse
+from fieldmap.decide.materials import make
 from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.errors import PlanError
 from fieldmap.model.season_year import NORTH
-from fieldmap.model.settings import Materials
+from fieldmap.model.settings import Cover, Materials
 from fieldmap.model.site import LEARNERS_WORDS, OwnWords
 from fieldmap.show.print import _check_letters, paper
 from fieldmap.show.print.teaching import build, twelve_words
@@ -282,3 +285,86 @@ def test_the_first_hoop_has_a_place_that_can_be_found(stretches_m, is_there, sai
     made = build.blocks([kind], [bed.name for bed in beds], "bags", (), "a4", "metric")
     front, _back = pages(made)
     assert said in front.replace("\u00a0", " ")
+
+
+def made_from(sheets, owned=(), anchor="bags"):
+    """The pages of low tunnels under these sheets, over beds of 25 m by 75 cm."""
+    _plot, beds = narrow(rough(1))
+    found = make(Materials(anchor=anchor), owned, beds, [], sheets).low_tunnels
+    kinds = build.builds(found, beds, 0.45, (), NORTH)
+    order = [bed.name for bed in beds]
+    return found, build.blocks(kinds, order, anchor, (), "a4", "metric")
+
+
+def test_a_bed_under_two_pieces_at_once_gets_what_both_of_them_take():
+    """Film over 6 m and 4 m: two stakes and four ties each, cord over 8.5 and 6.5 m."""
+    sheets = [
+        Sheet("clear_film", None, (0,), (10, 12), 2.0, along_m + 2.5, False, start_m)
+        for start_m, along_m in ((0.0, 6.0), (6.0, 4.0))
+    ]
+    (low,), made = made_from(sheets)
+    front, _back = pages(made)
+    assert "15 m of cord" in front
+    assert "4 stakes and 8 short cords" in front
+    gap_m = low.anchor_gap_m
+    bags = 2 * (math.ceil(6 / gap_m) + 1) + 2 * (math.ceil(4 / gap_m) + 1)
+    assert f"{bags} bags" in front
+
+
+def test_cloth_in_two_pieces_has_clips_on_the_hoops_of_each():
+    """Hoops each 1.5 m: 6 m have 5 and 4 m have 4, two clips on each."""
+    sheets = [
+        Sheet("shade_40", None, (0,), (10, 12), 1.4, along_m + 2.5, False, start_m)
+        for start_m, along_m in ((0.0, 6.0), (6.0, 4.0))
+    ]
+    _low, made = made_from(sheets)
+    assert "18 clips" in pages(made)[0]
+
+
+WIDE_SAYS = {
+    "bags": ("Put one bag every", "Put bags there too", "stone"),
+    "stones": ("Put one stone every", "Put stones there too", "bag"),
+    "trench": ("Dig a trench on both sides", "Bury its edge in a trench", "stakes"),
+}
+
+
+@pytest.mark.parametrize("anchor", WIDE_SAYS)
+@pytest.mark.parametrize("kind", ["clear_film", "light_fabric"])
+def test_a_piece_over_two_beds_is_fetched_and_held_as_a_whole(anchor, kind):
+    """Two beds of 25 m under a piece 4 m wide.
+
+    Film has a hoop each metre, 26 a bed; fabric each 1.5 m, 18. Cord over 27.5 m of each.
+    Weights along both sides of each bed, and along both ends.
+    """
+    owned = [Cover(kind=kind, width_m=4.0, length_m=30.0)]
+    wide = Sheet(kind, 0, (0, 1), (10, 12), 4.0, 27.5, is_whole=True)
+    found, made = made_from([wide], owned, anchor)
+    front = pages(made)[0]
+    is_film = kind == "clear_film"
+    assert ("55 m of cord, string, tape and a hammer" in front) == is_film
+    assert ("52 hoops" if is_film else "36 hoops") in front
+    assert f"Each bed has {26 if is_film else 18} hoops" in front
+    sides, ends, unsaid = WIDE_SAYS[anchor]
+    assert sides in front
+    assert ends in front
+    assert not re.search(rf"\b{unsaid}\b", front)
+    assert "tie it to a stake" not in front.lower()
+    gap_m = found[0].anchor_gap_m
+    if gap_m:
+        along, across = math.ceil(25 / gap_m) + 1, math.ceil(4 / gap_m) + 1
+        assert f"{4 * along + 2 * across} {anchor}" in front
+
+
+def test_weights_for_one_wheelbarrow_are_no_trips():
+    """Four bags of 10 kg are 40 kg, under the 50 of a wheelbarrow."""
+    _plot, beds = narrow(rough(1))
+    low = low_tunnel(beds[0], "light_fabric", Materials(), ROLLS_M, 25.0)
+    few = low._replace(anchors=4, gear=low.gear._replace(weights=4))
+    (kind,) = build.builds([few], beds, 0.45, (), NORTH)
+    for language, said in (
+        ("en", "All 4 bags weigh about 40 kg and fit into the wheelbarrow together."),
+        ("es", "Los 4 pesan unos 40 kg y caben juntos en la carretilla."),
+    ):
+        with spoken(of_site(language, "metric")):
+            made = build.blocks([kind], [beds[0].name], "bags", (), "a4", "metric")
+            assert said in pages(made)[0].replace("\u00a0", " ")

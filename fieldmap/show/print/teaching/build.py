@@ -7,7 +7,6 @@ from typing import Any, NamedTuple
 from fieldmap.decide.crop_plan.cover_use import days_out
 from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.materials.at_once import CLIPS, STAKES, TIES
 from fieldmap.decide.materials.cover_size import GATHERED_M, is_clipped, is_film
 from fieldmap.decide.materials.model import LowTunnel, barrow_trips
 from fieldmap.model.season_year import SeasonYear
@@ -32,14 +31,19 @@ MOST_KINDS = 6
 CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 50.0, 4, 2.0, 56.0
 # What is drawn, by the step that it belongs to.
 ALT = PICTURES | {
-    **dict.fromkeys(("get_film", "get_wide"), PICTURES["get"]),
+    **dict.fromkeys(("get_film", "get_wide", "get_wide_film"), PICTURES["get"]),
     **dict.fromkeys(("push_part", "push_parts"), PICTURES["push"]),
     **dict.fromkeys(("push_there", "push_part_there"), PICTURES["push"]),
     "push_parts_there": PICTURES["push"],
-    **dict.fromkeys(("edges_bags", "edges_stones", "edges_wide"), PICTURES["edges"]),
+    "next_wide": PICTURES["next"],
+    "next_wide_film": PICTURES["next_film"],
+    **dict.fromkeys(("edges_bags", "edges_wide_bags"), PICTURES["edges"]),
+    **dict.fromkeys(("edges_stones", "edges_wide_stones"), PICTURES["edges"]),
     "edges_trench": PICTURES["bury"],
     "edges_clip": PICTURES["clip"],
     **dict.fromkeys(("ends_shut", "ends_slitted", "ends_net"), PICTURES["ends"]),
+    "ends_wide_trench": PICTURES["ends_buried"],
+    **dict.fromkeys(("ends_wide_bags", "ends_wide_stones"), PICTURES["ends_wide"]),
 }
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
@@ -69,14 +73,19 @@ class Build(NamedTuple):
     spans: tuple[tuple[MonthDay, MonthDay], ...]
 
     def how(self, anchor: str) -> str:
-        """How its edges are held: as the grower chose, clipped, or as one wide piece."""
-        if (
-            self.low.under is not None
-            and len(self.low.under.beds) > 1
-            and self.low.anchors
-        ):
-            return "wide"
+        """How its edges are held: as the grower chose, or clipped."""
         return anchor if self.edge_m >= CLIPPED_M else "clip"
+
+    @property
+    def wide_beds(self) -> int:
+        """Under one piece that lies over several; 0 where each has a piece of its own."""
+        beds = len(self.low.under.beds) if self.low.under else 0
+        return beds if beds > 1 else 0
+
+    @property
+    def hoops_to_get(self) -> int:
+        """Of one bed, or of all beds under one piece."""
+        return self.low.hoops * (self.wide_beds or 1)
 
     @property
     def edge_m(self) -> float:
@@ -259,25 +268,29 @@ def _drawings(
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
     if len(low.pieces_m) > 1:
         labels["cover"] = labels["covers"]
-    film, sides = is_film(low.kind), _short_sides(low)
-    ends = {
-        "wide": ("wide", steps.ends_flat(said)),
-        "clip": (sides, steps.ends_open()),
-    }
-    end, its_drawing = ends.get(how, (sides, steps.ends(said, how)))
-    things = "wide" if how == "wide" else sides if sides == "open" else ""
-    get = things or ("film" if film else "")
+    film, wide = is_film(low.kind), "_wide" if kind.wide_beds else ""
+    things = "_open" if how == "clip" else f"{wide}_film" if film else wide
     row = steps.following(said, labels["cord" if film else "string"])
+    # A trench runs along both sides of a piece, weights along both sides of each bed.
+    of_piece = wide if how in ("bags", "stones") else ""
     return {
-        f"get_{get}" if get else "get": steps.get(said, labels, how),
+        f"get{things}": steps.get(said, labels, how),
         "mark": steps.mark(said, labels),
         _begin(kind): steps.push(said),
-        "next_film" if film else "next": row,
+        f"next{wide}_film" if film else f"next{wide}": row,
         "wind": steps.wind(labels),
         "pull": steps.pull(),
-        f"edges_{how}": steps.edges(said, how),
-        f"ends_{end}": its_drawing,
+        f"edges{of_piece}_{how}": steps.edges(said, how),
+        **_ends(kind, how, said),
     }
+
+
+def _ends(kind: Build, how: str, said: Mapping[str, str]) -> dict[str, paper.Drawing]:
+    """The short sides: flat under a wide piece, open under what is clipped, or tied."""
+    if kind.wide_beds and how != "clip":
+        return {f"ends_wide_{how}": steps.ends_flat(said, how)}
+    drawing = steps.ends_open() if how == "clip" else steps.ends(said, how)
+    return {f"ends_{_short_sides(kind.low)}": drawing}
 
 
 def _begin(kind: Build) -> str:
@@ -310,12 +323,23 @@ def _cautions(
         "wires": CAUTIONS["wires"],
         "eyes": CAUTIONS["spring"],
         # Nothing is lifted or dug where the cover is clipped to the hoops.
-        **(lift if low.anchors or how == "trench" else {}),
+        **(lift if low.gear.weights or how == "trench" else {}),
         "wind": CAUTIONS["wind_unknown" if low.holds_to_m_s is None else "wind"],
         "heat": CAUTIONS[f"heat_{_short_sides(low)}"],
     }
+    trips, _at_a_time = _trips(low)
     for sign, text in texts_by_sign.items():
-        yield paper.caution(sign, _(text).format(**said))
+        if isinstance(text, str):
+            yield paper.caution(sign, _(text).format(**said))
+        else:  # of what is carried in one trip, or in many
+            words = plural(text["one"], text["many"], trips, **said)
+            yield paper.caution(sign, words)
+
+
+def _trips(low: LowTunnel) -> tuple[int, int]:
+    """Trips with a wheelbarrow, and how many weights at a time; 0 for no weights."""
+    weights = low.gear.weights
+    return barrow_trips(weights, low.anchor_kg) if weights else (0, 0)
 
 
 def _said(kind: Build, units: Units) -> dict[str, str]:
@@ -326,10 +350,10 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         return pegging.taped(metres, units)
 
     outside = COVERS[low.kind].open_above_c
-    trips, at_a_time = (
-        barrow_trips(low.anchors, low.anchor_kg) if low.anchors else (0, 0)
-    )
+    gear = low.gear
+    trips, at_a_time = _trips(low)
     return {
+        "hoops_to_get": str(kind.hoops_to_get),
         "hoops": str(low.hoops),
         "cut": taped(low.cut_m),
         "leg": taped(low.leg_m),
@@ -345,17 +369,17 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         ),
         "start": quantities.length(max(kind.starts_m), units),
         "pieces": str(len(low.pieces_m)),
-        "stakes": str(STAKES),
-        "ties": str(TIES),
-        "clips": str(CLIPS * low.hoops),
-        "cord": quantities.length(max(low.pieces_m), units),
-        "wide_beds": str(len(low.under.beds)) if low.under else "",
-        "bags": str(low.anchors),
+        "stakes": str(gear.stakes),
+        "ties": str(gear.ties),
+        "clips": str(gear.clips),
+        "cord": quantities.length(gear.cord_m, units),
+        "wide_beds": str(kind.wide_beds),
+        "bags": str(gear.weights),
         "bag_gap": taped(low.anchor_gap_m),
-        "each": quantities.mass(low.anchor_kg, units) if low.anchors else "",
+        "each": quantities.mass(low.anchor_kg, units) if gear.weights else "",
         "trips": str(trips),
         "at_a_time": str(at_a_time),
-        "all": quantities.mass(low.anchors_kg, units),
+        "all": quantities.mass(gear.weights * low.anchor_kg, units),
         "gust": quantities.careful_gust(low.holds_to_m_s, units),
         "outside": quantities.careful_temperature(outside, units),
         "bed": taped(low.span_m),

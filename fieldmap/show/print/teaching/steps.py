@@ -23,7 +23,7 @@ def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
     labels
         Words of the drawing, by key.
     anchor
-        What holds the cover: "bags", "stones", "wide", "trench" or "clip".
+        What holds the cover: "bags", "stones", "trench" or "clip".
     """
     foot = 25.0
     things = [
@@ -47,7 +47,6 @@ def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
 
 
 def _weight(anchor: str, numbers: Labels, labels: Labels, foot: float) -> list[str]:
-    anchor = "bags" if anchor == "wide" else anchor
     if anchor in ("trench", "clip"):
         drawn = (
             pen.stroke("M62 4 v9 M60 4 h4", pen.THICK)
@@ -206,8 +205,8 @@ def edges(numbers: Labels, anchor: str) -> Drawing:
                 pen.words(out + away * 9, 11.0, numbers["each"], 4.2, bold=True),
             ]
         parts += [
-            pen.across(left - 15.0, left, 22.5, numbers["edge"]),
-            pen.across(right, right + 15.0, 22.5, numbers["edge"]),
+            pen.across(left - 15.0, left, 21.0, numbers["edge"]),
+            pen.across(right, right + 15.0, 21.0, numbers["edge"]),
         ]
     return pen.picture(parts, SIZE_MM)
 
@@ -231,13 +230,13 @@ def ends(numbers: Labels, anchor: str) -> Drawing:
         + pen.circle(22.0, 16.4, 1.1, pen.THICK),
         pen.across(22.0, 40.0, 23.0, numbers["past"]),
     ]
-    if anchor in ("bags", "stones", "wide"):
+    if anchor in ("bags", "stones"):
         parts += [pen.bag(x, 17.0, 6.0) for x in hoops]
     return pen.picture(parts, SIZE_MM)
 
 
-def ends_flat(numbers: Labels) -> Drawing:
-    """The short side of a piece over several beds: flat on the ground, under weights."""
+def ends_flat(numbers: Labels, anchor: str) -> Drawing:
+    """The short side of a piece over several beds: flat, under weights or soil."""
     y, top = 18.0, 4.5
     hoops = (40.0, 58.0, 76.0)
     parts = [
@@ -245,9 +244,12 @@ def ends_flat(numbers: Labels) -> Drawing:
         *(pen.line((x, top), (x, 22.5), width=pen.FINE) for x in hoops),
         pen.stroke(f"M84 {top} H40 L37 17.300 H20", pen.THICK),
         pen.line((40.0, 17.3), (84.0, 17.3), width=pen.THICK),
-        pen.across(20.0, 40.0, 23.0, numbers["past"]),
-        *(pen.bag(x, 17.0, 6.0) for x in (28.5, *hoops)),
+        pen.across(20.0, 40.0, 24.0, numbers["past"]),
     ]
+    if anchor == "trench":
+        parts.append(pen.filled(f"M20 {y - 0.5} h12 l-3 3 h-6 Z"))
+    else:
+        parts += [pen.bag(x, 17.0, 6.0) for x in (28.5, *hoops)]
     return pen.picture(parts, SIZE_MM)
 
 

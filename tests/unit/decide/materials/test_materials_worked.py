@@ -21,12 +21,13 @@ from fieldmap.decide.materials.cover_size import (
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.decide.materials.hoop_ground import hoop_ground, storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
-from fieldmap.decide.materials.model import Line
+from fieldmap.decide.materials.model import Line, barrow_trips
 from fieldmap.decide.materials.model import Materials as Bought
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.shopping_list import peak_l_s
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Cover, Materials, TunnelSize
+from fieldmap.show.text.language import of_site, spoken
 from fieldmap.show.text.sentence import say
 
 HALF_CIRCLE_M = 1.5707963
@@ -400,20 +401,36 @@ def test_anchoring_is_said_as_mass_spacing_what_is_carried_and_the_gust_it_holds
     """
     found = said(listed(), "weights_hold")
     assert found.pop("speed_m_s") == pytest.approx(13.40, abs=0.005)
-    trips = {"trips": 9, "at_a_time": 5}  # 50 kg in a wheelbarrow: 44 / 5 is 8.8
+    # 50 kg in a wheelbarrow: 44 / 5 is 8.8.
+    trips = {"carried": Fact("weights_carried", number=9, at_a_time=5)}
     assert found == {
         "number": 44, "weight_kg": 10.0, "gap_m": 1.07, "total_kg": 440.0, **trips
     }  # fmt: skip
     # 20 kg: 1.5 m at most, 16 a bed; 17.89 / √1.25 = 16.00.
     found = said(listed(bag_kg=20.0), "weights_hold")
     assert found.pop("speed_m_s") == pytest.approx(16.0, abs=0.005)
-    trips = {"trips": 16, "at_a_time": 2}
+    trips = {"carried": Fact("weights_carried", number=16, at_a_time=2)}
     assert found == {
         "number": 32, "weight_kg": 20.0, "gap_m": 1.5, "total_kg": 640.0, **trips
     }  # fmt: skip
     assert kinds(listed(anchor="trench"))[0] == "edges_buried"
     assert "weights_hold" not in kinds(listed(anchor="trench"))
     assert kinds(listed([], anchor="trench")) == ["no_hoops_counted"]
+
+
+def test_weights_that_fit_into_one_wheelbarrow_are_no_trips():
+    """Eight of 5 kg are 40 kg, under 50. Of 44, ten at a time, the fifth trip has four."""
+    known = {"weight_kg": 5.0, "gap_m": 1.5, "total_kg": 40.0, "speed_m_s": 12.0}
+    for language, one, many in (
+        ("en", "They all fit into one wheelbarrow.", "5 trips with 10 at a time"),
+        ("es", "Caben todos en una carretilla.", "5 viajes, con 10 cada vez"),
+    ):
+        with spoken(of_site(language, "metric")):
+            for number, expected in ((8, one), (44, many)):
+                trips, at_a_time = barrow_trips(number, 5.0)
+                carried = Fact("weights_carried", number=trips, at_a_time=at_a_time)
+                fact = Fact("weights_hold", number=number, carried=carried, **known)
+                assert expected in say(fact, "metric")
 
 
 def test_above_a_tonne_buried_edges_or_rope_are_proposed():

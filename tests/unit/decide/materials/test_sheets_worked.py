@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from fieldmap.decide.materials import make
-from fieldmap.decide.materials.model import WideSheet
+from fieldmap.decide.materials.model import Gear, WideSheet
 from fieldmap.decide.materials.sheets import (
     Covered,
     Laid,
@@ -449,9 +449,9 @@ def test_the_list_says_that_tunnels_take_more_of_the_cloth_that_goes_from_bed_to
     )
     assert turn.kind == "cover_in_turn_on_beds"
     said = say(turn, "metric")
-    assert "on beds 12.5 m is enough" in said
+    assert "12.5 m is enough for the beds" in said
     assert "that would take 25 m" in said
-    assert "Walk-in tunnels take more" in said
+    assert "Walk-in tunnels need some of this cover too" in said
     assert found.goes_in_turn
 
 
@@ -461,3 +461,44 @@ def test_each_row_of_hoops_under_a_wide_sheet_of_film_has_its_own_cord():
     found, _ = needs([wide], [piece(5.0, kind=FILM)])
     assert found["ridge_cord"] == 25
     assert (needs([alone(0, FILM, (10, 12))])[0])["ridge_cord"] == 13
+
+
+# ------------------------------------------------------------------ what a bed's pieces take
+def part_of(kind, start_m, along_m):
+    """A piece over a part of A1 in weeks 10 to 12."""
+    laid = Sheet(kind, None, (0,), (10, 12), 2.0, along_m + 2.5, is_whole=False)
+    return laid._replace(start_m=start_m)
+
+
+def test_two_pieces_over_one_bed_take_what_the_list_counts_for_them():
+    """Film over 6 m and 4 m of A1 at once, each with its own two ends.
+
+    Weights each 1.07 m: 6 m have 7 an edge (5.6 gaps), 4 m have 5 (3.7): 14 + 10 = 24.
+    Two stakes and four ties for each, and cord over 6 + 2.5 and 4 + 2.5 m.
+    """
+    found, listed = needs([part_of(FILM, 0.0, 6.0), part_of(FILM, 6.0, 4.0)])
+    (low,) = listed.low_tunnels
+    assert low.pieces_m == (8.5, 6.5)
+    assert low.gear == Gear(weights=24, stakes=4, ties=8, clips=0, cord_m=15.0)
+    assert low.anchors == found["bag"] == 24
+    assert (found["stake"], found["tie"], found["ridge_cord"]) == (4, 8, 15)
+
+
+def test_two_pieces_of_cloth_over_one_bed_are_clipped_to_the_hoops_of_each():
+    """Hoops each 1.5 m: 6 m have 5 and 4 m have 4, with two clips on each: 18, not 16."""
+    found, listed = needs([part_of(CLOTH, 0.0, 6.0), part_of(CLOTH, 6.0, 4.0)])
+    (low,) = listed.low_tunnels
+    assert low.gear == Gear(clips=18)
+    assert found["clip"] == 18
+
+
+def test_a_wide_piece_has_the_weights_of_all_its_beds_and_of_its_ends():
+    """Film over two beds of 10 m: 22 weights a bed, and 6 along each end of 5 m.
+
+    5 / 1.07 are 4.7 gaps. The cord runs over 12.5 m of each bed. No end is tied.
+    """
+    wide = Sheet(FILM, 0, (0, 1), (10, 12), 5.0, 12.5, is_whole=True)
+    found, listed = needs([wide], [piece(kind=FILM)])
+    assert [low.gear for low in listed.low_tunnels] == [Gear(56, 0, 0, 0, 25.0)] * 2
+    assert [low.anchors for low in listed.low_tunnels] == [22, 22]
+    assert (found["bag"], found["ridge_cord"]) == (56, 25)
