@@ -48,9 +48,9 @@ SLIVER_M = 0.02  # narrower pieces of a change are not drawn
 CAUTION = Fact("who_is_below")
 
 
-# What days by which planting moves come to: clearly "earlier" or "later"; not clear, but
-# days are lost "at_worst"; else "none".
-Move = Literal["earlier", "later", "at_worst", "none"]
+# What days by which planting moves come to: clearly "earlier" or "later"; "likely_later",
+# though it may be earlier; likely none, but days are lost "at_worst"; else "none".
+Move = Literal["earlier", "later", "likely_later", "at_worst", "none"]
 
 
 def move_of(days_earlier: Estimate) -> Move:
@@ -67,15 +67,16 @@ def move_of(days_earlier: Estimate) -> Move:
     Examples
     --------
     >>> move_of(Estimate(0.0, 4.0, 16.0)), move_of(Estimate(-10.0, -4.0, 1.0))
-    ('earlier', 'at_worst')
+    ('earlier', 'likely_later')
+    >>> move_of(Estimate(-10.0, -1.0, 0.0))
+    'at_worst'
     """
     low, central, high = map(round, days_earlier)
     if low >= 0 and central >= FEWEST_DAYS:
         return "earlier"
-    if high <= 0 and central <= -FEWEST_DAYS:
-        return "later"
-    may_lose = high <= 0 or central <= -FEWEST_DAYS
-    return "at_worst" if may_lose and low <= -FEWEST_DAYS else "none"
+    if central <= -FEWEST_DAYS:
+        return "later" if high <= 0 else "likely_later"
+    return "at_worst" if high <= 0 and low <= -FEWEST_DAYS else "none"
 
 
 @dataclass(frozen=True)

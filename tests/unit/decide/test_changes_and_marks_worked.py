@@ -359,8 +359,8 @@ def test_what_a_change_most_likely_does_in_spring_of_either_hemisphere(
         (-9.4, -0.4, 0.0, "at_worst"),
         (-1.0, -0.4, 0.0, "none"),
         # Likely a loss, though it may be none.
-        (-10.0, -4.0, 1.0, "at_worst"),
-        (-3.0, -2.0, 2.0, "at_worst"),
+        (-10.0, -4.0, 1.0, "likely_later"),
+        (-3.0, -2.0, 2.0, "likely_later"),
     ],
 )
 def test_days_are_a_gain_where_nothing_is_lost_and_a_likely_loss_is_never_hidden(

@@ -76,6 +76,29 @@ def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():
 
 
 @pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (
+            (-10.0, -4.0, 1.0),
+            "First day to plant B1: likely 4 days later (at worst 10 days later, at best 1 day earlier).",
+        ),
+        (
+            (-9.4, -0.4, 0.0),
+            "First day to plant B1: no clear change, at worst 9 days later.",
+        ),
+        ((-3.0, 0.0, 3.0), "B1, by about 0.3 °C."),  # no days are lost or gained
+    ],
+)
+def test_the_owner_reads_of_a_loss_that_is_likely_or_possible(days, said):
+    lost = moved("B1", -0.3, Estimate(*days))
+    facts = (Fact("what_if_cold", effect=lost),)
+    ((_mark, _what, does, _who),) = table(
+        [SimpleNamespace(**{**vars(AWAY), "beds": (lost,), "facts": facts})]
+    ).rows
+    assert does.replace("\u00a0", " ").endswith(said)
+
+
+@pytest.mark.parametrize(
     ("kind", "said"),
     [
         ("below_is_no_colder", "Outside the plots, no ground would get much colder."),

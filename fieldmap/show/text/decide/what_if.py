@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from fieldmap.decide.what_if import BedEffect, move_of
+from fieldmap.decide.what_if import BedEffect, Move, move_of
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.show.text.catalogue import texts
@@ -55,20 +55,30 @@ def days(earlier: Estimate | None, units: Units) -> str:
     >>> days(Estimate(-2.0, 4.0, 16.0), "metric")
     'no clear change'
     >>> days(Estimate(-10.0, -4.0, 1.0), "metric").replace("\u00a0", " ")
-    'no clear change, at worst 10 days later'
+    'likely 4 days later (at worst 10 days later, at best 1 day earlier)'
     """
     if earlier is None:
         return ""
     low, central, high = map(round, earlier)
-    move = move_of(earlier)
-    if move == "none":
-        return _(WORDS["no_date"])
-    if move == "at_worst":
-        return fill(WORDS["at_worst"], units, number=-low)
-    least, most = sorted((abs(low), abs(high)))
+    match move_of(earlier):
+        case "none":
+            return _(WORDS["no_date"])
+        case "at_worst":
+            return fill(WORDS["at_worst"], units, number=-low)
+        case "likely_later":
+            loss = {"likely": -central, "worst": -low}
+            return fill(WORDS["likely_later"], units, number=high, **loss)
+        case move:
+            return _clear(move, (low, central, high), units)
+
+
+def _clear(move: Move, earlier: tuple[int, int, int], units: Units) -> str:
+    """Whole days by which planting clearly moves one way."""
+    low, central, high = map(abs, earlier)
+    least, most = sorted((low, high))
     if least == most:
-        return fill(WORDS[f"{move}_about"], units, number=abs(central))
-    return fill(WORDS[move], units, number=abs(central), least=least, most=most)
+        return fill(WORDS[f"{move}_about"], units, number=central)
+    return fill(WORDS[move], units, number=central, least=least, most=most)
 
 
 def _cold(fact: Fact, units: Units) -> str:

@@ -65,7 +65,8 @@ class Nights(NamedTuple):
     bed, degrees
         The bed that changes most, and by how much.
     days
-        What that is worth in days; empty where it is not known or not sure.
+        What that is worth in days. Empty where it is not known, or where the beds get
+        colder and it comes to no days.
     moved
         Days by which planting moves; None where no dates are known.
     """
@@ -84,7 +85,7 @@ def nights_changed(
 ) -> Iterator[Nights]:
     """Which beds a change makes less cold or colder, and what days that is worth.
 
-    Days that are lost are said where they are clear.
+    A loss of days is said where it is clear, likely, or possible with no gain against it.
 
     Parameters
     ----------
@@ -105,7 +106,7 @@ def nights_changed(
             continue
         most = max(here, key=lambda bed: side * bed.offset_c.central)
         moved = most.days_earlier
-        is_said = moved is not None and (side > 0 or most.move == "later")
+        is_said = moved is not None and (side > 0 or most.move != "none")
         yield Nights(
             kind,
             len(here),
@@ -122,7 +123,7 @@ def change_of_nights(
 ) -> Iterator[str]:
     """The same on the map: gain and loss in one sentence, then the bed of each.
 
-    Both have their days, the loss also where it is not sure.
+    Both have their days, the loss also where it comes to none.
     """
     sides = list(nights_changed(beds, plot_of, units))
     if not sides:
