@@ -1,8 +1,7 @@
 """What has to be bought, cut and led away."""
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from fieldmap.decide.materials.cover_size import is_clipped
@@ -214,8 +213,6 @@ class Materials:
         One stock length.
     inside
         What goes over walk-in tunnels, and what is said of fabric in them.
-    bought_for
-        By kind of cover the beds for which no owned piece is there.
     """
 
     low_tunnels: tuple[LowTunnel, ...]
@@ -226,7 +223,6 @@ class Materials:
     rain_mm_h: float
     remarks: tuple[Fact, ...]
     inside: TunnelCovers = NONE_INSIDE
-    bought_for: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def goes_in_turn(self) -> bool:

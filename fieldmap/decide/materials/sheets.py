@@ -66,7 +66,7 @@ class Sheet(NamedTuple):
     Attributes
     ----------
     piece
-        Place of the piece among the covers that are owned; None where it is bought.
+        Place of the piece among the covers that are owned.
     places
         Of its beds in the list of beds.
     width_m, length_m
@@ -79,7 +79,7 @@ class Sheet(NamedTuple):
     """
 
     kind: str
-    piece: int | None
+    piece: int
     places: tuple[int, ...]
     weeks: tuple[int, int]
     width_m: float
@@ -258,7 +258,6 @@ class _Stock:
                 and sheet.weeks[0] <= bed.weeks[1] + SAME_WEEKS
             ):
                 continue
-            assert sheet.piece is not None
             wider = self._drawn_along(sheet, bed)
             self._put(sheet, -sheet.length_m)
             if wider is not None and self._is_free(sheet.piece, wider.weeks):
@@ -270,7 +269,6 @@ class _Stock:
 
     def _drawn_along(self, sheet: Sheet, bed: Covered) -> Sheet | None:
         """A sheet over its own part of a bed and another; None where it is too short."""
-        assert sheet.piece is not None
         start_m = min(sheet.start_m, bed.start_m)
         end_m = max(sheet.start_m + sheet.along_m, bed.end_m)
         length_m = end_m - start_m + GATHERED_M
@@ -358,7 +356,6 @@ class _Stock:
         self._put(sheet, sheet.length_m)
 
     def _put(self, sheet: Sheet, length_m: float) -> None:
-        assert sheet.piece is not None
         for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
             self.out_m[sheet.piece][week] += length_m
 

@@ -124,21 +124,7 @@ def make(
             ),
         ),
         inside=inside,
-        bought_for=_bought_for(sheets, beds),
     )
-
-
-def _bought_for(
-    sheets: Sequence[Sheet], beds: Sequence[Bed]
-) -> dict[str, tuple[str, ...]]:
-    places: dict[str, set[int]] = {}
-    for sheet in sheets:
-        if sheet.piece is None:
-            places.setdefault(sheet.kind, set()).update(sheet.places)
-    return {
-        kind: tuple(beds[place].name for place in sorted(here))
-        for kind, here in places.items()
-    }
 
 
 def _low_tunnels(
@@ -161,7 +147,7 @@ def _low_tunnels(
         sheet = over[place]
         widths_m = tuple(each.width_m for each in owned if each.kind == sheet.kind)
         under = None
-        if sheet.is_whole and sheet.piece is not None:
+        if sheet.is_whole:
             piece = owned[sheet.piece]
             names = tuple(beds[at].name for at in sheet.places)
             under = WideSheet(names, piece.width_m, piece.length_m)

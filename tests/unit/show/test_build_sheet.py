@@ -299,7 +299,7 @@ def made_from(sheets, owned=(), anchor="bags"):
 def test_a_bed_under_two_pieces_at_once_gets_what_both_of_them_take():
     """Film over 6 m and 4 m: two stakes and four ties each, cord over 8.5 and 6.5 m."""
     sheets = [
-        Sheet("clear_film", None, (0,), (10, 12), 2.0, along_m + 2.5, False, start_m)
+        Sheet("clear_film", 0, (0,), (10, 12), 2.0, along_m + 2.5, False, start_m)
         for start_m, along_m in ((0.0, 6.0), (6.0, 4.0))
     ]
     (low,), made = made_from(sheets)
@@ -314,7 +314,7 @@ def test_a_bed_under_two_pieces_at_once_gets_what_both_of_them_take():
 def test_cloth_in_two_pieces_has_clips_on_the_hoops_of_each():
     """Hoops each 1.5 m: 6 m have 5 and 4 m have 4, two clips on each."""
     sheets = [
-        Sheet("shade_40", None, (0,), (10, 12), 1.4, along_m + 2.5, False, start_m)
+        Sheet("shade_40", 0, (0,), (10, 12), 1.4, along_m + 2.5, False, start_m)
         for start_m, along_m in ((0.0, 6.0), (6.0, 4.0))
     ]
     _low, made = made_from(sheets)

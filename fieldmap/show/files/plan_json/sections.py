@@ -365,7 +365,7 @@ def _sheet(sheet: Sheet, beds: Sequence[str], found: CropPlan) -> Record:
     first, last = (month_day(found.month_day(day)) for day in days)
     return {
         "kind": sheet.kind,
-        "piece": None if sheet.piece is None else sheet.piece + 1,
+        "piece": sheet.piece + 1,
         "beds": [beds[place] for place in sheet.places],
         "from": first,
         "to": last,

@@ -18,7 +18,6 @@ from fieldmap.show.map.questions.view import (
     Swatch,
     View,
     answer,
-    ends_of_runs,
     linear_ticks,
 )
 from fieldmap.show.text import names, quantities
@@ -62,7 +61,7 @@ def materials(
             names.started(phrase("build_do", work=names.listed(work)))
             if work
             else phrase("build_none"),
-            *_bought_for(found, beds),
+            *_bought_for(found),
         ),
         picture=Picture(
             BedPatterns(tuple("hoops" if bed in hooped else "" for bed in beds)),
@@ -71,7 +70,6 @@ def materials(
                 (plot, phrase("count_of_pegs", number=number) if number else "")
                 for plot, number in pegs.items()
             ),
-            named=_beds_bought_for(found, beds),
         ),
         swatches=(
             *([Swatch("hoops", phrase("hoops_and_cover"))] if hooped else []),
@@ -125,55 +123,32 @@ def _hoops_by_length(found: Materials) -> dict[float, int]:
     return dict(cut.most_common())
 
 
-def _bought_for(found: Materials, beds: Sequence[str]) -> Iterator[str]:
-    """Where covers go that are bought, if these are few places."""
-    over = _places_under(found, beds)
+def _bought_for(found: Materials) -> Iterator[str]:
+    """The tunnels over which covers go that are bought, if these are few.
+
+    Beds lie under pieces that the grower owns.
+    """
+    over: dict[str, list[str]] = {}
+    for each in found.inside.shades:
+        tunnel = phrase("cover_on_tunnel", tunnel=each.tunnel)
+        if tunnel not in over.setdefault(each.kind, []):
+            over[each.kind].append(tunnel)
     covers = [line.item for line in found.lines if line.buy > 0 and line.item in COVERS]
     for cover in covers:
-        if over.get(cover) and len(covers) == 1:
-            yield phrase("build_only_cover_for", places=over[cover])
-        elif over.get(cover):
-            said = phrase("build_cover_for", cover=cover, places=over[cover])
-            yield names.started(said)
-
-
-def _beds_bought_for(found: Materials, beds: Sequence[str]) -> tuple[int, ...]:
-    """Beds by number that the answer names."""
-    over = _places_under(found, beds)
-    bought = {line.item for line in found.lines if line.buy > 0}
-    named = {
-        bed
-        for kind, under in found.bought_for.items()
-        if kind in over and kind in bought
-        for bed in under
-    }
-    return ends_of_runs(at for at, bed in enumerate(beds) if bed in named)
+        tunnels = over.get(cover, [])
+        if not 0 < len(tunnels) <= names.MOST_PLACES:
+            continue
+        places = names.listed(tunnels)
+        if len(covers) == 1:
+            yield phrase("build_only_cover_for", places=places)
+        else:
+            yield names.started(phrase("build_cover_for", cover=cover, places=places))
 
 
 def _moved(found: Materials, beds: int) -> str:
     """That hoops move from bed to bed, and how many these beds have all together."""
     hoops = sum(low.hoops for low in found.low_tunnels)
     return words.counted("build_in_turn", beds, hoops=f"{hoops:,}")
-
-
-def _places_under(found: Materials, order: Sequence[str]) -> dict[str, str]:
-    """By kind of cover, where what is bought goes: few enough places to be read.
-
-    Beds under pieces that the grower owns want none of it.
-    """
-    shaded: dict[str, list[str]] = {}
-    for each in found.inside.shades:
-        shaded.setdefault(each.kind, []).append(
-            phrase("cover_on_tunnel", tunnel=each.tunnel)
-        )
-    said = {}
-    for kind in {*found.bought_for, *shaded}:
-        runs = names.beds_in_runs(list(found.bought_for.get(kind, ())), order)
-        on_beds = names.on_beds(runs, [], "metric", order)
-        places = [*on_beds, *dict.fromkeys(shaded.get(kind, ()))]
-        if len(places) <= names.MOST_PLACES:
-            said[kind] = names.listed(places)
-    return said
 
 
 def tunnels(

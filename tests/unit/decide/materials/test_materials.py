@@ -92,7 +92,7 @@ def ranked(length_m=30.0, width_m=1.2, name="A1"):
 def out(*uses):
     """Sheets over beds by their place: all of them in weeks 11 to 15, of 32.5 m."""
     return [
-        Sheet(kind, None, (place,), (11, 15), 2.0, 32.5, is_whole=False)
+        Sheet(kind, 0, (place,), (11, 15), 2.0, 32.5, is_whole=False)
         for place, kind in uses
     ]
 

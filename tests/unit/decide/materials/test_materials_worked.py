@@ -125,7 +125,7 @@ def test_a_cover_two_metres_wide_is_cut_from_rolls(widths_m, found):
 )
 def test_hoops_stand_from_a_week_before_their_cover_within_the_year(weeks, standing):
     """12.5 m of cover with 2.5 m of ends are 10 m of bed."""
-    sheet = Sheet("light_fabric", None, (0,), weeks, 2.0, 12.5, is_whole=False)
+    sheet = Sheet("light_fabric", 0, (0,), weeks, 2.0, 12.5, is_whole=False)
     found = covered_m([sheet], {0: 20.0})[0]
     first = max(weeks[0] - 1, 0)
     assert [at for at, m in enumerate(found) if m] == list(range(first, weeks[1] + 1))
@@ -286,7 +286,7 @@ COVERED = ((0, FABRIC, (10, 12)), (1, FILM, (10, 12)))
 
 
 def sheet(place, kind, weeks, length_m=12.5):
-    return Sheet(kind, None, (place,), weeks, 2.0, length_m, is_whole=False)
+    return Sheet(kind, 0, (place,), weeks, 2.0, length_m, is_whole=False)
 
 
 def listed(covered=COVERED, tunnels=(), owned=(), **choices):

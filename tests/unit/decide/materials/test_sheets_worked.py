@@ -221,7 +221,7 @@ BEDS = [SimpleNamespace(name=f"A{at}", **SHAPE) for at in range(1, 6)]
 
 
 def alone(place, kind, weeks):
-    return Sheet(kind, None, (place,), weeks, 2.0, 12.5, is_whole=False)
+    return Sheet(kind, 0, (place,), weeks, 2.0, 12.5, is_whole=False)
 
 
 def hoops(listed):
@@ -372,7 +372,7 @@ def test_parts_of_a_bed_add_up_and_no_bed_has_more_hoops_than_its_length():
 
     def part(place, weeks, length_m):
         length_m += 2.5
-        return Sheet(FABRIC, None, (place,), weeks, 2.0, length_m, is_whole=False)
+        return Sheet(FABRIC, 0, (place,), weeks, 2.0, length_m, is_whole=False)
 
     parts = [part(0, (10, 12), 3.0), part(0, (12, 14), 4.5)]
     found, listed = needs(parts)
@@ -413,7 +413,7 @@ def test_cloth_over_parts_of_beds_is_cut_and_clipped_piece_by_piece():
 
     def cloth(place, start_m, along_m, weeks):
         length_m = along_m + 2.5
-        laid = Sheet(CLOTH, None, (place,), weeks, 1.57, length_m, is_whole=False)
+        laid = Sheet(CLOTH, 0, (place,), weeks, 1.57, length_m, is_whole=False)
         return laid._replace(start_m=start_m)
 
     pieces = [
@@ -466,7 +466,7 @@ def test_each_row_of_hoops_under_a_wide_sheet_of_film_has_its_own_cord():
 # ------------------------------------------------------------------ what a bed's pieces take
 def part_of(kind, start_m, along_m):
     """A piece over a part of A1 in weeks 10 to 12."""
-    laid = Sheet(kind, None, (0,), (10, 12), 2.0, along_m + 2.5, is_whole=False)
+    laid = Sheet(kind, 0, (0,), (10, 12), 2.0, along_m + 2.5, is_whole=False)
     return laid._replace(start_m=start_m)
 
 

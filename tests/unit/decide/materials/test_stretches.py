@@ -9,7 +9,7 @@ from fieldmap.decide.materials.sheets import Sheet
 
 def sheet(start_m, end_m, places=(0,)):
     length_m = end_m - start_m + GATHERED_M
-    return Sheet("shade_40", None, places, (20, 24), 1.4, length_m, False, start_m)
+    return Sheet("shade_40", 0, places, (20, 24), 1.4, length_m, False, start_m)
 
 
 @pytest.mark.parametrize(

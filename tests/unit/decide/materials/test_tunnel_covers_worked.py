@@ -192,8 +192,7 @@ def test_what_tunnels_take_is_on_the_list():
     is, so no bag, stake or tie.
     """
     sheets = [
-        Sheet(FABRIC, None, (at,), (14, 15), 1.97, 21.5, is_whole=False)
-        for at in (0, 1)
+        Sheet(FABRIC, 0, (at,), (14, 15), 1.97, 21.5, is_whole=False) for at in (0, 1)
     ]
     owned = [Cover(kind=FABRIC, width_m=2.2, length_m=40.0)]
     found = make(Materials(), owned, FLOOR, [], sheets, inside=INSIDE)

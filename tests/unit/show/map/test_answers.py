@@ -34,6 +34,7 @@ from fieldmap.show.map.questions.light import (
     shade,
     sun,
 )
+from fieldmap.show.text import names
 from fieldmap.show.text.map import answers
 
 COLDER = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("first_bed"))
@@ -527,7 +528,6 @@ def to_build(pegs=None, **changed):
         rain_mm_h=50.0,
         remarks=(Fact("cover_in_turn"), Fact("hoops_in_turn")),
         inside=SimpleNamespace(shades=(SimpleNamespace(tunnel="T1", kind="shade_40"),)),
-        bought_for={"shade_40": ("A1", "A3")},
     )
     return build.materials(
         replace(found, **changed),
@@ -543,31 +543,40 @@ def spoken(shown):
 
 
 def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
-    """Of three pipes one is there; 74 m of 114 m of cloth go over A1, A3 and T1."""
+    """Of three pipes one is there; 74 m of 114 m of cloth are to be bought, for T1."""
     shown = to_build({"Shelf": 12, "Brook": 0, "Top": 8})
     assert shown.answer[0].leads
     assert spoken(shown) == (
-        "Buy 2 pipes of 6 m and 74 m of 40 % shade cloth, cut 5 hoops of 1.99 m and put in 20 pegs. The cover goes over A1, A3 and tunnel T1."
+        "Buy 2 pipes of 6 m and 74 m of 40 % shade cloth, cut 5 hoops of 1.99 m and put in 20 pegs. The cover goes over tunnel T1."
     )
     assert dict(shown.picture.plots) == {
         "Shelf": "12 pegs",
         "Brook": "",
         "Top": "8 pegs",
     }
-    assert shown.picture.named == (0, 2)
     assert shown.more[0].startswith("Two beds get covers on hoops in turn.")
     assert "10 hoops" in shown.more[0]
 
 
-def test_where_owned_pieces_cover_the_beds_what_is_bought_is_for_the_tunnel():
-    assert spoken(to_build(bought_for={})).endswith("The cover goes over tunnel T1.")
+def test_tunnels_under_what_is_bought_are_named_once_and_only_where_they_are_few():
+    def over(*tunnels):
+        shades = [SimpleNamespace(tunnel=name, kind="shade_40") for name in tunnels]
+        return spoken(to_build(inside=SimpleNamespace(shades=shades)))
+
+    assert over("T1", "T2", "T1").endswith(
+        "The cover goes over tunnel T1 and tunnel T2."
+    )
+    many = [f"T{at}" for at in range(names.MOST_PLACES + 1)]
+    assert over(*many).endswith("cut 5 hoops of 1.99 m.")
+    assert over().endswith("cut 5 hoops of 1.99 m.")
 
 
 def test_covers_of_two_kinds_are_named_where_they_go():
     line = Line("light_fabric", "m", 20.0, 0.0, 20.0, rough=False, cost=None)
     cloth = Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None)
     said = spoken(to_build(lines=[line, cloth]))
-    assert "40 % shade cloth goes over A1, A3 and tunnel T1." in said
+    assert "40 % shade cloth goes over tunnel T1." in said
+    assert "light fabric goes over" not in said
     assert said.startswith(
         "Buy 20 m of light fabric and 74 m of 40 % shade cloth and cut"
     )
