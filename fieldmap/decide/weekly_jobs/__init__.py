@@ -70,8 +70,9 @@ class Task(NamedTuple):
         Empty for what is done once.
     people
         Who does it and how long; None where that is not known.
-    is_from_before
-        Whether what it harvests or ends was to be begun before the twelve months.
+    begun_before
+        First day of the twelve months, before which what it harvests or ends was to be
+        begun; None where that is within them.
     """
 
     kind: str
@@ -79,7 +80,7 @@ class Task(NamedTuple):
     crops: tuple[CropTask, ...]
     beds: tuple[BedSet, ...]
     people: PeopleNeeded | None = None
-    is_from_before: bool = False
+    begun_before: date | None = None
 
 
 @dataclass(frozen=True)
@@ -272,7 +273,7 @@ def _weeks(
         known = job._replace(begun=None) if in_list else job
         found.setdefault(monday_of(when), []).append(known)
     return tuple(
-        Week(start, tuple(_tasks(found[start], season, all_beds)))
+        Week(start, tuple(_tasks(found[start], monday, season, all_beds)))
         for start in sorted(found)
     )
 
@@ -302,7 +303,9 @@ def _with_people(
     )
 
 
-def _tasks(jobs: Sequence[Job], season: SeasonYear, all_beds: int) -> list[Task]:
+def _tasks(
+    jobs: Sequence[Job], monday: date, season: SeasonYear, all_beds: int
+) -> list[Task]:
     """Beds of one job and crop together, then crops of one job and beds."""
     by_crop: dict[tuple[str, str, str, str, bool], list[Job]] = {}
     for job in sorted(jobs, key=lambda job: job.place):
@@ -321,7 +324,7 @@ def _tasks(jobs: Sequence[Job], season: SeasonYear, all_beds: int) -> list[Task]
             cover,
             tuple(crops),
             everywhere if len(beds) >= all_beds else beds,
-            is_from_before=before,
+            begun_before=monday if before else None,
         )
         for (kind, cover, beds, before), crops in tasks.items()
     ]

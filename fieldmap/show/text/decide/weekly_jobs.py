@@ -89,8 +89,10 @@ def _task(task: Task, units: Units) -> str:
         )
         for key, crops in (ways or {task.kind: []}).items()
     )
-    if task.is_from_before:
-        said = f"{said} {_(FROM_BEFORE['skip'])}"
+    if task.begun_before is not None:
+        day = date_in_words(task.begun_before)
+        skip = _(FROM_BEFORE["skip"]).format(first_day=day)
+        said = f"{said} {skip}"
     said = " ".join([said, *_likely(task)])
     if task.people is None:
         return said

@@ -814,7 +814,7 @@ def test_in_the_south_day_60_is_the_29th_of_august():
 def test_jobs_of_a_week_stand_in_the_order_in_which_they_are_done():
     kinds = [kind for together in ORDER for kind in together]
     reverse = [Job(kind, 60, "seed", HERE) for kind in reversed(kinds)]
-    tasks = _tasks(reverse, NORTH, 9)
+    tasks = _tasks(reverse, MONDAY, NORTH, 9)
     places = [
         next(k for k, each in enumerate(ORDER) if task.kind in each) for task in tasks
     ]
@@ -871,6 +871,7 @@ def test_beds_of_one_job_are_joined_and_crops_on_the_same_beds():
             Job("sow", 102, "leek", HERE),
             Job("sow_under", 102, "leek", HERE, "clear_film"),
         ],
+        MONDAY,
         NORTH,
         9,
     )
@@ -885,9 +886,9 @@ def test_beds_of_one_job_are_joined_and_crops_on_the_same_beds():
 def test_a_job_on_all_groups_is_one_on_all_beds():
     both = [Job("sow", 100, "pea", HERE), Job("sow", 100, "pea", THERE)]
     for groups, beds in ((2, (BedSet(ALL_BEDS, ()),)), (3, (HERE, THERE))):
-        (task,) = _tasks(both, NORTH, groups)
+        (task,) = _tasks(both, MONDAY, NORTH, groups)
         assert task.beds == beds
-    (once,) = _tasks([Job("order_seed", 100, "pea")], NORTH, 2)
+    (once,) = _tasks([Job("order_seed", 100, "pea")], MONDAY, NORTH, 2)
     assert once.beds == ()
 
 
@@ -896,7 +897,9 @@ def test_crops_with_other_notes_are_not_one():
         Job("shade_on", 100, "pea", HERE, "shade_30", "young"),
         Job("shade_on", 100, "pea", THERE, "shade_30"),
     ]
-    notes = [(task.crops[0].note, task.beds) for task in _tasks(noted, NORTH, 9)]
+    notes = [
+        (task.crops[0].note, task.beds) for task in _tasks(noted, MONDAY, NORTH, 9)
+    ]
     assert notes == [("young", (HERE,)), ("", (THERE,))]
 
 
@@ -1156,5 +1159,5 @@ def test_cloth_hangs_over_the_metres_of_its_crop_alone():
         ("shade_on", 152, (("A1", 6.0, 12.0),)),
         ("shade_off", 180, (("A1", 6.0, 12.0),)),
     ]
-    (task,) = _tasks([job for job in found if job.kind == "shade_on"], NORTH, 9)
+    (task,) = _tasks([job for job in found if job.kind == "shade_on"], MONDAY, NORTH, 9)
     assert [each.parts for each in task.beds] == [(("A1", 0.0, 12.0),)]

@@ -17,6 +17,7 @@ from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds, PlannedBeds, Shaded,
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.show.text.decide import weekly_jobs as words
+from fieldmap.show.text.language import of_site, spoken
 from layers.sunlight import MOL_PER_MJ
 
 SEED = crop("seed", shade_percent=span(0, 0))
@@ -235,20 +236,22 @@ def test_a_crop_on_all_groups_is_on_all_beds_unless_its_beds_are_planned():
 
 
 @pytest.mark.parametrize(
-    ("starts", "is_from_before"),
+    ("starts", "before"),
     [
         # Rye of 8 September (day 251) is cut on 26 March (day 85 of the year after). A
         # list from January has the cutting before the sowing, so nothing in it sowed it.
-        (date(2027, 1, 1), True),
-        (date(2027, 3, 26), True),
+        # It begins with the Monday of its week.
+        (date(2027, 1, 1), "28 December 2026"),
+        (date(2027, 3, 26), "22 March 2027"),
         # From August on it is sown first, and so it is from the first day of sowing.
-        (date(2026, 8, 3), False),
-        (date(2026, 9, 8), False),
-        (date(2026, 9, 14), True),
+        (date(2026, 8, 3), ""),
+        (date(2026, 9, 8), ""),
+        # What this autumn's list no longer sows may be sown already.
+        (date(2026, 9, 14), "14 September 2026"),
     ],
 )
 def test_what_stands_through_the_winter_may_not_be_there_in_the_first_spring(
-    starts, is_from_before
+    starts, before
 ):
     on = BedSet("", (("A1",),))
     rye = Job("turn_in_green", 365 + 85, "winter rye", on, begun=251)
@@ -258,9 +261,25 @@ def test_what_stands_through_the_winter_may_not_be_there_in_the_first_spring(
         site(settings=settings), [bed("A1")], dates(), planned={}, more=[rye]
     )
     (task,) = (each for week in made.weeks for each in week.tasks)
-    assert task.is_from_before == is_from_before
+    assert (task.begun_before is not None) == bool(before)
     ((said,),) = (week.jobs for week in words.weeks(made, "metric"))
-    assert ("Skip this if you planted none last autumn." in said) == is_from_before
+    skip = f" Skip what you did not sow or plant before {before}."
+    assert said.count(skip if before else "Skip") == bool(before)
+
+
+def test_in_spanish_the_day_before_which_it_was_sown_is_named_too():
+    on = BedSet("", (("A1",),))
+    rye = Job("turn_in_green", 365 + 85, "winter rye", on, begun=251)
+    settings = site().settings
+    settings.calendar.starts = date(2027, 1, 1)
+    made = weekly_jobs.make(
+        site(settings=settings), [bed("A1")], dates(), planned={}, more=[rye]
+    )
+    with spoken(of_site("es", "metric")):
+        ((said,),) = (week.jobs for week in words.weeks(made, "metric"))
+    assert (
+        " Omita lo que no sembró ni plantó antes del 28 de diciembre de 2026." in said
+    )
 
 
 def test_what_ends_in_its_own_year_is_never_said_to_be_from_before():
@@ -272,7 +291,7 @@ def test_what_ends_in_its_own_year_is_never_said_to_be_from_before():
     made = weekly_jobs.make(
         site(settings=settings), [bed("A1")], dates(), planned={}, more=[oats]
     )
-    assert not any(task.is_from_before for week in made.weeks for task in week.tasks)
+    assert not any(task.begun_before for week in made.weeks for task in week.tasks)
 
 
 def test_jobs_of_a_winter_crop_in_the_year_after_know_when_it_was_begun():
