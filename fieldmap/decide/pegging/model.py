@@ -195,3 +195,24 @@ class FieldPegs:
     def checks(self) -> list[Check]:
         """In the order of the work."""
         return [step for step in self.steps if isinstance(step, Check)]
+
+    @property
+    def not_at_corners(self) -> list[int]:
+        """Numbers of pegs at no corner of a bed or tunnel: on strings, in long beds."""
+        ends = {
+            peg
+            for bay in self.bays
+            for row in (bay.rows[0], bay.rows[-1])
+            for peg in row
+        }
+        corners = {peg for tunnel in self.tunnels for peg in tunnel.corners}
+        return sorted(self.pegs.keys() - ends - corners)
+
+    @property
+    def pegs_to_bring(self) -> int:
+        """One for each corner of each bed and tunnel, and those at no corner.
+
+        More than `pegs`, which are set by tape: knotted lines give the other corners.
+        """
+        corners = 4 * sum(len(bay.beds) for bay in self.bays) + 4 * len(self.tunnels)
+        return corners + len(self.not_at_corners)

@@ -15,8 +15,9 @@ from shapely.geometry import LineString, Point, box
 from words_on_pages import words_on_pages
 
 from fieldmap.decide.pegging.field_pegs import Tunnel
-from fieldmap.decide.pegging.model import Check, FieldPegs
+from fieldmap.decide.pegging.model import Check, FieldPegs, Peg
 from fieldmap.decide.pegging.site_pegs import Staking
+from fieldmap.show.map.questions import build
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
@@ -275,6 +276,26 @@ def test_buried_lines_are_marked_before_the_first_peg_is_hammered():
     assert warned < said.index("from peg 1 ")
 
 
+def set_by_tape(number, **more):
+    """A field of which a number of pegs are set by tape."""
+    pegs = (
+        Peg(each, "corner", (0.0, 0.0), (), None, 0.0, 0.0)
+        for each in range(1, number + 1)
+    )
+    return FieldPegs("A", "Home", (0.0, 0.0), steps=tuple(pegs), **more)
+
+
+def test_the_map_asks_for_as_many_pegs_as_the_sheet():
+    """Twelve beds have 48 corners; tapes set the four of the bay, knotted lines the rest."""
+    field, _plot, _beds = pegs_of(narrow)
+    assert sum(peg.role == "corner" for peg in field.pegs.values()) == 4
+    helpers = len(field.pegs) - 4
+    by_plot = build.pegs_by_plot(["Brook", "Home"], [field])
+    assert by_plot == {"Brook": 0, "Home": 48 + helpers}
+    on_sheet = peg_sheet._outfit(field, 30.0, "metric")[-1]
+    assert on_sheet == f"{by_plot['Home']} pegs with caps"
+
+
 def test_pegs_are_counted_by_hand_with_those_within_long_beds():
     """Two beds side by side of two sections each have 8 ends.
 
@@ -282,16 +303,16 @@ def test_pegs_are_counted_by_hand_with_those_within_long_beds():
     and no tunnel: 8 + 3 = 11 pegs to bring, and 3 to pull out again.
     """
     bay = SimpleNamespace(beds=("A1", "A2"), rows=((2, 5), (3, 4), (6, 7)))
-    roles = {1: "mark"} | dict.fromkeys(range(2, 8), "corner")
-    field = SimpleNamespace(bays=(bay,), tunnels=(), pegs=roles)
-    assert peg_sheet._not_at_corners(field) == [1, 3, 4]
+    field = set_by_tape(7, bays=(bay,))
+    assert field.not_at_corners == [1, 3, 4]
     assert peg_sheet._outfit(field, 30.0, "metric")[-1] == "11 pegs with caps"
 
 
 def test_the_corners_of_a_tunnel_stay():
     tunnel = SimpleNamespace(corners=(1, 2, 3, 4))
-    field = SimpleNamespace(bays=(), tunnels=(tunnel,), pegs=dict.fromkeys(range(1, 6)))
-    assert peg_sheet._not_at_corners(field) == [5]
+    field = set_by_tape(5, tunnels=(tunnel,))
+    assert field.not_at_corners == [5]
+    assert field.pegs_to_bring == 5
 
 
 def test_a_key_explains_the_signs_of_the_drawing_and_no_others():

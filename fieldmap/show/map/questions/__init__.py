@@ -209,8 +209,7 @@ class Asked:
                 )
             ],
         )
-        pegs = dict.fromkeys(map(str, plan.site.plots["name"]), 0)
-        pegs |= {field.plot: len(field.pegs) for field in plan.stakes.fields}
+        plots = [str(name) for name in plan.site.plots["name"]]
         beds = [bed.bed.name for bed in plan.beds]
         yield (
             "materials",
@@ -218,7 +217,7 @@ class Asked:
                 build.materials(
                     plan.materials,
                     beds,
-                    pegs,
+                    build.pegs_by_plot(plots, plan.stakes.fields),
                     amount,
                     settings.units,
                 )

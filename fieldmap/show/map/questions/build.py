@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.decide.materials import Line, Materials
+from fieldmap.decide.pegging.model import FieldPegs
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.model.raster import Raster
 from fieldmap.show.map.questions.view import (
@@ -82,6 +83,12 @@ def materials(
             phrase("build_table"),
         ),
     )
+
+
+def pegs_by_plot(plots: Sequence[str], fields: Sequence[FieldPegs]) -> dict[str, int]:
+    """How many pegs are put in the ground on each plot, as the sheets for pegging say."""
+    pegs = dict.fromkeys(plots, 0)
+    return pegs | {field.plot: field.pegs_to_bring for field in fields}
 
 
 def _to_do(

@@ -333,21 +333,11 @@ def _sizes(bays: Sequence[Bay], units: Units) -> str:
 
 def _outfit(field: FieldPegs, tape_m: float, units: Units) -> tuple[str, ...]:
     """People and tools, and how many pegs."""
-    pegs = 4 * sum(len(bay.beds) for bay in field.bays) + 4 * len(field.tunnels)
     return (
         _(WORDS["people"]).format(tape=length(tape_m, units)),
         _(WORDS["tools"]),
-        _(WORDS["pegs"]).format(number=pegs + len(_not_at_corners(field))),
+        _(WORDS["pegs"]).format(number=field.pegs_to_bring),
     )
-
-
-def _not_at_corners(field: FieldPegs) -> list[int]:
-    """Pegs that are no corner of a bed or tunnel: on strings, and within long beds."""
-    ends = {
-        peg for bay in field.bays for row in (bay.rows[0], bay.rows[-1]) for peg in row
-    }
-    corners = {peg for tunnel in field.tunnels for peg in tunnel.corners}
-    return sorted(field.pegs.keys() - ends - corners)
 
 
 # ------------------------------------------------------------------ steps
@@ -397,7 +387,7 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
         long = pegging.length(bay.length_m, units, bold)
         key = "strings_too" if strings else "strings"
         strings.append(_(WORDS[key]).format(beds=checked, length=long))
-    helpers = _not_at_corners(field)
+    helpers = field.not_at_corners
     if strings and helpers:
         pegs = names.listed([str(peg) for peg in helpers])
         out = fill(WORDS["pull_out"], units, number=len(helpers), pegs=pegs)
