@@ -1,6 +1,7 @@
 """Tonight on the map: the list of an evening and a low is that of the command."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from browser import DESKTOP, PHONE, Page, ask
@@ -118,16 +119,22 @@ def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(des
     assert shown == low_in_words(coldest, "metric")
 
 
-def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
-    browser, map_file, plan
-):
-    """A year before the plan begins nothing stands yet; what comes next has its day."""
+def tonight_on(day, browser, map_file):
+    """The map on a phone on a day, asked what to cover tonight."""
     page = Page(browser, map_file, **PHONE)
-    starts = plan.weekly_jobs.starts
-    page.page.clock.set_fixed_time(f"{starts.year - 1}-{starts:%m-%d}T12:00")
+    page.page.clock.set_fixed_time(f"{day.isoformat()}T12:00")
     page.page.reload()
     page.page.wait_for_function("window.fieldmap !== undefined")
     ask(page.page, "tonight")
+    return page
+
+
+def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
+    browser, map_file, plan
+):
+    """On the first evening of the plan nothing stands yet; what comes next has its day."""
+    starts = plan.weekly_jobs.starts
+    page = tonight_on(starts, browser, map_file)
     next_day = page.page.locator("#spell option:checked").inner_text()
     answer = page.page.locator(".answer:visible")
     today = f"{starts.day} {starts:%B}"
@@ -146,18 +153,16 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     page.close()
 
 
-def test_once_the_season_of_the_plan_is_over_nothing_is_said_of_tonight(
-    browser, map_file, plan
+@pytest.mark.parametrize("days", [-365, -1, 366, 3 * 365])
+def test_before_and_after_the_months_of_the_plan_nothing_is_said_of_tonight(
+    browser, map_file, plan, days
 ):
-    """A plan of last year knows no frost of this night."""
-    page = Page(browser, map_file, **PHONE)
-    starts = plan.weekly_jobs.starts
-    page.page.clock.set_fixed_time(f"{starts.year + 3}-{starts:%m-%d}T12:00")
-    page.page.reload()
-    page.page.wait_for_function("window.fieldmap !== undefined")
-    ask(page.page, "tonight")
+    """A plan of last year, or of next, knows no frost of this night: no false all-clear."""
+    day = plan.weekly_jobs.starts + timedelta(days)
+    page = tonight_on(day, browser, map_file)
     said = plain(page.page.locator(".answer:visible").inner_text())
-    assert "nothing needs a cover." not in said.lower().partition(" forecast ")[0]
+    assert not said.startswith(LABELS["nothing_tonight"].partition("{day}")[0])
+    assert LABELS["nothing_tonight"].rpartition("{day}")[2] not in said
     assert page.page.locator("#shown-on-map").is_hidden()
     next_day = page.page.locator("#spell option:checked").inner_text()
     dated = plain(page.page.locator("#date-shown").inner_text())

@@ -30,8 +30,8 @@ def lists(
 ) -> dict[str, Any]:
     """The lists by evening, kind of night and low; each sentence, and each list, stands once.
 
-    `lows` are text, the warmest first. `until` is the last evening that the plan knows. `evenings` are spells on which the same stands, in
-    order, with `from` and `until`, and for each kind of night the number of its list at
+    `lows` are text, the warmest first. `from` and `until` are the first and the last
+    evening that the plan knows. `evenings` are spells on which the same stands, in order, with `from` and `until`, and for each kind of night the number of its list at
     each low; between them nothing stands, and `nothing` says so. Of a list, numbers of
     sentences in `words` are `answer` (the first in a few words), `first`, `plots` (its
     name, its air, and what is not covered; last those
@@ -62,6 +62,7 @@ def lists(
     nothing = "nothing_stands" if evenings.crop_plan.is_known else "unknown"
     return {
         "lows": [low(degrees, units) for degrees in lows],
+        "from": starts.isoformat(),
         "until": last_day(starts).isoformat(),
         "start": warmest - START[units],
         "nights": list(NIGHTS),

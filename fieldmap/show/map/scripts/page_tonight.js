@@ -137,12 +137,12 @@ const fieldTonight = (() => {
   const now = lists.evenings.find(isNow);
   const nothingNow = !(now && lists.lows.some((/** @type {string} */ _, /** @type {number} */ at) => harmed(listOf(now, at))));
   const later = [...lists.evenings].sort((/** @type {any} */ one, /** @type {any} */ other) => Number(one.from <= today()) - Number(other.from <= today()));
-  // Once the season of the plan is over, it knows nothing of tonight.
-  const isOver = () => today() > lists.until;
+  // Before the twelve months of the plan, and after them, it knows nothing of tonight.
+  const knowsTonight = () => lists.from <= today() && today() <= lists.until;
   /** Whether tonight needs no cover and another evening stands as an example. */
   const ofExample = () => {
     const shown = lists.evenings[spell.selectedIndex];
-    return shown !== undefined && nothingNow && !isNow(shown) && !isOver();
+    return shown !== undefined && nothingNow && !isNow(shown) && knowsTonight();
   };
   const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.some((/** @type {any[]} */ [, , , , set]) => beds(set).length)) || now || later[0] : now;
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
