@@ -94,6 +94,8 @@ class Decided:
         By tunnel: light of its ground without it, January first.
     materials
         What to buy and cut.
+    plots_in_grass
+        Plots on which nothing is made this year, with the number of their beds.
     stakes
         How each field is pegged.
     weekly_jobs
@@ -129,6 +131,7 @@ class Decided:
     tunnel_dates: planting_dates.Dates
     tunnel_sun_mj_m2_day: list[list[float]]
     materials: Materials
+    plots_in_grass: Mapping[str, int]
     stakes: Staking
     cold_pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, direct_sun.Spells]
@@ -321,7 +324,8 @@ def decide(
     more += weekly_jobs.tunnel_jobs(bought.inside)
     planned = crop_plan.chosen(stays, ranked), stays.floor, more
     schedule = weekly_jobs.make(site, ranked, dates, today, *planned)
-    driven = _driven(site, analysis, (beds, places), bought, stays)
+    in_grass = stays.plots_in_grass(beds, {place.plot for place in places})
+    driven = _driven(site, analysis, (beds, places), bought, in_grass)
     return Decided(
         site=site,
         means=means,
@@ -337,6 +341,7 @@ def decide(
         tunnel_dates=placed.dates_within,
         tunnel_sun_mj_m2_day=placed.tunnel_sun_mj_m2_day,
         materials=bought,
+        plots_in_grass=in_grass,
         stakes=driven,
         cold_pockets=pockets.find(plots, site.surroundings, analysis, behind),
         sun_spells=placed.sun_spells,
@@ -359,20 +364,19 @@ def _driven(
     analysis: Analysis,
     things: tuple[Sequence[Bed], Sequence[TunnelPlace]],
     bought: Materials,
-    stays: CropPlan,
+    in_grass: Mapping[str, int],
 ) -> Staking:
     """Pegs of all that is to be laid out and built this year."""
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     beds, places = things
-    waiting = stays.plots_in_grass(beds, {place.plot for place in places})
-    made = [bed for bed in beds if bed.plot not in waiting]
+    made = [bed for bed in beds if bed.plot not in in_grass]
     staking = peg_site(
         *(site.plots, site.surroundings, analysis.terrain.smooth_m),
         *(site.convergence_deg, site.settings.beds.tape_m, (made, places, hoops)),
         site.untaped,
     )
     not_there = {bed.plot for bed in beds if not bed.exists}
-    later = [(plot, beds) for plot, beds in waiting.items() if plot in not_there]
+    later = [(plot, beds) for plot, beds in in_grass.items() if plot in not_there]
     return staking._replace(waiting=tuple(later))
 
 

@@ -273,6 +273,19 @@ def test_why_just_so_says_which_plots_come_first_and_how_light_tunnels_are(
         assert [percent] == known
 
 
+def test_both_sheets_for_the_owner_name_the_plots_that_have_no_fence_yet(facts, sheet):
+    """Those of which no bed has a crop, and on which no tunnel stands."""
+    used = {stay["bed"] for stay in facts["crop_plan"]["stays"]}
+    worked = {bed["plot"] for bed in facts["beds"] if bed["name"] in used}
+    worked |= {tunnel["plot"] for tunnel in facts["tunnels"]}
+    waits = {bed["plot"] for bed in facts["beds"]} - worked
+    assert waits
+    (asked,), (_first, agreed) = sheet("before_you_sign"), sheet("landowner")
+    (before,) = re.findall(r"No fence yet around (.+?), where", asked)
+    (later,) = re.findall(r"\(no fence yet around (.+?)\)", agreed)
+    assert set(before.split(" and ")) == set(later.split(" and ")) == waits
+
+
 def drop_percent(said):
     """The grade of "drops 20 cm in 10 m", "drops 1.1 m in 10 m" or "is level"."""
     found = re.search(r"drops ([\d.]+) (cm|m) in 10 m", said)

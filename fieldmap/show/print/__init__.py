@@ -203,6 +203,7 @@ class _Sheets:
             years=self.site.weather.years if plan.dates.known else None,
             water_l_day={it.month: it.litres_day for it in plan.watering.months},
             pipes=plan.watering.pipes,
+            in_grass=plan.plots_in_grass,
         )
         return landowner.blocks(proposal, self.paper)
 
@@ -217,9 +218,7 @@ class _Sheets:
             cold=self._cold(),
             water_l_day={it.month: it.litres_day for it in plan.watering.months},
             lines=plan.materials.lines,
-            in_grass=plan.crop_plan.plots_in_grass(
-                self.beds, {tunnel.plot for tunnel in plan.tunnels}
-            ),
+            in_grass=plan.plots_in_grass,
         )
         return before_you_sign.blocks(known, self.units)
 

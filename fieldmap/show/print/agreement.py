@@ -7,7 +7,7 @@ from fieldmap.decide.materials import fence
 from fieldmap.decide.materials.watering.model import Pipes
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.print.ground.site_plan import SitePlan
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
@@ -27,6 +27,7 @@ def things(
     crop_plan: CropPlan,
     around: Sequence[fence.Fence] = (),
     pipes: Pipes | None = None,
+    later: Sequence[str] = (),
 ) -> tuple[tuple[str, ...], ...]:
     """What comes onto the ground, and what the plan has of it.
 
@@ -37,12 +38,13 @@ def things(
     crop_plan
         Which beds stay in grass.
     around
-        The fence of each plot.
+        The fence of each plot that gets one this year.
     pipes
         What waters the beds; None where no bed is watered.
+    later
+        Plots whose fence waits, as nothing is made there this year.
     """
     units = drawn.units
-    around_m = float(sum(round(each.length_m) for each in around))
     return (
         _beds(drawn, crop_plan),
         *(
@@ -51,11 +53,7 @@ def things(
         ),
         *_dug(drawn.tunnels, units),
         _thing("hoops", units),
-        *(
-            [_thing("fence", units, length_m=around_m, height_m=fence.HEIGHT_M)]
-            if around
-            else []
-        ),
+        *_fence(around, later, units),
         _pipe(pipes, units),
         _thing("old", units),
     )
@@ -69,6 +67,20 @@ def _beds(drawn: SitePlan, crop_plan: CropPlan) -> tuple[str, ...]:
     if in_grass:
         beds = _(THINGS["in_grass"]).format(beds=beds, number=len(in_grass))
     return what, beds
+
+
+def _fence(
+    around: Sequence[fence.Fence], later: Sequence[str], units: Units
+) -> Iterator[tuple[str, ...]]:
+    """How much wire there is to be, and which plots have no fence yet."""
+    length_m = float(sum(round(each.length_m) for each in around))
+    what, said = _thing("fence", units, length_m=length_m, height_m=fence.HEIGHT_M)
+    if later:
+        plots = names.listed(later)
+        kind = "fence_and_later" if around else "fence_later"
+        yield what, _(THINGS[kind]).format(fence=said, plots=plots)
+    elif around:
+        yield what, said
 
 
 def _pipe(pipes: Pipes | None, units: Units) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Two pages for the landowner: what is proposed, what it looks like, what is agreed."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import shapely
@@ -76,6 +76,8 @@ class Proposal(NamedTuple):
         By month, in a week without rain; empty where that is not worked out.
     pipes
         What waters the beds.
+    in_grass
+        Plots on which nothing is made this year.
     """
 
     site: str
@@ -89,6 +91,7 @@ class Proposal(NamedTuple):
     years: tuple[int, int] | None
     water_l_day: Mapping[int, float]
     pipes: Pipes | None
+    in_grass: Collection[str] = ()
 
 
 def rows_of_pictures(beds: Sequence[Bed], crop_plan: CropPlan) -> int:
@@ -114,14 +117,10 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
     site = " ".join(the.site.split())
     rows = rows_of_pictures(the.drawn.beds, the.crop_plan)
     taken_mm = TITLE_MM + map_tall_mm(rows, page) + KEY_MM + FOOT_MM
-    built_on = {tunnel.plot for tunnel in the.drawn.tunnels}
-    later = the.crop_plan.plots_in_grass(the.drawn.beds, built_on)
-    agreed = (
-        the.drawn,
-        the.crop_plan,
-        fence.of_plots(the.drawn.plots, the.drawn.surroundings, later),
-        the.pipes,
-    )
+    ground = the.drawn.plots, the.drawn.surroundings
+    fences = fence.of_plots(*ground, the.in_grass)
+    later = [str(name) for name in ground[0]["name"] if name in the.in_grass]
+    agreed = agreement.things(the.drawn, the.crop_plan, fences, the.pipes, later)
     picture_mm = (height_mm - taken_mm) / max(rows, 1) - CAPTION_MM
     return (
         paper.Head(
@@ -140,7 +139,7 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
         paper.Text(_(WORDS["fill_in"])),
         paper.Table(
             translated(WORDS["agreement"]),
-            tuple((*row, "", "", "") for row in agreement.things(*agreed)),
+            tuple((*row, "", "", "") for row in agreed),
             (5.6, 6.0, 2.1, 3.0, 2.1),
         ),
         paper.Heading(_("To talk about")),

@@ -9,6 +9,7 @@ from fieldmap.decide.materials.fence import Fence
 from fieldmap.decide.materials.watering.model import Pipes
 from fieldmap.model.fact import Fact
 from fieldmap.show.print import agreement, landowner
+from fieldmap.show.text.language import of_site, spoken
 
 
 def tunnel(name, drain_m, level_m3):
@@ -64,6 +65,30 @@ def test_a_fence_and_a_pipe_are_to_be_agreed_by_what_the_plan_knows():
     dry = rows(drawn(), pipes=pipes._replace(main_m=None, tap=""))
     assert dry["Water pipe and taps"] == "not agreed yet"
     assert "Fence against deer" not in dry
+
+
+@pytest.mark.parametrize(
+    ("language", "what", "some", "none"),
+    [
+        (
+            *("en", "Fence against deer"),
+            "not agreed yet: 250 m, 2.4 m high (no fence yet around Brook and Hut)",
+            "no fence yet around Brook and Hut",
+        ),
+        (
+            *("es", "Valla contra ciervos"),
+            "aún sin acordar: 250 m, 2,4 m de alto (aún sin valla: Brook y Hut)",
+            "aún sin valla: Brook y Hut",
+        ),
+    ],
+)
+def test_plots_whose_fence_waits_are_named_beside_the_wire(language, what, some, none):
+    """Wire of 150.4 and 99.8 m stands this year; Brook and Hut lie in grass."""
+    around = [Fence("Home", 150.4, 4, 27, 1), Fence("Away", 99.8, 4, 16, 1)]
+    later = ["Brook", "Hut"]
+    with spoken(of_site(language, "metric")):
+        assert rows(drawn(), around=around, later=later)[what] == some
+        assert rows(drawn(), later=later)[what] == none
 
 
 def test_tunnels_with_the_same_reason_are_named_in_one_sentence():
