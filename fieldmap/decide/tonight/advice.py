@@ -143,14 +143,17 @@ class Held(NamedTuple):
         Pieces.
     weight_kg
         Of one; 0 where there are none.
+    clips
+        Inside walk-in tunnels.
     """
 
     hoops: int
     weights: int
     weight_kg: float
+    clips: int
 
 
-NOTHING_HELD = Held(0, 0, 0.0)
+NOTHING_HELD = Held(0, 0, 0.0, 0)
 
 
 class Harmed(NamedTuple):
@@ -185,7 +188,7 @@ class Advice:
     covers
         Of each kind that warms and is owned.
     held
-        Hoops and weights of all of them.
+        Hoops, weights and clips of all of them.
     minutes
         Two people take for it; 0 for nothing.
     done_by, begin_by

@@ -214,7 +214,7 @@ def _carried(
 
 
 def _held(held: Sequence[Held], units: Units) -> Iterator[list[str]]:
-    """Hoops and weights at each low; none where nothing is covered or edges are buried."""
+    """Hoops, weights and clips at each low; no row for what no low takes."""
     if any(each.hoops for each in held):
         yield [_(WORDS["hoops"]), *(str(each.hoops) for each in held)]
     weight_kg = max(each.weight_kg for each in held)
@@ -222,3 +222,5 @@ def _held(held: Sequence[Held], units: Units) -> Iterator[list[str]]:
         weight = quantities.mass(weight_kg, units)
         said = _(WORDS["weights"]).format(weight=weight)
         yield [said, *(str(each.weights) for each in held)]
+    if any(each.clips for each in held):
+        yield [_(WORDS["clips"]), *(str(each.clips) for each in held)]

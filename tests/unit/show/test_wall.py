@@ -9,6 +9,7 @@ from fieldmap.decide.tonight.advice import NOTHING_HELD, Held
 from fieldmap.decide.tonight.matrix import Block, Cell, Laid, Line, Matrix
 from fieldmap.decide.tonight.work import NightHours
 from fieldmap.show.print import wall
+from fieldmap.show.text.language import of_site, spoken
 
 BEDS = ("B1", "B2", "B3")
 
@@ -154,12 +155,24 @@ def test_a_still_frosty_night_has_its_own_step_to_close_all_tunnels():
 
 def test_hoops_and_weights_of_the_covers_stand_at_each_low():
     cells = (Cell("leave", ()), Cell("cover", (laid(BEDS, is_all=True),)))
-    held = (NOTHING_HELD, Held(30, 64, 10.0))
+    held = (NOTHING_HELD, Held(30, 64, 10.0, 0))
     assert sheet(cells, held=held).matrix["held"] == [
         ["hoops under these covers", "0", "30"],
         ["weights on their edges (10 kg each)", "0", "64"],
     ]
-    in_a_trench = (NOTHING_HELD, Held(30, 0, 0.0))
+    in_a_trench = (NOTHING_HELD, Held(30, 0, 0.0, 0))
     (hoops,) = sheet(cells, held=in_a_trench).matrix["held"]
     assert hoops[0] == "hoops under these covers"
     assert sheet(cells).matrix["held"] == []
+
+
+def test_clips_of_covers_inside_tunnels_have_their_row():
+    cells = (Cell("leave", ()), Cell("cover", (laid(BEDS, is_all=True),)))
+    held = (NOTHING_HELD, Held(15, 0, 0.0, 30))
+    assert sheet(cells, held=held).matrix["held"] == [
+        ["hoops under these covers", "0", "15"],
+        ["clips inside tunnels", "0", "30"],
+    ]
+    with spoken(of_site("es", "metric")):
+        _hoops, clips = sheet(cells, held=held).matrix["held"]
+    assert clips == ["pinzas dentro de los túneles", "0", "30"]

@@ -266,15 +266,16 @@ def _work(advice: Advice, units: Units) -> tuple[str, ...]:
 
 
 def _held(needed: Held, units: Units) -> str:
-    """Hoops, and weights where edges are held by them."""
-    hoops = language.written(needed.hoops, ",")
-    if not needed.weights:
-        return _(WORK["held_by_hoops"]).format(hoops=hoops)
-    return _(WORK["held"]).format(
-        hoops=hoops,
+    """Hoops, weights where edges are held by them, and clips inside tunnels."""
+    of_edges = _(WORK["held" if needed.weights else "held_by_hoops"]).format(
+        hoops=language.written(needed.hoops, ","),
         weights=language.written(needed.weights, ","),
         weight=quantities.mass(needed.weight_kg, units),
     )
+    if not needed.clips:
+        return of_edges
+    clips = language.written(needed.clips, ",")
+    return f"{of_edges} {_(WORK['held_by_clips']).format(clips=clips)}"
 
 
 def carried(cover: UsedCover, units: Units) -> str:
