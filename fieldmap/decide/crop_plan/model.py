@@ -2,7 +2,7 @@
 
 import itertools
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeVar
 
 from fieldmap.decide.layout.beds import Bed
@@ -187,6 +187,28 @@ def left_from_winter(stays: Sequence[Stay]) -> Iterator[tuple[Stay, int]]:
             yield stay, last
 
 
+def as_they_stand(stays: Sequence[Stay]) -> tuple[Stay, ...]:
+    """Stays that end where the next crop of the year after takes their metres.
+
+    Days beyond the year are those of `left_from_winter`; covers end with the crop.
+    """
+    left = {id(stay): last for stay, last in left_from_winter(stays)}
+    return tuple(
+        _until(stay, DAYS + left.get(id(stay), 0)) if stay.to_day > DAYS else stay
+        for stay in stays
+    )
+
+
+def _until(stay: Stay, day: int) -> Stay:
+    """A stay that ends with a day, at the latest."""
+    covers = (
+        replace(use, to_day=min(use.to_day, day))
+        for use in stay.covers
+        if use.from_day <= day
+    )
+    return replace(stay, to_day=min(stay.to_day, day), covers=tuple(covers))
+
+
 @dataclass(frozen=True)
 class GreenManure:
     """What is sown for the soil, from one day to another, both within.
@@ -314,6 +336,10 @@ class CropPlan:
     def stays_on(self, beds: Container[str]) -> tuple[Stay, ...]:
         """Stays on some beds, such as those outdoors that a map shows."""
         return tuple(stay for stay in self.stays if stay.bed in beds)
+
+    def standing_on(self, beds: Container[str]) -> tuple[Stay, ...]:
+        """As `stays_on`, each to the last day on which it stands (`as_they_stand`)."""
+        return tuple(stay for stay in as_they_stand(self.stays) if stay.bed in beds)
 
     def plots_in_grass(
         self, beds: Iterable[Bed], built_on: Container[str]

@@ -141,7 +141,7 @@ def view(
     spells
         What stands where through the year.
     """
-    stays = plan.stays_on({name for name, _plot in beds})
+    stays = plan.standing_on({name for name, _plot in beds})
     full = of[fullest(stays, of)]
     lead, *rest = standing.on_day(spells, full.until)
     day = _said_day(plan, full.until)
@@ -157,8 +157,20 @@ def view(
         picture=Picture(BedPatterns(looks[:drawn])),
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
-        more=(phrase("grow_touch"),),
+        more=(
+            phrase("grow_touch"),
+            *([phrase("grow_from_winter")] if stays_through_winter(stays) else []),
+        ),
     )
+
+
+def stays_through_winter(stays: Iterable[Stay]) -> bool:
+    """Whether some crop goes on into the next season-year.
+
+    The plan is that of every year: whether it stood in the year before the first is not
+    known.
+    """
+    return any(stay.to_day > DAYS for stay in stays)
 
 
 def fullest(stays: Sequence[Stay], of: Sequence[Step]) -> int:
@@ -259,7 +271,7 @@ def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
 def _spells(plan: CropPlan, crop: str, order: Mapping[str, int]) -> Iterator[str]:
     """On which beds a crop stands from when to when, the first to start first."""
     beds: dict[tuple[float, float], list[str]] = {}
-    for stay in sorted(plan.stays_on(order), key=lambda stay: stay.from_day):
+    for stay in sorted(plan.standing_on(order), key=lambda stay: stay.from_day):
         if stay.crop == crop:
             beds.setdefault((stay.from_day, stay.to_day), []).append(stay.bed)
     for (first, last), here in beds.items():
@@ -269,6 +281,12 @@ def _spells(plan: CropPlan, crop: str, order: Mapping[str, int]) -> Iterator[str
             first=plan.month_day(first),
             last=plan.month_day(last),
         )
+
+
+def _days_of(stay: Stay) -> Iterator[Any]:
+    """Crop, first day, first and last harvest, and covers with their days."""
+    yield from (stay.crop, stay.from_day, stay.harvest_day, stay.to_day)
+    yield [[use.kind, use.from_day, use.to_day] for use in stay.covers]
 
 
 def script(
@@ -294,18 +312,9 @@ def script(
         Any day of the week with which the twelve months begin.
     """
     number = {name: at for at, (name, _plot) in enumerate(beds)}
+    stays = plan.standing_on(number)
     return {
-        "stays": [
-            [
-                number[stay.bed],
-                stay.crop,
-                stay.from_day,
-                stay.harvest_day,
-                stay.to_day,
-                [[use.kind, use.from_day, use.to_day] for use in stay.covers],
-            ]
-            for stay in plan.stays_on(number)
-        ],
+        "stays": [[number[stay.bed], *_days_of(stay)] for stay in stays],
         "crops": {stay.crop: _(stay.crop) for stay in plan.stays},
         "spells": {
             crop: list(_spells(plan, crop, number))
@@ -344,5 +353,5 @@ def script(
         "standing": [[each.from_day, each.said] for each in spells],
         "starts": monday_of(starts).isoformat(),
         "begins": plan.season.first_month,
-        "full": fullest(plan.stays_on(number), of) if of else 0,
+        "full": fullest(stays, of) if of else 0,
     }

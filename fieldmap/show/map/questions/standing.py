@@ -46,7 +46,7 @@ def spells(plan: CropPlan, beds: Sequence[tuple[str, str]]) -> tuple[Spell, ...]
     beds
         Name and plot of each bed, inside tunnels too.
     """
-    counts = _beds_by_day(plan.stays_on({name for name, _plot in beds}), dict(beds))
+    counts = _beds_by_day(plan.standing_on({name for name, _plot in beds}), dict(beds))
     if not counts:
         return ()
     table = np.array(list(counts.values()))

@@ -232,6 +232,40 @@ def test_a_crop_that_stays_into_the_next_year_stands_in_this_ones_spring_too():
     assert grows.states([kale], BEDS, 61) == ("empty", "empty")
 
 
+def test_garlic_is_gone_on_the_map_once_the_next_crop_takes_its_bed():
+    """Garlic from day 290 to 555, which is 190 of the year after; lettuce from day 100.
+
+    Lettuce takes the bed on day 100, so the last day of garlic is 99, or 464 = 365 + 99.
+    """
+    fabric = CoverUse("light_fabric", 300, 500, 0.0)
+    late = CoverUse("light_fabric", 470, 500, 0.0)
+    garlic = stay((290, 520, 555), "garlic", covers=(fabric, late))
+    plan = CropPlan(stays=(stay((100, 130, 140)), garlic), season=NORTH)
+    said = standing.spells(plan, BEDS)
+    assert standing.on_day(said, 99) == ("Home has garlic.",)
+    assert standing.on_day(said, 120) == ("Home has lettuce.",)
+    assert standing.on_day(said, 150)[0].startswith("no crop stands")
+    steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
+    script = grows.script(plan, BEDS, steps, said, date(2026, 1, 1))
+    assert script["stays"] == [
+        [0, "lettuce", 100, 130, 140, []],
+        [0, "garlic", 290, 520, 464, [["light_fabric", 300, 464]]],
+    ]
+
+
+def test_what_stands_through_the_winter_is_doubted_in_the_first_spring():
+    doubt = "only if you planted them the year before."
+
+    def more(*stays):
+        plan = CropPlan(stays=stays, season=NORTH)
+        steps = grows.steps(plan, ["A1", "A2"], {}, date(2026, 1, 1))
+        spells = standing.spells(plan, BEDS)
+        return " ".join(grows.view(plan, BEDS, len(BEDS), steps, spells).more)
+
+    assert doubt in more(stay((290, 520, 555), "garlic"))
+    assert doubt not in more(stay((290, 320, 365), "garlic"))
+
+
 def test_a_bed_in_grass_or_green_manure_is_not_drawn_empty():
     """Winter rye from day 280 to 7 March of the next year; grass for good on A2."""
     rye = GreenManure("A1", "winter rye", 280, 365 + 66)
