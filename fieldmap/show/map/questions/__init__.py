@@ -25,7 +25,7 @@ from fieldmap.show.map.questions import (
     what_if,
 )
 from fieldmap.show.map.questions.light import first_for_shade
-from fieldmap.show.map.questions.standing import Spell, spells
+from fieldmap.show.map.questions.standing import Place, Spell, spells
 from fieldmap.show.map.questions.view import Question, Swatch, View, answer
 from fieldmap.show.map.tables.work import amount
 from fieldmap.show.text.language import _
@@ -58,7 +58,7 @@ class Asked:
         """What grows where, from job to job; nothing where no crop is planned."""
         plan = self.plan
         crops = {crop.name: how(crop) for crop in plan.dates.crops}
-        names = [name for name, _plot in self.places]
+        names = [bed.name for bed in self.places]
         return grows.steps(plan.crop_plan, names, crops, plan.weekly_jobs.starts)
 
     @cached_property
@@ -73,9 +73,9 @@ class Asked:
         return [str(name) for name in plots["name"][plots.intersects(seen)]]
 
     @cached_property
-    def places(self) -> tuple[tuple[str, str], ...]:
-        """Name and plot of all beds, then of those inside tunnels, which no map draws."""
-        beds = [(bed.bed.name, bed.bed.plot) for bed in self.plan.beds]
+    def places(self) -> tuple[Place, ...]:
+        """All beds, then those inside tunnels, which no map draws."""
+        beds = (ranked.bed for ranked in self.plan.beds)
         return grows.places(self.plan.crop_plan, beds)
 
     @cached_property

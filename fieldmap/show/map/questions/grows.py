@@ -5,8 +5,10 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from fieldmap.decide.crop_plan import CropPlan, Stay
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.season_year import DAYS, SeasonYear, monday_of, next_date
 from fieldmap.show.map.questions import standing
+from fieldmap.show.map.questions.standing import Place
 from fieldmap.show.map.questions.view import (
     BedPatterns,
     Picture,
@@ -52,13 +54,10 @@ class Step(NamedTuple):
     jobs: tuple[Job, ...]
 
 
-def places(
-    plan: CropPlan, beds: Sequence[tuple[str, str]]
-) -> tuple[tuple[str, str], ...]:
-    """Name and plot of all beds, then of those that stays alone know: inside tunnels."""
-    drawn = {name for name, _plot in beds}
-    inside = dict.fromkeys(stay.bed for stay in plan.stays if stay.bed not in drawn)
-    return (*beds, *((name, name.partition("/")[0]) for name in inside))
+def places(plan: CropPlan, beds: Iterable[Bed]) -> tuple[Place, ...]:
+    """All beds outdoors, then those inside tunnels on which something is planned."""
+    inside = [bed for bed in plan.floor if bed.name in plan.by_bed]
+    return tuple(Place(bed.name, bed.plot, bed.tunnel) for bed in (*beds, *inside))
 
 
 def steps(
@@ -121,7 +120,7 @@ def _day(season: SeasonYear, day: int, starts: date) -> date:
 
 def view(
     plan: CropPlan,
-    beds: Sequence[tuple[str, str]],
+    beds: Sequence[Place],
     drawn: int,
     of: Sequence[Step],
     spells: Sequence[standing.Spell],
@@ -133,7 +132,7 @@ def view(
     plan
         Which crop stands on which bed from when to when.
     beds
-        Name and plot of each, see `places`.
+        See `places`.
     drawn
         How many of them the map draws, counted from the first.
     of
@@ -141,16 +140,14 @@ def view(
     spells
         What stands where through the year.
     """
-    stays = plan.standing_on({name for name, _plot in beds})
+    stays = plan.standing_on({bed.name for bed in beds})
     full = of[fullest(stays, of)]
     lead, *rest = standing.on_day(spells, full.until)
     day = _said_day(plan, full.until)
     resting = for_the_soil(plan, full.until)
     looks = tuple(
-        "soil" if state == "empty" and name in resting else state
-        for state, (name, _plot) in zip(
-            states(stays, beds, full.until), beds, strict=True
-        )
+        "soil" if state == "empty" and bed.name in resting else state
+        for state, bed in zip(states(stays, beds, full.until), beds, strict=True)
     )
     return View(
         answer=answer(label("said_on_day").format(day=day, said=lead), *rest),
@@ -182,9 +179,7 @@ def _active(stays: Iterable[Stay], day: int) -> list[Stay]:
     return [stay for stay in stays if _state(stay, day) != "empty"]
 
 
-def states(
-    stays: Iterable[Stay], beds: Sequence[tuple[str, str]], day: int
-) -> tuple[str, ...]:
+def states(stays: Iterable[Stay], beds: Sequence[Place], day: int) -> tuple[str, ...]:
     """What each bed does on a day of the season-year.
 
     Parameters
@@ -192,7 +187,7 @@ def states(
     stays
         Stays of crops on these beds, and on no others.
     beds
-        Name and plot of each bed, in the order of the answer.
+        In the order of the answer.
     day
         Number of the day in the season-year, from 1.
 
@@ -201,7 +196,7 @@ def states(
     states
         One of `STATES` for each bed. Where stays overlap, the later in `STATES` counts.
     """
-    found = dict.fromkeys((name for name, _plot in beds), "empty")
+    found = dict.fromkeys((bed.name for bed in beds), "empty")
     for stay in stays:
         here = max(_state(stay, day), _state(stay, day + DAYS), key=STATES.index)
         found[stay.bed] = max(found[stay.bed], here, key=STATES.index)
@@ -227,7 +222,7 @@ def _state(stay: Stay, day: int) -> str:
     return "ready-covered" if covered else "ready"
 
 
-def said(step: Step, beds: Sequence[tuple[str, str]]) -> list[str]:
+def said(step: Step, beds: Sequence[Place]) -> list[str]:
     """A sentence for each kind of job, crop and cover of a step."""
     groups: dict[tuple[str, str, str], list[int]] = {}
     for job in step.jobs:
@@ -252,14 +247,14 @@ def _said_day(plan: CropPlan, day: int) -> str:
     return quantities.day(*plan.month_day(day))
 
 
-def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
+def _where(here: Sequence[int], beds: Sequence[Place]) -> str:
     """Beds by name where they are few runs, else how many in which plots."""
-    order = [name for name, _plot in beds]
+    order = [bed.name for bed in beds]
     numbers = sorted(set(here))
     runs = sum(1 for at in numbers if at - 1 not in numbers)
     if runs <= MOST_RUNS:
         return names.runs_of_beds([order[at] for at in numbers], order)
-    plots = list(dict.fromkeys(beds[at][1] for at in numbers))
+    plots = list(dict.fromkeys(beds[at].where for at in numbers))
     return phrase(
         "grow_beds_in",
         number=len(numbers),
@@ -291,7 +286,7 @@ def _days_of(stay: Stay) -> Iterator[Any]:
 
 def script(
     plan: CropPlan,
-    beds: Sequence[tuple[str, str]],
+    beds: Sequence[Place],
     of: Sequence[Step],
     spells: Sequence[standing.Spell],
     starts: date,
@@ -303,7 +298,7 @@ def script(
     plan
         Which crop stands on which bed from when to when.
     beds
-        Name and plot of each bed, see `places`.
+        See `places`.
     of
         The steps of the year; empty where no crop is planned.
     spells
@@ -311,7 +306,7 @@ def script(
     starts
         Any day of the week with which the twelve months begin.
     """
-    number = {name: at for at, (name, _plot) in enumerate(beds)}
+    number = {bed.name: at for at, bed in enumerate(beds)}
     stays = plan.standing_on(number)
     return {
         "stays": [[number[stay.bed], *_days_of(stay)] for stay in stays],

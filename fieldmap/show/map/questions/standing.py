@@ -21,6 +21,21 @@ MOST_WORDS = (
 Counts = npt.NDArray[np.int_]
 
 
+class Place(NamedTuple):
+    """A bed, its plot, and the walk-in tunnel in which it lies; empty outdoors."""
+
+    name: str
+    plot: str
+    tunnel: str = ""
+
+    @property
+    def where(self) -> str:
+        """The plot; of a bed inside a tunnel the tunnel, as it is called."""
+        if self.tunnel:
+            return phrase("cover_on_tunnel", tunnel=self.tunnel)
+        return self.plot
+
+
 class Spell(NamedTuple):
     """Days on which the same is said.
 
@@ -36,7 +51,7 @@ class Spell(NamedTuple):
     said: tuple[str, ...]
 
 
-def spells(plan: CropPlan, beds: Sequence[tuple[str, str]]) -> tuple[Spell, ...]:
+def spells(plan: CropPlan, beds: Sequence[Place]) -> tuple[Spell, ...]:
     """What stands where through the season-year, from day 1 on.
 
     Parameters
@@ -44,14 +59,14 @@ def spells(plan: CropPlan, beds: Sequence[tuple[str, str]]) -> tuple[Spell, ...]
     plan
         Which crop stands on which bed from when to when.
     beds
-        Name and plot of each bed, inside tunnels too.
+        All of them, inside tunnels too.
     """
-    counts = _beds_by_day(plan.standing_on({name for name, _plot in beds}), dict(beds))
+    where = {bed.name: bed.where for bed in beds}
+    counts = _beds_by_day(plan.standing_on(where), where)
     if not counts:
         return ()
     table = np.array(list(counts.values()))
-    outdoors = (plot for bed, plot in beds if not names.INSIDE.fullmatch(bed))
-    plots = list(dict.fromkeys(outdoors))
+    plots = list(dict.fromkeys(bed.plot for bed in beds if not bed.tunnel))
     changes = np.flatnonzero(np.any(np.diff(table, axis=1), axis=0)) + 1
     found: list[Spell] = []
     for at in (0, *map(int, changes)):
@@ -73,7 +88,7 @@ def on_day(of: Sequence[Spell], day: int) -> tuple[str, ...]:
 
 
 def _beds_by_day(
-    stays: Iterable[Stay], plot_of: Mapping[str, str]
+    stays: Iterable[Stay], where: Mapping[str, str]
 ) -> dict[tuple[str, str], Counts]:
     """By plot and crop, on how many beds it stands on each day of the season-year."""
     stands: dict[tuple[str, str], npt.NDArray[np.bool_]] = {}
@@ -83,16 +98,9 @@ def _beds_by_day(
         here[(days - 1) % DAYS] = True
     counts: dict[tuple[str, str], Counts] = {}
     for (bed, crop), here in stands.items():
-        key = _place(bed, plot_of), crop
+        key = where[bed], crop
         counts[key] = counts.get(key, np.zeros(DAYS, int)) + here
     return counts
-
-
-def _place(bed: str, plot_of: Mapping[str, str]) -> str:
-    """The plot of a bed; of one inside a tunnel the tunnel, as it is called."""
-    if names.INSIDE.fullmatch(bed):
-        return phrase("cover_on_tunnel", tunnel=plot_of[bed])
-    return plot_of[bed]
 
 
 def _said(

@@ -12,6 +12,7 @@ from shapely.geometry import box
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
 from fieldmap.decide.crop_plan.cover_use import PlannedShade, planned_shade
 from fieldmap.decide.crop_plan.model import GreenManure
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import Line, Materials
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.decide.ranking import steepest
@@ -206,7 +207,7 @@ def stay(at, name="lettuce", covers=()):
     )
 
 
-BEDS = [("A1", "Home"), ("A2", "Home")]
+BEDS = [standing.Place("A1", "Home"), standing.Place("A2", "Home")]
 
 
 @pytest.mark.parametrize(
@@ -325,7 +326,11 @@ def test_what_stands_where_is_said_for_every_day_the_fullest_plot_first():
         at("A2", "carrot", 130, 260),
         at("T1/1", "tomato", 130, 270),
     )
-    places = [("A1", "Home"), ("A2", "Home"), ("C1", "Far"), ("T1/1", "T1")]
+    outdoors = (("A1", "Home"), ("A2", "Home"), ("C1", "Far"))
+    places = [
+        *(standing.Place(*each) for each in outdoors),
+        standing.Place("T1/1", "Far", "T1"),
+    ]
     of = standing.spells(CropPlan(stays=stays, season=NORTH), places)
     assert standing.on_day(of, 60) == ("Far has kale.", "Home has no crop.")
     assert standing.on_day(of, 61) == (
@@ -349,7 +354,11 @@ def test_what_stands_where_is_said_for_every_day_the_fullest_plot_first():
 def test_many_crops_and_plots_are_counted_so_that_the_answer_stays_short():
     """Ten plots of five crops each: three of each are named."""
     crops = ("lettuce", "kale", "carrot", "garlic", "tomato")
-    places = [(f"P{plot}/{crop}", f"P{plot}") for plot in range(10) for crop in crops]
+    places = [
+        standing.Place(f"P{plot}/{crop}", f"P{plot}")
+        for plot in range(10)
+        for crop in crops
+    ]
     stays = tuple(
         Stay(
             "spring",
@@ -357,11 +366,11 @@ def test_many_crops_and_plots_are_counted_so_that_the_answer_stays_short():
             120,
             140,
             (),
-            bed=bed,
-            crop=bed.partition("/")[2],
+            bed=place.name,
+            crop=place.name.partition("/")[2],
             days_by_place=0.0,
         )
-        for bed, _plot in places
+        for place in places
     )
     said = standing.on_day(
         standing.spells(CropPlan(stays=stays, season=NORTH), places), 110
@@ -374,14 +383,29 @@ def test_many_crops_and_plots_are_counted_so_that_the_answer_stays_short():
     assert sum(len(each.split()) for each in said) < 35
 
 
+def bed_of(name, plot, tunnel=""):
+    return Bed(name, plot, box(0, 0, 1, 20), 20.0, 1.0, 0.0, tunnel=tunnel)
+
+
+def test_a_bed_outdoors_may_have_a_name_like_those_inside_tunnels():
+    """The grower may call a bed T1/1; what grows there stands on its plot."""
+    named = Stay(
+        "spring", 100, 130, 140, (), bed="T1/1", crop="lettuce", days_by_place=0.0
+    )
+    plan = CropPlan(stays=(named,), season=NORTH)
+    places = grows.places(plan, [bed_of("T1/1", "Home")])
+    assert standing.on_day(standing.spells(plan, places), 120) == ("Home has lettuce.",)
+
+
 def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
     inside = Stay(
         "spring", 100, 130, 134, (), bed="T1/1", crop="tomato", days_by_place=0.0
     )
-    plan = CropPlan(stays=(inside,), season=NORTH)
-    places = grows.places(plan, BEDS)
-    assert places == (*BEDS, ("T1/1", "T1"))
-    names = [name for name, _plot in places]
+    floor = tuple(bed_of(f"T1/{at}", "Home", tunnel="T1") for at in (1, 2))
+    plan = CropPlan(stays=(inside,), floor=floor, season=NORTH)
+    places = grows.places(plan, [bed_of(*each[:2]) for each in BEDS])
+    assert places == (*BEDS, ("T1/1", "Home", "T1"))
+    names = [each.name for each in places]
     steps = grows.steps(plan, names, {}, date(2026, 1, 1))
     assert grows.said(steps[0], places) == ["Plant out tomatoes in bed 1 in tunnel T1."]
     shown = grows.view(plan, places, len(BEDS), steps, standing.spells(plan, places))
