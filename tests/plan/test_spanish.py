@@ -161,7 +161,7 @@ def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
     sheets = []
     for code in ("en", "es"):
         with spoken(language.language(code, "GB")):
-            (made,) = wall.blocks(plan.tonight, "metric")
+            (made,) = wall.blocks(plan.tonight, plan.materials.weights, "metric")
             sheets.append(made)
     english, other = sheets
     assert english.words != other.words

@@ -12,6 +12,7 @@ from fieldmap.model.fact import Fact
 # Of the force of wind on a cover (the uplift coefficient is known to about a quarter).
 FORCE_UNCERTAIN = 0.25
 
+WEIGHTS = ("bag", "stone")  # items that hold edges down
 BARROW_KG = 50.0  # that one person wheels over a field (a choice)
 
 
@@ -223,6 +224,11 @@ class Materials:
     rain_mm_h: float
     remarks: tuple[Fact, ...]
     inside: TunnelCovers = NONE_INSIDE
+
+    @property
+    def weights(self) -> int:
+        """Weights in all that hold covers down, those at hand among them."""
+        return sum(int(line.need) for line in self.lines if line.item in WEIGHTS)
 
     @property
     def goes_in_turn(self) -> bool:

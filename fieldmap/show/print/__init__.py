@@ -240,7 +240,7 @@ class _Sheets:
         return door.blocks(doors, self.paper)
 
     def _tonight(self) -> Blocks:
-        return wall.blocks(self.plan.tonight, self.units)
+        return wall.blocks(self.plan.tonight, self.plan.materials.weights, self.units)
 
     def _dawn_walk(self) -> Blocks:
         beds, around = self.plan.beds, self.site.surroundings

@@ -24,20 +24,22 @@ WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 STEPS = ("no_wind", "cover_nothing", "tie", "find", "do", "close", "not_for")
 FILLED_LATER = (
     *("holds_for", "holds_once", "done_by"),
-    *("to_gate", "colder", "carry", "hoops", "weights", "part", "rest"),
+    *("to_gate", "colder", "carry", "hoops", "weights", "more_weights", "part", "rest"),
 )
 DASH = "–"  # where nothing is to be done, so that boxes with work stand out
 SLITTED = "slitted_film"
 SAME_C = 0.25  # under half of the step that people are shown
 
 
-def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
+def blocks(matrix: Matrix | None, weights: int, units: Units) -> tuple[Block, ...]:
     """The sheet as one block.
 
     Parameters
     ----------
     matrix
         None where nothing stands.
+    weights
+        How many the plan counts to hold covers down.
     """
     places = {
         "unit": "°F" if units == "us" else "°C",
@@ -61,12 +63,12 @@ def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
             text=said["water"],
             words=said | {"unit": places["unit"]},
             tomorrow=Lines((" ".join(opens),)),
-            matrix={} if matrix is None else filled(matrix, units),
+            matrix={} if matrix is None else filled(matrix, weights, units),
         ),
     )
 
 
-def filled(matrix: Matrix, units: Units) -> dict[str, Any]:
+def filled(matrix: Matrix, weights: int, units: Units) -> dict[str, Any]:
     """What the template sets, as text."""
     shown = [_shown(matrix, at, units) for at in range(len(matrix.lows))]
     return {
@@ -76,7 +78,7 @@ def filled(matrix: Matrix, units: Units) -> dict[str, Any]:
             _block(each, matrix.plan_order, shown, units) for each in matrix.blocks
         ],
         "carry": list(_carried(matrix, shown, units)),
-        "held": list(_held(matrix.held, units)),
+        "held": list(_held(matrix.held, weights, units)),
         "minutes": [str(each) for each in matrix.minutes],
         "done_by": ""
         if matrix.night.done_by is None
@@ -213,14 +215,22 @@ def _carried(
             yield [said, *(quantities.whole_length(each, units) for each in sums)]
 
 
-def _held(held: Sequence[Held], units: Units) -> Iterator[list[str]]:
-    """Hoops, weights and clips at each low; no row for what no low takes."""
+def _held(held: Sequence[Held], counted: int, units: Units) -> Iterator[list[str]]:
+    """Hoops, weights and clips at each low; no row for what no low takes.
+
+    All covers that are owned may take more weights than the plan counts for its beds.
+    """
     if any(each.hoops for each in held):
         yield [_(WORDS["hoops"]), *(str(each.hoops) for each in held)]
     weight_kg = max(each.weight_kg for each in held)
     if weight_kg:
         weight = quantities.mass(weight_kg, units)
-        said = _(WORDS["weights"]).format(weight=weight)
+        key = (
+            "weights"
+            if max(each.weights for each in held) <= counted
+            else "more_weights"
+        )
+        said = _(WORDS[key]).format(weight=weight, counted=counted)
         yield [said, *(str(each.weights) for each in held)]
     if any(each.clips for each in held):
         yield [_(WORDS["clips"]), *(str(each.clips) for each in held)]

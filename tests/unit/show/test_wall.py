@@ -15,7 +15,13 @@ BEDS = ("B1", "B2", "B3")
 
 
 def sheet(
-    cells, beds=BEDS, owned="light_fabric", units="metric", tunnels=True, held=None
+    cells,
+    beds=BEDS,
+    owned="light_fabric",
+    units="metric",
+    tunnels=True,
+    held=None,
+    counted=99,
 ):
     line = Line(("kale",), ("",), beds, cells)
     used = SimpleNamespace(kind=owned, used_m=10.0, owned_m=60.0)
@@ -33,7 +39,7 @@ def sheet(
         plan_order=beds,
         has_tunnels=tunnels,
     )
-    return wall.blocks(matrix, units)[0]
+    return wall.blocks(matrix, counted, units)[0]
 
 
 def boxes(*cells, beds=BEDS):
@@ -160,6 +166,15 @@ def test_hoops_and_weights_of_the_covers_stand_at_each_low():
         ["hoops under these covers", "0", "30"],
         ["weights on their edges (10 kg each)", "0", "64"],
     ]
+    enough, too_few = (
+        sheet(cells, held=held, counted=number).matrix["held"][1][0]
+        for number in (64, 63)
+    )
+    assert enough == "weights on their edges (10 kg each)"
+    assert too_few == "weights on their edges (10 kg each, the plan counts 63)"
+    with spoken(of_site("es", "metric")):
+        _hoops, (said, *_numbers) = sheet(cells, held=held, counted=63).matrix["held"]
+    assert said == "pesos en los bordes (10 kg cada uno, el plan cuenta con 63)"
     in_a_trench = (NOTHING_HELD, Held(30, 0, 0.0, 0))
     (hoops,) = sheet(cells, held=in_a_trench).matrix["held"]
     assert hoops[0] == "hoops under these covers"

@@ -413,6 +413,11 @@ def test_anchoring_is_said_as_mass_spacing_what_is_carried_and_the_gust_it_holds
     assert found == {
         "number": 32, "weight_kg": 20.0, "gap_m": 1.5, "total_kg": 640.0, **trips
     }  # fmt: skip
+    # The plan counts as many, of bags as of stones, and none where edges are buried.
+    counts = [listed(anchor=each).weights for each in ("bags", "trench")]
+    assert counts == [44, 0]
+    stones = said(listed(anchor="stones"), "weights_hold")
+    assert listed(anchor="stones").weights == stones["number"] > 0
     assert kinds(listed(anchor="trench"))[0] == "edges_buried"
     assert "weights_hold" not in kinds(listed(anchor="trench"))
     assert kinds(listed([], anchor="trench")) == ["no_hoops_counted"]

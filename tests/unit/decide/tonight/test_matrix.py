@@ -158,7 +158,7 @@ def test_a_plot_says_how_far_it_is_and_how_much_colder_than_the_forecast():
     made = sheet(stay("A1", "hut", 90, 130), stay("A2", "hut", 90, 130), beds=beds)
     (block,) = made.blocks
     assert (block.gate_m, block.colder_c) == (10.0, 2.0)
-    said = wall.filled(made, "metric")["blocks"][0]["notes"]
+    said = wall.filled(made, 0, "metric")["blocks"][0]["notes"]
     assert said == "10 m from the gate. Likely 2 °C colder than the forecast."
 
 
