@@ -368,3 +368,24 @@ def test_weights_for_one_wheelbarrow_are_no_trips():
         with spoken(of_site(language, "metric")):
             made = build.blocks([kind], [beds[0].name], "bags", (), "a4", "metric")
             assert said in pages(made)[0].replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("language", "units"), [("en", "us"), ("es", "us"), ("es", "metric")]
+)
+def test_film_on_two_plots_that_lies_out_twice_a_year_still_fits_one_page(
+    language, units
+):
+    """The longest words that the made-up farm needs; the second page is of twelve words."""
+    _plot, beds = narrow(rough(1))
+    low = low_tunnel(beds[0], "slitted_film", Materials(), ROLLS_M, 30.0)
+    (kind,) = build.builds([low], beds, 0.45, (), NORTH)
+    kind = kind._replace(
+        plots=("Top Field", "Shelf"),
+        beds=("A10", "B8"),
+        spans=(((5, 8), (5, 22)), ((10, 1), (10, 16))),
+    )
+    page = "letter" if units == "us" else "a4"
+    with spoken(of_site(language, units)):
+        made = build.blocks([kind], ["A10", "B8"], "bags", (), page, units)
+        assert len(pages(made, units)) == 2

@@ -1,4 +1,4 @@
-"""Hoops and weights of an evening's covers, counted by hand.
+"""Hoops, weights and clips of an evening's covers, counted by hand.
 
 Fabric has a hoop every 1.5 m and film every 1 m, and one more at the end. On the edge of
 a cover over a bed of 0.75 m bags of 10 kg lie no more than 1.42 m apart in gusts of
