@@ -56,8 +56,12 @@ Move = Literal["earlier", "later", "likely_later", "at_worst", "none"]
 def move_of(days_earlier: Estimate) -> Move:
     """What days by which planting would move come to, in whole days.
 
-    As between beds, under two days is no difference. A gain counts where nothing is lost
-    even at worst. A loss that is likely, or that cannot be a gain, is never hidden.
+    Under two days is no difference. A gain counts where nothing is lost even at worst. A
+    loss that is likely, or that cannot be a gain, is never hidden.
+
+    Days are rounded first, so that what is shown obeys the rule: 1.6 days are two, and 0.4
+    days lost at worst are none. Between beds days are not rounded (`ranking.by_days`), so
+    that what is a clear gain here may be a tie there.
 
     Parameters
     ----------
@@ -70,6 +74,8 @@ def move_of(days_earlier: Estimate) -> Move:
     ('earlier', 'likely_later')
     >>> move_of(Estimate(-10.0, -1.0, 0.0))
     'at_worst'
+    >>> move_of(Estimate(-0.4, 1.6, 4.0))  # shown as "2 days earlier (0 to 4 days)"
+    'earlier'
     """
     low, central, high = map(round, days_earlier)
     if low >= 0 and central >= FEWEST_DAYS:

@@ -11,6 +11,7 @@ from shapely.geometry import box
 
 from fieldmap.analyse.light import shade
 from fieldmap.decide import marks, what_if
+from fieldmap.decide.ranking import by_days
 from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
@@ -342,7 +343,7 @@ def test_what_a_change_most_likely_does_in_spring_of_either_hemisphere(
 @pytest.mark.parametrize(
     ("low", "central", "high", "move"),
     [
-        # Under two days is no difference, as between beds.
+        # Under two days is no difference.
         (0.0, 1.4, 4.0, "none"),
         (0.0, 1.6, 4.0, "earlier"),  # in whole days two
         (1.0, 3.0, 5.0, "earlier"),
@@ -370,3 +371,10 @@ def test_days_are_a_gain_where_nothing_is_lost_and_a_likely_loss_is_never_hidden
     days = Estimate(low, central, high)
     assert replace(effect("A1"), days_earlier=days).move == move
     assert effect("A1").move == "none"  # no dates are known
+
+
+def test_days_of_a_change_are_rounded_before_they_are_judged_and_those_of_beds_are_not():
+    """Of two beds with draws that differ by 1.6 days always, neither comes first."""
+    assert what_if.move_of(Estimate(1.6, 1.6, 1.6)) == "earlier"
+    assert by_days.ranks(np.array([[100.0] * 5, [101.6] * 5])).tolist() == [1, 1]
+    assert by_days.ranks(np.array([[100.0] * 5, [102.0] * 5])).tolist() == [1, 2]
