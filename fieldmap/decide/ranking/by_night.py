@@ -8,13 +8,24 @@ from fieldmap.model.estimate import rounded_c
 
 Floats = npt.NDArray[np.float64]
 
-# Beds whose light differs by a smaller share tie.
+# Beds and plots whose light differs by a smaller share tie.
 SAME_LIGHT = 0.05
 
 
 def steps_c(offset_c: Floats) -> Floats:
     """Offsets in the steps that people are shown."""
     return np.array([rounded_c(each) for each in offset_c.tolist()])
+
+
+def has_less_light(light: float, than: float) -> bool:
+    """Whether light is less by more than a tie; negative light puts the least first.
+
+    Examples
+    --------
+    >>> has_less_light(9.5, 10.0), has_less_light(9.4, 10.0)
+    (False, True)
+    """
+    return light < than - SAME_LIGHT * abs(than)
 
 
 def ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
@@ -26,8 +37,8 @@ def ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
     found = np.empty(len(order), np.intp)
     leader = order[0]
     for place, index in enumerate(order, start=1):
-        behind = sun[leader] - SAME_LIGHT * abs(sun[leader])
-        if steps[index] < steps[leader] or sun[index] < behind:
+        is_colder = steps[index] < steps[leader]
+        if is_colder or has_less_light(float(sun[index]), float(sun[leader])):
             leader = index
         found[index] = place if index == leader else found[leader]
     return found

@@ -9,6 +9,7 @@ from fieldmap.analyse.fields import LightFields
 from fieldmap.decide import daylight
 from fieldmap.decide.crop_plan.cover_use import PlannedShade
 from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.ranking.by_night import has_less_light
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.map.questions.view import (
     BedPatterns,
@@ -36,7 +37,6 @@ SEASONS = {
     "light_in_autumn": (9, 10),
     "light_in_winter": (11, 12, 1),
 }
-SAME_LIGHT = 0.02  # of light between plots, which is no difference (a choice)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 LEAST_SPAN = 0.2  # of a ramp, so that small differences look small
 
@@ -130,10 +130,10 @@ def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
         return answer(phrase("sun_none", month=month + 1))
     most = max(plots, key=lambda each: each.share)
     least = min(plots, key=lambda each: each.share)
-    alike = [each for each in plots if most.share - each.share < SAME_LIGHT]
+    alike = [each for each in plots if not has_less_light(each.share, most.share)]
     first = [each.plot for each in alike]
     light = _share_said(min(each.percent for each in alike), most.percent)
-    said = {"light": light, "hours": spots.hours(most.hours)}
+    said = {"light": light, "hours": spots.hours_of_all([each.hours for each in alike])}
     if len(first) == len(plots):
         return answer(phrase("sun_alike", month=month + 1, **said))
     return answer(

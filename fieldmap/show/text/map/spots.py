@@ -1,5 +1,7 @@
 """What a finger on the map reads, spot by spot."""
 
+from collections.abc import Iterable
+
 from fieldmap.decide import daylight
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.map.questions import THAN
@@ -64,6 +66,14 @@ def in_places_like_this(low_c: float, high_c: float, units: Units) -> str:
 def hours(direct_hours: float) -> str:
     """Hours of direct sun, in half hours."""
     return phrase("hours_of_direct_sun", hours=daylight.half_hours(direct_hours))
+
+
+def hours_of_all(direct_hours: Iterable[float]) -> str:
+    """Hours of direct sun of some places, in half hours, from the least to the most."""
+    halves = sorted(map(daylight.half_hours, direct_hours))
+    if halves[0] == halves[-1]:
+        return hours(halves[0])
+    return phrase("hours_of_sun_from_to", low=halves[0], high=halves[-1])
 
 
 def light(percent: float) -> str:

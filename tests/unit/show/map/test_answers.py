@@ -15,7 +15,7 @@ from fieldmap.decide.crop_plan.model import GreenManure
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import Line, Materials
 from fieldmap.decide.materials.cutting import Pattern
-from fieldmap.decide.ranking import steepest
+from fieldmap.decide.ranking import by_night, steepest
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
@@ -35,7 +35,7 @@ from fieldmap.show.map.questions.light import (
     shade,
     sun,
 )
-from fieldmap.show.text import names
+from fieldmap.show.text import language, names
 from fieldmap.show.text.map import answers
 
 COLDER = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("first_bed"))
@@ -526,30 +526,49 @@ def test_beds_that_the_plan_shades_are_named_and_outlined():
     assert said.endswith("Pull shade cloth over tunnel T1.")
 
 
+def plot_in_sun(name, mj_m2, hours):
+    """One bed, with the same light in all months."""
+    light = SimpleNamespace(sun_mj_m2_day=[mj_m2] * 12, direct_hours=[hours] * 12)
+    return SimpleNamespace(bed=SimpleNamespace(plot=name), light=light)
+
+
+@pytest.mark.parametrize(
+    ("mj_m2", "said"),
+    [
+        # A twentieth less than 18 is 17.1, as for beds that tie by their light.
+        (17.2, "all plots get nearly the same light: 86 to 90 % of the sunniest place"),
+        (17.0, "A gets the most light: 90 % of the sunniest place"),
+    ],
+)
+def test_plots_tie_by_their_light_as_beds_do(mj_m2, said):
+    light = SimpleNamespace(sun_mj_m2_day=raster(np.full((12, 2, 2), 20.0)))
+    beds = [plot_in_sun("A", 18.0, 11.5), plot_in_sun("B", mj_m2, 11.5)]
+    assert said in spoken(sun(light, beds, 2, ()))
+    ranks = by_night.ranks(np.zeros(2), np.array([18.0, mj_m2]))
+    assert (ranks[1] == 1) == ("nearly the same" in said)
+
+
 def test_sun_is_said_as_its_colours_show_it_and_in_hours():
     """Of 20 MJ on the sunniest ground 18 is 90 %; 17.8 is 89 %, no real difference, 15 is 75 %."""
-
-    def plot(name, mj_m2, hours):
-        return SimpleNamespace(
-            bed=SimpleNamespace(plot=name),
-            light=SimpleNamespace(
-                sun_mj_m2_day=[mj_m2] * 12, direct_hours=[hours] * 12
-            ),
-        )
-
     light = SimpleNamespace(sun_mj_m2_day=raster(np.full((12, 2, 2), 20.0)))
-    beds = [plot("A", 18.0, 11.5), plot("B", 17.8, 11.0), plot("C", 15.0, 11.5)]
+    beds = [
+        plot_in_sun("A", 18.0, 11.5),
+        plot_in_sun("B", 17.8, 11.0),
+        plot_in_sun("C", 15.0, 11.5),
+    ]
     shown = sun(light, beds, 2, ())
     assert spoken(shown) == (
-        "In March, A and B get the most light: 89 to 90 % of the sunniest place, with 11.5 h of direct sun. C gets the least: 75 %, with 11.5 h of direct sun."
+        "In March, A and B get the most light: 89 to 90 % of the sunniest place, with 11 to 11.5 h of direct sun. C gets the least: 75 %, with 11.5 h of direct sun."
     )
     assert dict(shown.picture.plots)["C"].replace("\u00a0", " ") == (
         "75 %, 11.5 h of sun"
     )
+    with language.spoken(language.language("es", "ES")):
+        assert "con 11 a 11,5 h de sol directo" in spoken(sun(light, beds, 2, ()))
     only = spoken(sun(light, beds[::2], 2, ()))
     assert only.startswith("In March, A gets the most light: 90 % of the sunniest")
     assert spoken(sun(light, beds[:2], 2, ())).startswith(
-        "In March, all plots get the same light: 89 to 90 % of the sunniest place"
+        "In March, all plots get nearly the same light: 89 to 90 % of the sunniest place"
     )
     # As bright ground, upright the legend has it at the top.
     assert shown.ramp.rises
