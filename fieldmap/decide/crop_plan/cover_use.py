@@ -1,13 +1,13 @@
 """What covers do through the year, and what hands they take."""
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.cover_stock import (
     CoverStock,
     open_minutes,
 )
-from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan, Stay
+from fieldmap.decide.crop_plan.model import CoverUsage, CoverUse, CropPlan, Stay
 from fieldmap.decide.layout.beds import Bed, joined
 from fieldmap.decide.materials.cover_size import GATHERED_M
 from fieldmap.decide.materials.sheets import Covered, Laid, out_by_week_m
@@ -208,14 +208,16 @@ class PlannedShade(NamedTuple):
         Month and day on which the first cloth goes on and the last comes off; empty where
         none is.
     without
-        Names of the beds on which the same crops stand without cloth, in order.
+        Of the same crops, by crop, the names of the beds on which one stands without
+        cloth, in order. The reasons are many: the days there, its light, no room for
+        hoops, cloth that is in use.
     """
 
     beds: tuple[str, ...] = ()
     crops: tuple[str, ...] = ()
     tunnels: tuple[str, ...] = ()
     days: tuple[tuple[int, int], ...] = ()
-    without: tuple[str, ...] = ()
+    without: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 def planned_shade(
@@ -241,11 +243,10 @@ def planned_shade(
     spans = [(each.from_day, each.to_day) for _stay, each in hung]
     spans += [(each.from_day, each.to_day) for each in tunnels]
     under = {stay.bed for stay, _use in hung}
-    crops = {stay.crop for stay, _use in hung}
-    alike = {stay.bed for stay in crop_plan.stays if stay.crop in crops} - under
+    crops = tuple(dict.fromkeys(stay.crop for stay, _use in hung))
     return PlannedShade(
         tuple(bed for bed in order if bed in under),
-        tuple(dict.fromkeys(stay.crop for stay, _use in hung)),
+        crops,
         tuple(dict.fromkeys(each.tunnel for each in tunnels)),
         tuple(
             crop_plan.season.month_day_of_any_year(day)
@@ -253,5 +254,20 @@ def planned_shade(
         )
         if spans
         else (),
-        tuple(bed for bed in order if bed in alike),
+        tuple(_without_cloth(crops, crop_plan.stays, hung, order)),
     )
+
+
+def _without_cloth(
+    crops: Sequence[str],
+    stays: Sequence[Stay],
+    hung: Sequence[tuple[Stay, CoverUse]],
+    order: Sequence[str],
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Crops with the beds on which they never have cloth, where there are some."""
+    shaded = {(stay.crop, stay.bed) for stay, _use in hung}
+    bare = {(stay.crop, stay.bed) for stay in stays} - shaded
+    for crop in crops:
+        beds = tuple(bed for bed in order if (crop, bed) in bare)
+        if beds:
+            yield crop, beds

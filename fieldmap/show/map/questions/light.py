@@ -1,6 +1,6 @@
 """The questions where the sun is, and which beds need shade in summer."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -273,13 +273,11 @@ def shade(
     )
 
 
-def _without_cloth(beds: Sequence[RankedBed], planned: PlannedShade) -> list[str]:
-    """Why the same crops have no cloth on other beds."""
-    if not planned.without:
-        return []
-    crops = names.listed([names.crop(each) for each in planned.crops])
-    where = names.runs_of_beds(planned.without, [bed.bed.name for bed in beds])
-    return [phrase("shade_without", crops=crops, beds=where)]
+def _without_cloth(beds: Sequence[RankedBed], planned: PlannedShade) -> Iterator[str]:
+    """Where the same crops have no cloth, crop by crop."""
+    order = [bed.bed.name for bed in beds]
+    for crop, bare in planned.without:
+        yield phrase("shade_without", crop=crop, beds=names.runs_of_beds(bare, order))
 
 
 def _shade_answer(

@@ -505,19 +505,22 @@ def test_beds_that_the_plan_shades_are_named_and_outlined():
     # A1 is in kale, which wants no cloth, so that no bed is left to be explained.
     assert shown.more == ()
     late = Stay("spring", 200, 240, 260, (), bed="A1", crop="lettuce", **spell)
+    bare = Stay("spring", 200, 240, 260, (), bed="A2", crop="spinach", **spell)
+    hung = Stay("spring", 120, 150, 168, (cloth,), bed="A1", crop="spinach", **spell)
     more = planned_shade(
-        CropPlan(stays=(*stays, late), season=NORTH),
+        CropPlan(stays=(*stays, late, bare, hung), season=NORTH),
         [over],
         [each.bed.name for each in beds],
     )
-    assert more.without == ("A1",)
-    assert (
-        shade(light, beds, 6, frozenset(), more, ())
-        .more[0]
-        .startswith(
-            "In this plan no cloth goes over lettuce in A1. Too few of the days"
-        )
+    # Each crop with its own beds, and no reason: the plan keeps none.
+    assert more.without == (("lettuce", ("A1",)), ("spinach", ("A2",)))
+    assert shade(light, beds, 6, frozenset(), more, ()).more == (
+        "In this plan no cloth goes over lettuce in A1.",
+        "In this plan no cloth goes over spinach in A2.",
     )
+    with language.spoken(language.language("es", "ES")):
+        (said, _other) = shade(light, beds, 6, frozenset(), more, ()).more
+    assert said == "En este plan no va malla sobre lechuga en A1."
     only_tunnel = planned_shade(
         CropPlan(stays=stays[1:], season=NORTH), [over], ["A1", "A2"]
     )
