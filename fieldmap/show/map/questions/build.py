@@ -59,9 +59,7 @@ def materials(
     work = _to_do(found, sum(pegs.values()), amount, units)
     return View(
         answer=answer(
-            names.started(phrase("build_do", work=names.listed(work)))
-            if work
-            else phrase("build_none"),
+            " ".join(work) if work else phrase("build_none"),
             *_bought_for(found),
         ),
         picture=Picture(
@@ -97,7 +95,7 @@ def _to_do(
     amount: Callable[[float, Line, Units], str],
     units: Units,
 ) -> list[str]:
-    """What to buy, cut and peg in numbers, as parts of one sentence."""
+    """What to buy, cut and peg in numbers, a sentence each."""
     stock = quantities.length(found.stock_m, units)
     pipes = sum(round(line.buy) for line in found.lines if line.item == "pipe")
     bought = [phrase("build_pipes", number=pipes, stock=stock)] if pipes else []
@@ -146,10 +144,7 @@ def _bought_for(found: Materials) -> Iterator[str]:
         if not 0 < len(tunnels) <= names.MOST_PLACES:
             continue
         places = names.listed(tunnels)
-        if len(covers) == 1:
-            yield phrase("build_only_cover_for", places=places)
-        else:
-            yield names.started(phrase("build_cover_for", cover=cover, places=places))
+        yield names.started(phrase("build_cover_for", cover=cover, places=places))
 
 
 def _moved(found: Materials, beds: int) -> str:

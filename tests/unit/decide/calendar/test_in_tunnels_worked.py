@@ -118,7 +118,7 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
         said,
         "you can plant out tomatoes here from 7 June.",
         "Frost ends the crop on 16 October without the tunnel,",
-        "These dates count only how cold the nights are.",
+        "These dates depend only on how cold the nights are.",
     )
 
 

@@ -627,7 +627,8 @@ def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
     shown = to_build({"Shelf": 12, "Brook": 0, "Top": 8})
     assert shown.answer[0].leads
     assert spoken(shown) == (
-        "Buy 2 pipes of 6 m and 74 m of 40 % shade cloth, cut 5 hoops of 1.99 m and put in 20 pegs. The cover goes over tunnel T1."
+        "Buy 2 pipes (6 m each) and 74 m of 40 % shade cloth. Cut 5 hoops of 1.99 m each. "
+        "Put in 20 pegs. 40 % shade cloth goes over tunnel T1."
     )
     assert dict(shown.picture.plots) == {
         "Shelf": "12 pegs",
@@ -644,11 +645,11 @@ def test_tunnels_under_what_is_bought_are_named_once_and_only_where_they_are_few
         return spoken(to_build(inside=SimpleNamespace(shades=shades)))
 
     assert over("T1", "T2", "T1").endswith(
-        "The cover goes over tunnel T1 and tunnel T2."
+        "40 % shade cloth goes over tunnel T1 and tunnel T2."
     )
     many = [f"T{at}" for at in range(names.MOST_PLACES + 1)]
-    assert over(*many).endswith("cut 5 hoops of 1.99 m.")
-    assert over().endswith("cut 5 hoops of 1.99 m.")
+    assert over(*many).endswith("Cut 5 hoops of 1.99 m each.")
+    assert over().endswith("Cut 5 hoops of 1.99 m each.")
 
 
 def test_covers_of_two_kinds_are_named_where_they_go():
