@@ -658,9 +658,7 @@ def test_covers_of_two_kinds_are_named_where_they_go():
     said = spoken(to_build(lines=[line, cloth]))
     assert "40 % shade cloth goes over tunnel T1." in said
     assert "light fabric goes over" not in said
-    assert said.startswith(
-        "Buy 20 m of light fabric and 74 m of 40 % shade cloth and cut"
-    )
+    assert said.startswith("Buy 20 m of light fabric and 74 m of 40 % shade cloth. Cut")
 
 
 def test_hoops_that_do_not_move_are_not_said_to():
@@ -669,11 +667,11 @@ def test_hoops_that_do_not_move_are_not_said_to():
 
 def test_hoops_of_two_lengths_are_both_said_and_those_of_more_are_counted():
     two = [Pattern(2, ((1.99, 2), (1.5, 1)), 0.0)]
-    assert "cut 4 hoops of 1.99 m and 2 hoops of 1.50 m" in spoken(
+    assert "Cut 4 hoops of 1.99 m each and 2 hoops of 1.50 m each." in spoken(
         to_build(cutting=two)
     )
     three = [Pattern(2, ((1.99, 1), (1.5, 1), (1.2, 1)), 0.0)]
-    assert "cut 6 hoops in 3 lengths" in spoken(to_build(cutting=three))
+    assert "Cut 6 hoops in 3 lengths." in spoken(to_build(cutting=three))
 
 
 def test_where_nothing_is_bought_cut_or_pegged_the_answer_says_so():
