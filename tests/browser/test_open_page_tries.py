@@ -4,6 +4,7 @@ One small site without weather serves all: what is tried is made ready once.
 """
 
 import json
+import re
 import tomllib
 
 import geopandas as gpd
@@ -274,10 +275,18 @@ def test_a_gap_is_opened_dragged_widened_and_kept_by_mouse(desk, site):
 
 def test_a_slow_press_is_heard_though_the_answer_comes_meanwhile(desk):
     page = trying(desk)
-    desk.word("Low Hedge", exact=True).last.click()  # take away
+    held = []
+
+    def hold(route):
+        held.append(route)
+
+    page.route(re.compile("/try$"), hold)
+    with page.expect_request(re.compile("/try$")):
+        desk.word("Low Hedge", exact=True).last.click()  # take away
     desk.word("Put it back").hover()
+    page.mouse.down()
     with page.expect_request("**/try/range"):  # asked once the answer is there
-        page.mouse.down()
+        held[0].continue_()
     painted(page)
     page.mouse.up()
     page.locator("h1", has_text="What if something changed?").wait_for()
