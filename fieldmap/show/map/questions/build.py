@@ -57,14 +57,15 @@ def materials(
     """
     hooped = {low.bed for low in found.low_tunnels}
     work = _to_do(found, sum(pegs.values()), amount, units)
+    bought_for = tuple(_bought_for(found))
     return View(
         answer=answer(
             " ".join(work) if work else phrase("build_none"),
-            *_bought_for(found),
+            *bought_for,
         ),
         picture=Picture(
             BedPatterns(tuple("hoops" if bed in hooped else "" for bed in beds)),
-            extras=("hoops", "pegs"),
+            extras=("hoops", "pegs", *(("tunnel-names",) if bought_for else ())),
             plots=tuple(
                 (plot, phrase("count_of_pegs", number=number) if number else "")
                 for plot, number in pegs.items()

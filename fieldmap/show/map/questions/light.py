@@ -247,9 +247,9 @@ def shade(
         first = frozenset(
             at for at, bed in enumerate(beds) if bed.bed.name in planned.beds
         )
-        said = "shade_here"
-    else:
-        said = "shade_first"
+    # Where beds are hatched that only need cloth first, a tunnel would seem one of them.
+    is_planned = bool(planned.beds or (planned.tunnels and not first))
+    over = planned.tunnels if is_planned else ()
     mj_m2 = light.sun_mj_m2_day.values[month]
     ground, legend = _shares(light, mj_m2)
     return View(
@@ -260,14 +260,21 @@ def shade(
             else None,
             ground=ground,
             outlined=tuple(sorted(first)),
-            extras=("tunnel-names",) if planned.tunnels else (),
+            extras=(
+                *(("tunnel-names",) if planned.tunnels else ()),
+                *(f"shade-over-{tunnel}" for tunnel in over),
+            ),
             plots=tuple(
                 (each.plot, each.said) for each in _plots(beds, month, sunniest(mj_m2))
             ),
             named=ends_of_runs(first) if planned.beds else (),
         ),
         ramp=legend,
-        swatches=(Swatch("mesh", phrase(said)),) if first else (),
+        swatches=(
+            Swatch("mesh", phrase("shade_here" if is_planned else "shade_first")),
+        )
+        if first or over
+        else (),
         note=phrase("sun_note"),
         more=(*_without_cloth(beds, planned), *more),
     )

@@ -57,8 +57,8 @@ const fieldThings = (() => {
     ctx.fill(path, "evenodd");
   }
 
-  /** Slanting lines inside an outline. @param {FieldBrush} brush @param {FieldShape} thing @param {string} colour */
-  function hatch({ ctx, view }, thing, colour) {
+  /** Slanting lines inside an outline. @param {FieldBrush} brush @param {FieldShape} thing @param {string} colour @param {boolean} crossed whether lines slant both ways */
+  function hatch({ ctx, view }, thing, colour, crossed = false) {
     view.inMetres(ctx);
     ctx.save();
     ctx.clip(thing.path, "evenodd");
@@ -68,6 +68,9 @@ const fieldThings = (() => {
     for (let at = Math.floor((west - (north - south)) / gap) * gap; at < east; at += gap) {
       path.moveTo(at, south);
       path.lineTo(at + (north - south), north);
+      if (!crossed) continue;
+      path.moveTo(at, north);
+      path.lineTo(at + (north - south), south);
     }
     ctx.strokeStyle = colour;
     ctx.lineWidth = 0.8 / view.scale;
@@ -368,8 +371,8 @@ const fieldThings = (() => {
     ctx.fillText("?", x, y + 1);
   }
 
-  /** A walk-in tunnel that is planned: its film, the bows on its roof, and an edge in dashes. @param {FieldBrush} brush @param {FieldShape} tunnel */
-  function drawTunnel(brush, tunnel) {
+  /** A walk-in tunnel that is planned: its film, the bows on its roof, and an edge in dashes. @param {FieldBrush} brush @param {FieldShape} tunnel @param {boolean} shaded whether shade cloth goes over it */
+  function drawTunnel(brush, tunnel, shaded) {
     const { colours, palette, view } = brush;
     const [a, b, c, d] = [0, 1, 2, 3].map((at) => [tunnel.rings[0][2 * at], tunnel.rings[0][2 * at + 1]]);
     const long = Math.hypot(c[0] - b[0], c[1] - b[1]);
@@ -382,6 +385,7 @@ const fieldThings = (() => {
       bows.lineTo(b[0] + (c[0] - b[0]) * share, b[1] + (c[1] - b[1]) * share);
     }
     line(brush, bows, colours.soft, view.scale > 4 ? 0.8 : 1);
+    if (shaded) hatch(brush, tunnel, colours.ink, true);
     // From afar dashes as long as a side would be bits: they are as much shorter.
     const wide = Math.hypot(b[0] - a[0], b[1] - a[1]) * view.scale;
     const part = Math.min(1, Math.min(wide, long * view.scale) / WHOLE_PX);
@@ -464,7 +468,7 @@ const fieldThings = (() => {
     /** Lines around the plots, and what stands. @param {FieldBrush} brush @param {string[]} extras */
     paintStanding(brush, extras) {
       for (const plot of this.plots) if (this.seen(brush, plot)) drawPlot(brush, plot);
-      for (const tunnel of this.tunnels) if (this.seen(brush, tunnel)) drawTunnel(brush, tunnel);
+      for (const tunnel of this.tunnels) if (this.seen(brush, tunnel)) drawTunnel(brush, tunnel, extras.includes(`shade-over-${tunnel.name}`));
       for (const thing of this.things) {
         if (this.standing?.has(thing.kind) && this.seen(brush, thing)) drawThing(brush, thing, this.plots);
       }

@@ -500,8 +500,17 @@ def test_beds_that_the_plan_shades_are_named_and_outlined():
     )
     assert shown.picture.outlined == (1,)
     assert shown.picture.named == (1,)
-    assert shown.picture.extras == ("tunnel-names",)
+    assert shown.picture.extras == ("tunnel-names", "shade-over-T1")
     assert shown.picture.beds.names == ("", "mesh")
+    # Without beds under cloth those that need it first are hatched, and no tunnel is.
+    roofs = planned_shade(replace(plan, stays=()), [over], ["A1", "A2"])
+    for first, extras, here in (
+        (frozenset({0}), ("tunnel-names",), "needs shade cloth first"),
+        (frozenset(), ("tunnel-names", "shade-over-T1"), "shade here"),
+    ):
+        alone = shade(light, beds, 6, first, roofs, ())
+        assert alone.picture.extras == extras
+        assert [swatch.text for swatch in alone.swatches] == [here]
     # A1 is in kale, which wants no cloth, so that no bed is left to be explained.
     assert shown.more == ()
     late = Stay("spring", 200, 240, 260, (), bed="A1", crop="lettuce", **spell)
@@ -650,6 +659,12 @@ def test_tunnels_under_what_is_bought_are_named_once_and_only_where_they_are_few
     many = [f"T{at}" for at in range(names.MOST_PLACES + 1)]
     assert over(*many).endswith("Cut 5 hoops of 1.99 m each.")
     assert over().endswith("Cut 5 hoops of 1.99 m each.")
+
+
+def test_tunnels_have_their_names_on_the_map_where_the_answer_names_them():
+    assert "tunnel-names" in to_build().picture.extras
+    bare = to_build(inside=SimpleNamespace(shades=()))
+    assert "tunnel-names" not in bare.picture.extras
 
 
 def test_covers_of_two_kinds_are_named_where_they_go():
