@@ -90,9 +90,12 @@ def _steep_answer(
         max(known, key=lambda each: each[1]),
         min(known, key=lambda each: each[1]),
     )
-    stands_out = spot[1] - most[1] >= SAME_PERCENT
+    alike = most[1] - least[1] < SAME_PERCENT
+    # The darkest ground is named, where it is not that of the steepest beds.
+    elsewhere = spot[0] not in ("", most[0]) and not alike
+    stands_out = elsewhere or spot[1] - most[1] >= SAME_PERCENT
     said = phrase("steep_spot", units, plot=spot[0], fall=spot[1]) if stands_out else ""
-    if most[1] - least[1] < SAME_PERCENT:
+    if alike:
         return answer(phrase("steep_alike", units, fall=most[1]), said)
     return answer(
         phrase("steep_plot", units, plot=most[0], fall=most[1]),

@@ -7,6 +7,7 @@ const fieldCallouts = (() => {
   const PX2_OF_CALLOUT = 24_000; // of the window for each line
   const MOST = 10; // more are not read
   const MOST_LEAD_PX = 170; // farther words are not seen to belong to their beds
+  const FAR_LEAD_PX = 300; // for the first words of a crop, which else would not be there
   const HIGH_PX = 20;
 
   /** @typedef {{x: number, y: number, plot: number, bed: number}} RunMiddle */
@@ -27,12 +28,16 @@ const fieldCallouts = (() => {
       .flatMap((each) => runMiddle(scene.beds, view, each.beds).map((at) => ({ ...each, at })))
       .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
       .sort((one, other) => Number(isNamed(other)) - Number(isNamed(one)) || Number(other.first ?? false) - Number(one.first ?? false) || other.beds.length - one.beds.length);
-    for (const { text, sub, at } of eachFirst(runs)) {
+    for (const { text, sub: fully, at, turn } of eachFirst(runs)) {
       if (lines.length >= most) return;
       const bold = labels.width(text, FONTS.strong);
-      const width = bold + (sub ? 6 + labels.width(sub, FONTS.light) : 0);
-      const box = wordsBeside(sheet, scene.things.plots[at.plot], at, width, lines);
+      const plot = scene.things.plots[at.plot];
+      const wide = bold + (fully ? 6 + labels.width(fully, FONTS.light) : 0);
+      const whole = wordsBeside(sheet, plot, at, wide, lines, MOST_LEAD_PX);
+      // The first run of a crop has its name at least, and from farther away.
+      const box = whole ?? (turn ? null : wordsBeside(sheet, plot, at, bold, lines, MOST_LEAD_PX) ?? wordsBeside(sheet, plot, at, bold, lines, FAR_LEAD_PX));
       if (!box) continue;
+      const sub = whole ? fully : "";
       const end = leadTo(sheet, at.bed, box);
       lines.push([labels.leadFrom(box, end), end]);
       labels.lead(box, end);
@@ -43,16 +48,16 @@ const fieldCallouts = (() => {
     }
   }
 
-  /** The first run of each text before the second of any. @template {{text: string}} T @param {T[]} runs @returns {T[]} */
+  /** The first run of each text before the second of any. @template {{text: string}} T @param {T[]} runs @returns {(T & {turn: number})[]} */
   function eachFirst(runs) {
     /** @type {Map<string, number>} */
     const met = new Map();
     const turns = runs.map((run) => {
       const turn = met.get(run.text) ?? 0;
       met.set(run.text, turn + 1);
-      return { run, turn };
+      return { ...run, turn };
     });
-    return turns.sort((one, other) => one.turn - other.turn).map(({ run }) => run);
+    return turns.sort((one, other) => one.turn - other.turn);
   }
 
   /** Middle of a run of beds, near the end that is seen best. @param {FieldSheet["scene"]["beds"]} beds @param {FieldView} view @param {number[]} run */
@@ -79,12 +84,14 @@ const fieldCallouts = (() => {
    * it to the bed is shortest, and off what stands there if that is not much further.
    * @param {FieldSheet} sheet @param {FieldShape} plot @param {RunMiddle} at
    * @param {number} width @param {Point[][]} lines that are there already
+   * @param {number} most length of the line [px]
    */
-  function wordsBeside(sheet, plot, at, width, lines) {
+  function wordsBeside(sheet, plot, at, width, lines, most) {
     const { view, labels, scene } = sheet;
     const [west, south, east, north] = plot.box;
     const tried = [];
-    for (let shift = -7; shift <= 7; shift += 1) {
+    const rows = most > MOST_LEAD_PX ? 14 : 7;
+    for (let shift = -rows; shift <= rows; shift += 1) {
       const top = at.y - HIGH_PX / 2 + shift * (HIGH_PX + 2);
       const ends = extent(view, plot, top, top + HIGH_PX) ?? { left: view.x(west), right: view.x(east) };
       tried.push({ left: ends.left - 24 - width, top }, { left: ends.right + 24, top });
@@ -99,7 +106,7 @@ const fieldCallouts = (() => {
       .map(({ left, top }) => ({ left, top, right: left + width, bottom: top + HIGH_PX }))
       .filter((box) => labels.free(box) && off(sheet, box, scene.things.plots))
       .map((box) => ({ box, long: leadLength(sheet, at.bed, box) }))
-      .filter(({ box, long }) => long <= MOST_LEAD_PX && isPlain(sheet, at.bed, box, lines))
+      .filter(({ box, long }) => long <= most && isPlain(sheet, at.bed, box, lines))
       .map(({ box, long }) => ({ box, cost: long + (off(sheet, box, scene.solid) ? 0 : OVER_THINGS_PX) }))
       .sort((one, other) => one.cost - other.cost);
     return best?.box ?? null;

@@ -355,12 +355,15 @@ const fieldDrawing = (() => {
       const named = this.walk.bed >= 0 ? this.walk.bed : this.bedChosen();
       if (named >= 0) fieldNames.chosen(sheet, named);
       fieldNames.numbers(sheet, picture.numbered ?? []);
+      // What grows comes before names of beds, where the answer names none of them.
+      const grows = picture.named?.length ? [] : picture.callouts ?? [];
+      fieldCallouts.put(sheet, grows, []);
       const unnamed = fieldNames.beds(sheet, named, picture.named ?? []);
       const asked = ["tunnel-drain", "tunnel-names"].some((each) => (picture.extras ?? []).includes(each));
       if (asked) fieldNames.tunnels(sheet, asked);
       // Beds that the answer names amid others have their names beside the plot.
       const amid = unnamed.map((bed) => ({ beds: [bed], text: this.beds.names[bed] }));
-      fieldCallouts.put(sheet, [...amid, ...(picture.callouts ?? [])], unnamed);
+      fieldCallouts.put(sheet, [...amid, ...(grows.length ? [] : picture.callouts ?? [])], unnamed);
       fieldNames.downhill(sheet);
       fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
