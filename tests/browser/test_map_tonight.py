@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from browser import DESKTOP, PHONE, Page, ask
+from browser import DESKTOP, PHONE, Page, ask, faults_of_access
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.tonight.forecast import LOWS, Forecast
@@ -49,6 +49,14 @@ def plain(text):
     return " ".join(text.split())
 
 
+def ask_for_the_list(page):
+    """Ask what to cover tonight; where nothing is, open the example."""
+    ask(page, "tonight")
+    turn = page.locator("#example-turn")
+    if turn.is_visible() and page.locator("#evening").is_hidden():
+        turn.click()
+
+
 def turn_to(page, low):
     for _ in range(40):
         shown = plain(page.locator("#low").inner_text())
@@ -79,7 +87,7 @@ def test_neighbouring_beds_of_one_crop_share_a_label_though_one_is_ripe_first(
 @pytest.mark.parametrize("low", [3, -2, -10])
 @pytest.mark.parametrize(("sky", "wind"), [("clear", "calm"), ("cloudy", "calm")])
 def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wind):
-    ask(desktop, "tonight")
+    ask_for_the_list(desktop)
     night = {"clear": "still_night", "cloudy": "cloudy_night"}[sky]
     desktop.locator(f"input[value={night}]").check()
     turn_to(desktop, low)
@@ -104,7 +112,7 @@ def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wi
 
 
 def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(desktop):
-    ask(desktop, "tonight")
+    ask_for_the_list(desktop)
     desktop.locator("input[value=windy_night]").check()
     assert desktop.locator("#round ol.stops li").count() == 0
     assert words.ANSWER["nothing_stands"] not in plain(
@@ -135,8 +143,9 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     """On the first evening of the plan nothing stands yet; what comes next has its day."""
     starts = plan.weekly_jobs.starts
     page = tonight_on(starts, browser, map_file)
-    next_day = page.page.locator("#spell option:checked").inner_text()
     answer = page.page.locator(".answer:visible")
+    page.page.locator("#example-turn").click()
+    next_day = page.page.locator("#spell option:checked").inner_text()
     today = f"{starts.day} {starts:%B}"
     lead = plain(answer.locator("b").inner_text())
     assert lead == LABELS["nothing_tonight"].format(day=today)
@@ -153,6 +162,46 @@ def test_on_an_evening_that_needs_no_cover_the_answer_says_so_first(
     page.close()
 
 
+def test_what_tonight_needs_no_cover_for_is_shown_only_as_an_example_that_is_asked_for(
+    browser, map_file, plan
+):
+    """Else striped beds and boxes to tick deny the answer beside them."""
+    opened = tonight_on(plan.weekly_jobs.starts, browser, map_file)
+    page = opened.page
+    turn = page.locator("#example-turn")
+    parts = [page.locator(f"#{each}") for each in ("evening", "round", "night-kind")]
+    signs = page.locator(".legend[data-view='tonight/0'] .swatch:visible")
+    over_map = page.locator("#shown-on-map")
+    run = page.evaluate("document.querySelector('#spell').selectedOptions[0].text")
+    starts = plan.weekly_jobs.starts
+    nothing = LABELS["nothing_tonight"].format(day=f"{starts.day} {starts:%B}")
+
+    def is_of_tonight():
+        assert plain(page.locator(".answer:visible").inner_text()) == nothing
+        assert plain(turn.inner_text()) == LABELS["show_example"].format(run=run)
+        assert not any(part.is_visible() for part in [*parts, over_map])
+        assert signs.count() == 0
+
+    is_of_tonight()
+    assert turn.bounding_box()["height"] >= 56
+    assert faults_of_access(page) == []
+    turn.click()
+    assert turn.inner_text() == LABELS["back_to_tonight"]
+    assert all(part.is_visible() for part in [*parts, over_map])
+    # So cold that what stands is lost; the low stays when the example is folded.
+    turn_to(page, -10)
+    assert signs.count() > 0
+    assert faults_of_access(page) == []
+    turn.click()
+    is_of_tonight()
+    turn.click()
+    ask(page, "early")
+    assert turn.is_hidden()
+    ask(page, "tonight")
+    is_of_tonight()
+    opened.close()
+
+
 @pytest.mark.parametrize("days", [-365, -1, 366, 3 * 365])
 def test_before_and_after_the_months_of_the_plan_nothing_is_said_of_tonight(
     browser, map_file, plan, days
@@ -164,6 +213,7 @@ def test_before_and_after_the_months_of_the_plan_nothing_is_said_of_tonight(
     assert not said.startswith(LABELS["nothing_tonight"].partition("{day}")[0])
     assert LABELS["nothing_tonight"].rpartition("{day}")[2] not in said
     assert page.page.locator("#shown-on-map").is_hidden()
+    assert page.page.locator("#example-turn").is_hidden()
     next_day = page.page.locator("#spell option:checked").inner_text()
     dated = plain(page.page.locator("#date-shown").inner_text())
     assert dated == LABELS["evenings_of"].format(run=next_day)

@@ -7,6 +7,7 @@ const fieldTonight = (() => {
   const NAMES = ["empty", "cover", "done", "let-go", "odds", "example", "example-odds"];
   let low = kept.get("low") ?? lists.start;
   const spell = byId("spell");
+  const turn = byId("example-turn");
   const night = () => all("input[name=night]").find((radio) => radio.checked).value;
   const word = (/** @type {number} */ number) => lists.words[number];
   // Beds of a numbered set; of those inside tunnels none is drawn one by one.
@@ -28,7 +29,14 @@ const fieldTonight = (() => {
   };
   // A sentence that goes on after a colon.
   const within = (/** @type {string} */ sentence) => sentence.charAt(0).toLocaleLowerCase(fieldPage.locale) + sentence.slice(1);
+  // Ids of what belongs to a list; none is on the page before the example is asked for.
+  const parts = ["evening", "night-kind", "round"];
+  let exampleOpen = false;
   function tell() {
+    const isFolded = folded();
+    for (const id of parts) byId(id).hidden = isFolded;
+    turn.hidden = !hasExample();
+    turn.textContent = exampleOpen ? say.back_to_tonight : opened ? fill(say.show_example, { run: runOf(opened) }) : "";
     const list = chosen();
     byId("low").textContent = lists.lows[low];
     const shown = lists.evenings[spell.selectedIndex];
@@ -36,14 +44,14 @@ const fieldTonight = (() => {
     document.body.classList.toggle("is-example", isExample);
     byId("shown-on-map").hidden = !isExample;
     byId("shown-on-map").textContent = shown ? fill(say.example_of, { run: runOf(shown) }) : "";
-    byId("date-shown").hidden = isExample || !shown || isNow(shown);
+    byId("date-shown").hidden = isFolded || isExample || !shown || isNow(shown);
     byId("date-shown").textContent = shown ? fill(say.evenings_of, { run: runOf(shown) }) : "";
     byId("colder").disabled = low === lists.lows.length - 1;
     byId("warmer").disabled = low === 0;
     const place = byId("round");
     place.textContent = "";
-    if (!list) {
-      fieldAnswers.answer([lists.nothing]);
+    if (isFolded || !list) {
+      fieldAnswers.answer([isFolded ? fill(say.nothing_tonight, { day: dayOf(today()) }) : lists.nothing]);
       fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes: data.beds.map(() => 0) } });
       signs(new Set());
       return;
@@ -139,35 +147,39 @@ const fieldTonight = (() => {
   const later = [...lists.evenings].sort((/** @type {any} */ one, /** @type {any} */ other) => Number(one.from <= today()) - Number(other.from <= today()));
   // Before the twelve months of the plan, and after them, it knows nothing of tonight.
   const knowsTonight = () => lists.from <= today() && today() <= lists.until;
+  const isExampleOf = (/** @type {any} */ each) => each !== undefined && nothingNow && !isNow(each) && knowsTonight();
   /** Whether tonight needs no cover and another evening stands as an example. */
-  const ofExample = () => {
-    const shown = lists.evenings[spell.selectedIndex];
-    return shown !== undefined && nothingNow && !isNow(shown) && knowsTonight();
-  };
+  const ofExample = () => !folded() && isExampleOf(lists.evenings[spell.selectedIndex]);
   const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.some((/** @type {any[]} */ [, , , , set]) => beds(set).length)) || now || later[0] : now;
+  const hasExample = () => isExampleOf(opened);
+  const folded = () => hasExample() && !exampleOpen;
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
     spell.append(new Option(runOf(each), String(at), each === opened, each === opened));
   });
   // Where all that is to cover stands on one plot, that plot is seen near.
   function nearBeds() {
-    const list = chosen();
+    const list = folded() ? undefined : chosen();
     const plots = new Set((list ? list.tasks : []).flatMap((/** @type {any[]} */ [, , , , set]) => beds(set).map((/** @type {number} */ bed) => data.plotOf[bed])));
     const [index] = plots;
     fieldMap.refit();
     if (plots.size === 1) fieldMap.goTo({ kind: "plot", index, name: data.plots[index] });
     else fieldMap.whole();
   }
-  const shown = ["evening", "night-kind", "round"];
+  turn.addEventListener("click", () => {
+    exampleOpen = !exampleOpen;
+    spell.selectedIndex = lists.evenings.indexOf(opened);
+    fieldAnswers.ask("tonight");
+  });
   fieldAnswers.own("tonight", {
     enter() {
-      for (const id of shown) byId(id).hidden = false;
       byId("spell").parentElement.hidden = lists.evenings.length < 2;
       fieldLooks.usual("night");
       tell();
       nearBeds();
     },
     leave() {
-      for (const id of [...shown, "date-shown", "shown-on-map"]) byId(id).hidden = true;
+      exampleOpen = false;
+      for (const id of [...parts, "date-shown", "shown-on-map", "example-turn"]) byId(id).hidden = true;
       document.body.classList.remove("is-example");
       document.body.dataset.asked = "";
       fieldMap.refit();
