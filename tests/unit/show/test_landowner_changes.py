@@ -119,8 +119,8 @@ def test_each_change_says_what_it_does_outside_the_plots(kind, said):
 
 def test_days_that_a_change_takes_are_said_where_they_are_sure():
     lost = moved("B1", -0.9, Estimate(-12.0, -8.0, -3.0))
-    said = " ".join(change_of_nights([lost], {"B1": "Lower"}, "metric"))
-    assert said.endswith("First day to plant: 8 days later (3 to 12 days).")
+    said = " ".join(change_of_nights("No hedge", [lost], {"B1": "Lower"}, "metric"))
+    assert said.endswith("Planting: 8 days later (3 to 12 days).")
 
 
 def test_the_map_says_gain_and_loss_of_a_change_in_one_sentence_and_days_of_both():
@@ -131,12 +131,12 @@ def test_the_map_says_gain_and_loss_of_a_change_in_one_sentence_and_days_of_both
         moved("B1", -0.3, Estimate(-9.4, -0.4, 0.0)),
     )
     plots = {"A1": "Upper", "A2": "Upper", "B1": "Lower"}
-    assert list(change_of_nights(both, plots, "metric")) == [
-        "On still nights two beds in Upper would be warmer, and one bed in Lower colder.",
+    assert list(change_of_nights("No hedge", both, plots, "metric")) == [
+        "No hedge: on still nights two beds in Upper would be warmer, and one bed in Lower colder.",
         "A2 gains most, about 1.1 °C.",
-        "First day to plant: 16 days earlier (3 to 30 days).",
+        "Planting: 16 days earlier (3 to 30 days).",
         "Bed B1 would be about 0.3 °C colder.",
-        "First day to plant: no clear change, at worst 9 days later.",
+        "Planting: no clear change, at worst 9 days later.",
     ]
 
 

@@ -74,14 +74,16 @@ def _answer(
     plot_of: Mapping[str, str],
     units: Units,
 ) -> tuple[Run, ...]:
-    cold = list(words.change_of_nights(effect.beds, plot_of, units))
+    cold = list(words.change_of_nights(effect.name, effect.beds, plot_of, units))
     said = say_all(_said(effect, now, units), units)
     if now.cold_air.night is None:
         said = [phrase("change_unknown"), *said]
     if cold:
         return answer(*cold, *said)
     lead = (
-        words.counted("change_beds", len(changed)) if changed else phrase("change_none")
+        words.counted("change_beds", len(changed), name=effect.name)
+        if changed
+        else phrase("change_none", name=effect.name)
     )
     return answer(lead, *said)
 

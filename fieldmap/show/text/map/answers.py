@@ -119,9 +119,9 @@ def nights_changed(
 
 
 def change_of_nights(
-    beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
+    name: str, beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
 ) -> Iterator[str]:
-    """The same on the map: gain and loss in one sentence, then the bed of each.
+    """The same on the map: the change, gain and loss in a sentence, the bed of each.
 
     Both have their days, the loss also where it comes to none.
     """
@@ -130,7 +130,7 @@ def change_of_nights(
         return
     moved = {each.kind: _beds_in(each) for each in sides}
     (kind,) = moved if len(moved) == 1 else ("both",)
-    yield phrase(f"change_{kind}", **moved)
+    yield phrase(f"change_{kind}", name=name, **moved)
     for each in sides:
         yield phrase(
             f"change_most_{each.kind}",
