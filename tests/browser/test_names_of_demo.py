@@ -106,3 +106,20 @@ def test_a_map_begins_right_under_its_buttons(page):
     buttons = page.locator("#others").bounding_box()
     top = page.locator(".map-box").bounding_box()["y"]
     assert top - (buttons["y"] + buttons["height"]) <= 4
+
+
+def test_each_crop_that_stands_on_a_winter_day_is_named_on_the_map(page):
+    starts = page.evaluate(
+        "JSON.parse(document.getElementById('fieldmap-data').textContent).grows.starts"
+    )
+    year = int(starts[:4]) + (starts[5:] > "12-01")
+    page.clock.set_fixed_time(f"{year}-12-01T12:00")
+    page.reload()
+    page.wait_for_function("window.fieldmap !== undefined")
+    ask(page, "grows")
+    answer = page.locator(".answer:visible").inner_text()
+    crops = [each for each in ("kale", "spinach", "garlic") if each in answer]
+    assert len(crops) >= 2
+    words = [each["text"] for each in page.evaluate("fieldmap.field.words()")]
+    bare = [crop for crop in crops if not any(crop in text for text in words)]
+    assert bare == []

@@ -13,7 +13,7 @@ const fieldCallouts = (() => {
   /** @typedef {{x: number, y: number, plot: number, bed: number}} RunMiddle */
 
   /**
-   * The runs that matter most first, then the largest, one of each crop before others, as many as the window has room for
+   * The runs that matter most first, then the largest, one of each crop before others, as many as the window has room for (and up to ten first runs of a crop)
    * and with no line over another, over words or over another plot; the others are read by a touch or from nearer.
    * @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts @param {number[]} named beds that the answer names: their runs come before all others
    */
@@ -29,7 +29,7 @@ const fieldCallouts = (() => {
       .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
       .sort((one, other) => Number(isNamed(other)) - Number(isNamed(one)) || Number(other.first ?? false) - Number(one.first ?? false) || other.beds.length - one.beds.length);
     for (const { text, sub: fully, at, turn } of eachFirst(runs)) {
-      if (lines.length >= most) return;
+      if (lines.length >= (turn ? most : MOST)) return;
       const bold = labels.width(text, FONTS.strong);
       const plot = scene.things.plots[at.plot];
       const wide = bold + (fully ? 6 + labels.width(fully, FONTS.light) : 0);
