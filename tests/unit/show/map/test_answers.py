@@ -456,8 +456,8 @@ def test_the_steepest_spot_is_said_where_a_bank_is_steeper_than_any_plot():
     assert spot == ("A", 17.0)
     runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], spot, "metric")
     text = "".join(run.text for run in runs).replace("\u00a0", " ")
-    assert "The steepest ground is in A. It drops 1.7 m in 10 m." in text
-    assert "The beds of A are flattest." in text
+    assert "The steepest ground, in A, drops 1.7 m in 10 m." in text
+    assert "The beds of A are flattest:" in text
 
 
 def test_the_steepest_ground_is_named_where_it_lies_off_the_steepest_beds():
@@ -465,7 +465,7 @@ def test_the_steepest_ground_is_named_where_it_lies_off_the_steepest_beds():
     for plot, is_said in (("A", True), ("B", False)):
         runs = terrain._steep_answer(falls, (plot, 9.5), "metric")
         text = "".join(run.text for run in runs)
-        assert (f"The steepest ground is in {plot}." in text) is is_said
+        assert (f"The steepest ground, in {plot}," in text) is is_said
 
 
 def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
