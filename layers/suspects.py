@@ -86,8 +86,9 @@ def stuck(low_c: npt.ArrayLike, station_c: npt.ArrayLike) -> Mask:
             continue
         read = mine[both]
         alike = (np.abs(read[:, None] - read) <= SAME_C).sum(axis=1).max()
-        moves = _spread(read) / _spread(station[both])
-        found[number] = alike >= STUCK_SHARE * len(read) or moves < STUCK_MOVES
+        # No quotient: of nights that are mostly alike the quartiles spread by nothing.
+        moves_little = _spread(read) < STUCK_MOVES * _spread(station[both])
+        found[number] = alike >= STUCK_SHARE * len(read) or moves_little
     return found
 
 

@@ -47,6 +47,14 @@ def test_a_stuck_thermometer_does_not_follow_the_nights(low_c, is_stuck):
     assert found.tolist() == [is_stuck]
 
 
+def test_one_odd_night_among_like_ones_says_nothing_of_how_a_thermometer_moves():
+    # 0, 0, 0, 0 and 5 °C: quartiles 0 and 0, yet a standard deviation of 2 °C.
+    station_c = np.array([0.0, 0.0, 0.0, 0.0, 5.0])
+    lively_c, dead_c = [0.0, 1.0, 2.0, 3.0, 4.0], [1.0, 1.0, 1.0, 2.0, 3.0]
+    found = suspects.stuck(np.transpose([lively_c, dead_c]), station_c)
+    assert found.tolist() == [False, True]
+
+
 def test_nights_that_are_all_alike_leave_no_thermometer_stuck():
     assert not suspects.stuck(np.zeros((9, 1)), np.zeros(9)).any()
 
