@@ -60,9 +60,10 @@ def safe_before(dates: npt.ArrayLike, risk: float) -> Dates:
     Parameters
     ----------
     dates
-        (years,) day numbers of the first freeze of each year; NaN is left out.
+        (..., years) of first freezes, years without a freeze as +∞; with a NaN the
+        answer is NaN.
     risk
-        Share of years, above 0 and below 1.
+        Share of years, between 0 and 1.
 
     Examples
     --------
@@ -161,9 +162,10 @@ def normal_before(dates: npt.ArrayLike, risk: float) -> Dates:
     Parameters
     ----------
     dates
-        (years,) day numbers of the first freeze of each year; NaN is left out.
+        (..., years) of first freezes, years without a freeze as +∞; with a NaN the
+        answer is NaN.
     risk
-        Share of years, above 0 and below 1.
+        Share of years, between 0 and 1.
 
     Examples
     --------
