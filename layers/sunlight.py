@@ -340,10 +340,24 @@ def rise_and_set(
 
     # Noon, as a clock may be put on at midnight.
     noons = pd.DatetimeIndex(list(days)) + pd.Timedelta(hours=12)
-    found = pvlib.solarposition.sun_rise_set_transit_spa(
-        noons.tz_localize(time_zone), latitude_deg, longitude_deg
+    noons = asked = noons.tz_localize(time_zone)
+    one_day, off = pd.Timedelta(days=1), np.zeros(len(noons))
+    # pvlib reads the date as one of UTC. Near 180° the sun may be highest on another date
+    # there, so ask once more for that one. When the moment crosses midnight of UTC, one
+    # date has it twice and another never: there the next day's times serve.
+    for _ in range(2):
+        found = pvlib.solarposition.sun_rise_set_transit_spa(
+            asked, latitude_deg, longitude_deg
+        )
+        highest = pd.DatetimeIndex(found["transit"], tz=noons.tz)
+        off = np.rint((highest - noons) / one_day)
+        if not off.any():
+            break
+        asked = asked - pd.to_timedelta(off, unit="D")
+    by = pd.to_timedelta(off, unit="D").to_numpy()
+    return pd.DataFrame(
+        {name: found[name].array - by for name in ("sunrise", "sunset")}
     )
-    return found[["sunrise", "sunset"]].reset_index(drop=True)
 
 
 def sun_path(

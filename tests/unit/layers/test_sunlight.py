@@ -115,6 +115,33 @@ def test_first_and_last_sun_on_level_ground_are_the_printed_sunrise_and_sunset()
         assert minutes == pytest.approx(2.1, abs=0.4)
 
 
+@pytest.mark.parametrize(
+    ("time_zone", "latitude_deg", "longitude_deg"),
+    [
+        ("Europe/Lisbon", 38.7, -9.1),
+        ("Pacific/Auckland", -38.7, 178.0),  # Gisborne
+        ("Asia/Anadyr", 64.7, 177.5),
+        ("Pacific/Chatham", -44.0, -176.5),
+        ("America/Adak", 51.9, -176.6),
+        ("Pacific/Kiritimati", 1.9, -157.4),  # 14 h ahead, 24 h ahead of Honolulu
+    ],
+)
+def test_the_sun_rises_and_sets_on_the_day_that_was_asked_for(
+    time_zone, latitude_deg, longitude_deg
+):
+    # East and west of 180° it stands highest about midnight of UTC.
+    days = [day.date() for day in pd.date_range("2024-01-01", "2024-12-31")]
+    sun = sunlight.rise_and_set(days, latitude_deg, longitude_deg, time_zone)
+    place = Place(latitude_deg, longitude_deg, 0.0, 0.0)
+    for name in ("sunrise", "sunset"):
+        at = pd.DatetimeIndex(sun[name])
+        assert [each.date() for each in at] == days
+        # The upper limb, lifted by 34': the centre stands at -50'. A day's change of the
+        # hour is under 0.5° of height.
+        seen = sunlight.sun_position(at.tz_convert("UTC"), place)["elevation"]
+        assert seen.to_numpy() == pytest.approx(-50 / 60, abs=0.5)
+
+
 def one_hour(latitude, declination_deg, hour_angle_deg, year_day=1):
     """A path of a single step of an hour with the sun where a textbook has it."""
     hour = handbook_path(year_day, latitude, [hour_angle_deg], declination_deg)
