@@ -12,7 +12,7 @@ import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import box
+from shapely.geometry import MultiPolygon, Point, box
 
 from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.materials import Roof
@@ -373,6 +373,25 @@ def test_a_name_stands_nearer_to_its_own_line_than_to_another():
     (x, y), (hedge, _y) = _turned_name(drawn), drawn.at((4.0, 0.0))
     assert x < hedge
     assert 0 < y < 58
+
+
+def test_a_tree_that_is_a_point_has_no_name_where_there_is_no_room_wherever_it_stands():
+    """West of a place plus half a name less half a name is not always that place."""
+    everywhere = [box(0, 0, 5, 5)]
+    for number in range(50):
+        drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
+        tree = Point(2.5 + number / 997, 2.5 + number / 991)
+        assert not drawn.name_beside(tree, "Tree ?", 4.0, everywhere, bold=False)
+
+
+def test_a_name_stands_beside_a_part_and_not_beside_the_gap_between_two_parts():
+    """Two posts 3 m apart, at 1 : 50: the middle of the two is 30 mm from each."""
+    drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
+    posts = MultiPolygon([box(1, 2, 1.1, 2.1), box(4, 2, 4.1, 2.1)])
+    assert drawn.name_beside(posts, "Post", 4.0, [], bold=False)
+    (x,) = re.findall(r'<text x="([^"]+)"', drawn.drawing("").svg)
+    middle = drawn.at((2.55, 2.0))[0]
+    assert abs(float(x) - middle) > 20.0
 
 
 def test_a_name_that_would_stand_nearer_to_another_thing_is_left_out():

@@ -254,13 +254,16 @@ class PlanDrawing:
         high = 0.8 * size_mm
 
         # Beside a slanting hedge a name stands at the hedge, not at its farthest corner.
-        def across(x: float) -> tuple[float, float]:
-            part = seen.intersection(shapely.box(x - half, north, x + half, south))
-            return (part.bounds[1] - high, part.bounds[3] + high)
+        # The strip is longer than what it cuts: a point has no length of its own.
+        def across(x: float) -> tuple[float, ...]:
+            part = shapely.box(x - half, north - 1.0, x + half, south + 1.0)
+            _, top, _, bottom = seen.intersection(part).bounds
+            return (top - high, bottom + high)
 
-        def beside(y: float) -> tuple[float, float]:
-            part = seen.intersection(shapely.box(west, y - high, east, y + high))
-            return (part.bounds[2] + half, part.bounds[0] - half)
+        def beside(y: float) -> tuple[float, ...]:
+            part = shapely.box(west - 1.0, y - high, east + 1.0, y + high)
+            left, _, right, _ = seen.intersection(part).bounds
+            return (right + half, left - half)
 
         columns = middle.x, west + half, east - half
         rows = middle.y, north, south
@@ -269,6 +272,8 @@ class PlanDrawing:
             *((beside(y)[left], y, 0.0) for left in (0, 1) for y in rows),
             *(along(seen, 2 * half, high + ALONG_MM) if rivals else ()),
         ]
+        # Nothing stands beside the gap between two parts of a shape.
+        places = [place for place in places if np.isfinite(place).all()]
         for x, y, turn_deg in places:
             level = self._box_of(x, y, text, size_mm)
             box = affinity.rotate(level, turn_deg, origin=(x, y))
