@@ -367,12 +367,12 @@ def _driven(
     in_grass: Mapping[str, int],
 ) -> Staking:
     """Pegs of all that is to be laid out and built this year."""
-    hoops = {each.bed: each.hoops for each in bought.low_tunnels}
+    hoops_m = {each.bed: each.hoops_m for each in bought.low_tunnels}
     beds, places = things
     made = [bed for bed in beds if bed.plot not in in_grass]
     staking = peg_site(
         *(site.plots, site.surroundings, analysis.terrain.smooth_m),
-        *(site.convergence_deg, site.settings.beds.tape_m, (made, places, hoops)),
+        *(site.convergence_deg, site.settings.beds.tape_m, (made, places, hoops_m)),
         site.untaped,
     )
     not_there = {bed.plot for bed in beds if not bed.exists}

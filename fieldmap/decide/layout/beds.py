@@ -134,6 +134,30 @@ def true_deg(grid_deg: float, convergence_deg: float) -> float:
     return float(np.round(grid_deg + convergence_deg, 6) % 180.0)
 
 
+def middle_line(bed: Bed) -> tuple[Floats, Floats]:
+    """Middles of the short sides of a bed, in its CRS, that towards the gate first.
+
+    Of a bed that lies there already the first is that where its outline begins.
+    """
+    corners = np.asarray(shapely.get_coordinates(bed.outline)[:4])
+    first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
+    turned = corners if first <= second else np.roll(corners, -1, axis=0)
+    return turned[:2].mean(axis=0), turned[2:].mean(axis=0)
+
+
+def on_middle_line(bed: Bed, places_m: Sequence[float]) -> Floats:
+    """(places, 2) eastings and northings of places on the middle line of a bed.
+
+    Parameters
+    ----------
+    places_m
+        From the end of `middle_line` that comes first, as a tape on the ground reads.
+    """
+    near, far = middle_line(bed)
+    shares = np.asarray(places_m, float)[:, None] / bed.length_m
+    return np.asarray(near + shares * (far - near))
+
+
 @lru_cache(maxsize=20_000)  # every raster is read at the same points of a bed
 def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
     """Evenly spread points inside a bed, no farther apart than asked.

@@ -7,13 +7,10 @@ from typing import NamedTuple
 
 from fieldmap.decide.layout.beds import Stretch, joined
 from fieldmap.decide.materials.cover_size import TOUCH_M
-from fieldmap.decide.materials.low_tunnels import gear, together
+from fieldmap.decide.materials.low_tunnels import gear, hoop_places_m, together
 from fieldmap.decide.materials.model import Gear, LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.season_year import WEEKS
-from layers import hoop
-
-Weeks = list[float]
 
 HOOPS_AHEAD_WEEKS = 1  # that hoops are set before a cover (common practice, no source)
 
@@ -42,13 +39,19 @@ class AtOnce(NamedTuple):
     ridge_cord_m: float
 
 
-def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
+def at_once(
+    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet], beds: Mapping[int, float]
+) -> AtOnce:
     """What is wanted in the fullest week, of each thing.
 
     Parameters
     ----------
     low
         By the place of the bed.
+    sheets
+        Which covers lie over which beds, and when.
+    beds
+        Lengths of beds [m], by their places.
     """
     by_week: list[list[Gear]] = [[] for _week in range(WEEKS)]
     for sheet in sheets:
@@ -56,7 +59,7 @@ def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
         for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
             by_week[week].append(its)
     weeks = [together(each) for each in by_week]
-    by_length, of_all = _hoops(low, sheets)
+    by_length, of_all = _hoops(low, sheets, beds)
     return AtOnce(
         hoops={length: max(each.values()) for length, each in by_length.items()},
         hoops_of_all=max(of_all.values(), default=0),
@@ -80,29 +83,36 @@ def gear_of(sheet: Sheet, low: Mapping[int, LowTunnel]) -> Gear:
     return gear(sheet.kind, sheet.along_m, over, sheet.width_m)
 
 
-def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, Weeks]:
-    """Length of each bed, by its place, that has hoops in each week.
+def parts_by_week(
+    sheets: Iterable[Sheet], beds: Mapping[int, float]
+) -> dict[int, list[list[Stretch]]]:
+    """Parts of each bed, by its place, over which hoops stand in each week, cover by cover.
 
-    Parts of a bed under one kind of cover lie side by side; two kinds lie over the same
-    part. Hoops are set a week before the cover.
+    Hoops are set a week before the cover.
 
     Parameters
     ----------
     beds
         Their lengths [m].
+
+    Returns
+    -------
+    Where each part starts and ends, from the gate end [m].
     """
-    by_kind: dict[tuple[int, str], Weeks] = {}
+    found: dict[int, list[list[Stretch]]] = {}
     for sheet in sheets:
         first = max(sheet.weeks[0] - HOOPS_AHEAD_WEEKS, 0)
         for place in sheet.places:
-            here = by_kind.setdefault((place, sheet.kind), [0.0] * WEEKS)
+            weeks = found.setdefault(place, [[] for _week in range(WEEKS)])
+            part = _over(sheet, beds[place])
             for week in range(first, sheet.weeks[1] + 1):
-                here[week] = min(here[week] + sheet.along_m, beds[place])
-    found: dict[int, Weeks] = {}
-    for (place, _kind), weeks in by_kind.items():
-        before = found.get(place, [0.0] * WEEKS)
-        found[place] = [max(pair) for pair in zip(before, weeks, strict=True)]
+                weeks[week].append(part)
     return found
+
+
+def _over(sheet: Sheet, bed_m: float) -> Stretch:
+    """What of a bed lies under a sheet, without what the sheet is longer."""
+    return sheet.start_m, min(sheet.start_m + sheet.along_m, bed_m)
 
 
 def stretches_m(
@@ -121,27 +131,25 @@ def stretches_m(
     -------
     Where each part starts and ends, from the gate end [m]; empty where all is covered.
     """
-    over = (each for each in sheets if place in each.places)
-    ends = ((each.start_m, min(each.start_m + each.along_m, bed_m)) for each in over)
+    ends = (_over(each, bed_m) for each in sheets if place in each.places)
     found = joined(ends, TOUCH_M)
     is_all = len(found) == 1 and found[0][1] - found[0][0] >= bed_m - TOUCH_M
     return () if is_all else tuple(found)
 
 
 def _hoops(
-    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]
+    low: Mapping[int, LowTunnel],
+    sheets: Sequence[Sheet],
+    beds: Mapping[int, float],
 ) -> tuple[dict[float, Counter[int]], Counter[int]]:
     """Hoops that stand in each week, by length of pipe and all together."""
-    lengths_m = {place: each.length_m for place, each in low.items()}
-    standing = [
-        (low[place].cut_m, week, hoop.hoop_count(length_m, low[place].spacing_m))
-        for place, weeks in covered_m(sheets, lengths_m).items()
-        for week, length_m in enumerate(weeks)
-        if length_m
-    ]
     by_length: dict[float, Counter[int]] = {}
     of_all = Counter[int]()
-    for cut_m, week, hoops in standing:
-        by_length.setdefault(round(cut_m, 2), Counter())[week] += hoops
-        of_all[week] += hoops
+    for place, weeks in parts_by_week(sheets, beds).items():
+        its = low[place]
+        of_length = by_length.setdefault(round(its.cut_m, 2), Counter())
+        for week, parts_m in enumerate(weeks):
+            hoops = len(hoop_places_m(parts_m, its.spacing_m))
+            of_length[week] += hoops
+            of_all[week] += hoops
     return by_length, of_all

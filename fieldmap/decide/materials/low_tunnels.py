@@ -1,11 +1,13 @@
 """Hoops, cover and weights of one bed."""
 
+import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, Stretch, joined
 from fieldmap.decide.materials.cover_size import (
     GATHERED_M,
+    TOUCH_M,
     arc_m,
     cover_size,
     is_clipped,
@@ -30,9 +32,9 @@ def low_tunnel(
     kind: str,
     choices: Materials,
     roll_widths_m: Sequence[float],
-    length_m: float,
+    parts_m: Sequence[Stretch],
     under: WideSheet | None = None,
-    stretches_m: tuple[tuple[float, float], ...] = (),
+    stretches_m: tuple[Stretch, ...] = (),
 ) -> LowTunnel:
     """Hoops, cover and weights of a bed, as the grower chose them.
 
@@ -46,13 +48,14 @@ def low_tunnel(
         What the grower chose of hoops and anchors.
     roll_widths_m
         Widths of the rolls that are owned or on sale, at least one.
-    length_m
-        Length of the bed, or of as much of it as is covered at once.
+    parts_m
+        What lies under covers at once, cover by cover, from the gate end of the bed.
     under
         The whole piece that lies over it, where it is not cut from a roll; else None.
     stretches_m
         Parts of the bed that are covered, from its gate end; empty for all of it.
     """
+    length_m = math.fsum(last - first for first, last in joined(parts_m, TOUCH_M))
     between_m = spacing_m(kind, choices)
     size = cover_size(kind, bed.width_m, length_m, choices)
     gap_m, weight_kg = (0.0, 0.0) if bed.tunnel else anchor(kind, bed.width_m, choices)
@@ -62,7 +65,7 @@ def low_tunnel(
         length_m=length_m,
         span_m=bed.width_m,
         height_m=choices.hoop_height_m,
-        hoops=hoop.hoop_count(length_m, between_m),
+        hoops_m=hoop_places_m(parts_m, between_m),
         spacing_m=between_m,
         leg_m=choices.leg_m,
         cut_m=cut_m(bed.width_m, choices.hoop_height_m, choices),
@@ -79,6 +82,46 @@ def low_tunnel(
         stretches_m=stretches_m,
     )
     return made._replace(gear=gear(kind, length_m, [made]))
+
+
+def hoop_places_m(parts_m: Iterable[Stretch], spacing_m: float) -> tuple[float, ...]:
+    """Where hoops stand along a bed, from the end that its parts are measured from [m].
+
+    A hoop at each end of each cover, and as many between as the spacing asks. Where two
+    covers meet, one hoop carries both.
+
+    Parameters
+    ----------
+    parts_m
+        Of the bed under covers, cover by cover; they may touch or overlap.
+    spacing_m
+        Greatest distance from hoop to hoop under a cover.
+
+    Examples
+    --------
+    >>> hoop_places_m([(3.0, 5.0), (0.0, 3.0), (20.0, 22.0)], 1.5)
+    (0.0, 1.5, 3.0, 4.0, 5.0, 20.0, 21.0, 22.0)
+    """
+    parts = list(parts_m)
+    found: list[float] = []
+    for first_m, last_m in joined(parts, TOUCH_M):
+        ends = (m for part in parts for m in part if first_m <= m <= last_m)
+        found.append(first_m)
+        for start_m, end_m in itertools.pairwise(_apart(ends)):
+            gaps = hoop.hoop_count(end_m - start_m, spacing_m) - 1
+            found += [
+                start_m + (end_m - start_m) * at / gaps for at in range(1, gaps + 1)
+            ]
+    return tuple(found)
+
+
+def _apart(places_m: Iterable[float]) -> Iterator[float]:
+    """Places in order, those that touch as one."""
+    last_m = -math.inf
+    for place_m in sorted(places_m):
+        if place_m > last_m + TOUCH_M:
+            yield place_m
+            last_m = place_m
 
 
 def gear(
@@ -101,8 +144,7 @@ def gear(
         Of a piece that lies over several beds.
     """
     if is_clipped(kind) or over[0].tunnel:
-        hoops = sum(hoop.hoop_count(along_m, low.spacing_m) for low in over)
-        return Gear(clips=CLIPS * hoops)
+        return Gear(clips=sum(clips(along_m, low.spacing_m) for low in over))
     is_gathered = len(over) == 1
     return Gear(
         weights=weights_around([(along_m, low.anchor_gap_m) for low in over], width_m),
@@ -110,6 +152,19 @@ def gear(
         ties=TIES if is_gathered else 0,
         cord_m=(along_m + GATHERED_M) * len(over) if is_film(kind) else 0.0,
     )
+
+
+def clips(along_m: float, spacing_m: float) -> int:
+    """Of one cover over one bed, that nothing else holds.
+
+    Parameters
+    ----------
+    along_m
+        Length of bed under it, without its ends.
+    spacing_m
+        From hoop to hoop.
+    """
+    return CLIPS * hoop.hoop_count(along_m, spacing_m)
 
 
 def together(each: Iterable[Gear]) -> Gear:

@@ -60,6 +60,8 @@ class LowTunnel(NamedTuple):
         where a bed gets several through the year.
     length_m
         Of the bed, or of as much of it as is covered at once.
+    hoops_m
+        Where hoops stand in the week with most of them, from the gate end of the bed.
     leg_m
         Of each hoop, in the ground.
     cut_m
@@ -98,7 +100,7 @@ class LowTunnel(NamedTuple):
     length_m: float
     span_m: float
     height_m: float
-    hoops: int
+    hoops_m: tuple[float, ...]
     spacing_m: float
     leg_m: float
     cut_m: float
@@ -114,6 +116,17 @@ class LowTunnel(NamedTuple):
     tunnel: str = ""
     stretches_m: tuple[tuple[float, float], ...] = ()
     gear: Gear = Gear()
+
+    @property
+    def hoops(self) -> int:
+        """Most that stand on the bed at once."""
+        return len(self.hoops_m)
+
+    @property
+    def wide_beds(self) -> int:
+        """Under one piece that lies over several; 0 where the bed has pieces of its own."""
+        beds = len(self.under.beds) if self.under else 0
+        return beds if beds > 1 else 0
 
     @property
     def cover_length_m(self) -> float:

@@ -1,22 +1,24 @@
 """What to buy for low and walk-in tunnels, less what is there."""
 
 import math
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, Stretch
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.at_once import (
     AtOnce,
     at_once,
-    covered_m,
     gear_of,
+    parts_by_week,
     stretches_m,
 )
 from fieldmap.decide.materials.cover_size import arc_m, is_clipped, is_film
 from fieldmap.decide.materials.hoop_ground import storms
 from fieldmap.decide.materials.low_tunnels import (
     cut_m,
+    hoop_places_m,
     low_tunnel,
+    spacing_m,
     together,
     weights_around,
 )
@@ -94,8 +96,9 @@ def make(
     PlanError
         When a hoop is longer than a stock length.
     """
+    lengths_m = {place: bed.length_m for place, bed in enumerate(beds)}
     low = _low_tunnels(choices, owned, beds, sheets)
-    out = at_once(low, sheets)
+    out = at_once(low, sheets, lengths_m)
     built = tuple(low.values())
     patterns = _cut(out.hoops, choices)
     pipes = _pipes(patterns)
@@ -141,7 +144,7 @@ def _low_tunnels(
             if before is None or _asks(sheet.kind) > _asks(before.kind):
                 over[place] = sheet
     lengths_m = {place: beds[place].length_m for place in over}
-    covered = covered_m(sheets, lengths_m)
+    parts = parts_by_week(sheets, lengths_m)
     found = {}
     for place in sorted(over):
         sheet = over[place]
@@ -153,7 +156,7 @@ def _low_tunnels(
             under = WideSheet(names, piece.width_m, piece.length_m)
         found[place] = low_tunnel(
             *(beds[place], sheet.kind, choices, widths_m or choices.roll_widths_m),
-            max(covered[place]),
+            _most_hoops(parts[place], spacing_m(sheet.kind, choices)),
             under,
             stretches_m(sheets, place, lengths_m[place]),
         )
@@ -161,6 +164,13 @@ def _low_tunnels(
         place: _laid(place, found, _pieces(sheets, place, each.kind))
         for place, each in found.items()
     }
+
+
+def _most_hoops(
+    by_week: Iterable[Sequence[Stretch]], spacing_m: float
+) -> Sequence[Stretch]:
+    """Parts of a bed under covers in the first week with most hoops."""
+    return max(by_week, key=lambda parts_m: len(hoop_places_m(parts_m, spacing_m)))
 
 
 def _pieces(sheets: Sequence[Sheet], place: int, kind: str) -> list[Sheet]:

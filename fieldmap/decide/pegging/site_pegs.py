@@ -43,7 +43,7 @@ def peg_site(
     heights: Raster,
     convergence_deg: float,
     tape_m: float,
-    things: tuple[Sequence[Bed], Sequence[TunnelPlace], Mapping[str, int]],
+    things: tuple[Sequence[Bed], Sequence[TunnelPlace], Mapping[str, Sequence[float]]],
     untaped: Collection[str] = (),
 ) -> Staking:
     """Pegs of beds that do not lie there yet, and of tunnels.
@@ -59,11 +59,11 @@ def peg_site(
     tape_m
         No measured line is longer.
     things
-        All beds, walk-in tunnels, and the number of hoops of beds that get some.
+        All beds, walk-in tunnels, and the places of hoops of beds that get some.
     untaped
         Plots in which nothing is pegged before someone tapes three lengths.
     """
-    beds, tunnels, hoops = things
+    beds, tunnels, hoops_m = things
     off = landmarks.barriers(surroundings)
     fields = []
     for plot, outline in zip(plots["name"], plots.geometry, strict=True):
@@ -99,4 +99,4 @@ def peg_site(
             )
         )
     crs: CRS = plots.crs
-    return Staking(tuple(fields), tuple(stakes(fields, beds, hoops, crs)))
+    return Staking(tuple(fields), tuple(stakes(fields, beds, hoops_m, crs)))

@@ -8,7 +8,7 @@ import numpy.typing as npt
 import shapely
 from pyproj import CRS
 
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, middle_line, on_middle_line
 from fieldmap.decide.pegging.model import FieldPegs, Landmark, Peg, Tie
 from fieldmap.model.coordinates import WGS84, transformer
 
@@ -49,7 +49,7 @@ class Stake(NamedTuple):
 def stakes(
     fields: Iterable[FieldPegs],
     beds: Sequence[Bed],
-    hoops: Mapping[str, int],
+    hoops_m: Mapping[str, Sequence[float]],
     crs: CRS,
 ) -> Iterator[Stake]:
     """Field by field: landmarks, pegs in the order of the work, then beds and tunnels.
@@ -60,8 +60,9 @@ def stakes(
         Pegging of each field.
     beds
         All beds, of which those in a pegged bay count.
-    hoops
-        Name of a bed -> number of its hoops; beds that are not there have none.
+    hoops_m
+        Name of a bed -> places of its hoops, from its gate end; beds that are not there
+        have none.
     crs
         The site's CRS, from which longitude and latitude follow.
     """
@@ -90,7 +91,7 @@ def stakes(
             yield stake(field, of, peg.role, peg.number, peg.at, peg.ties)
         named = {name for bay in field.bays for name in bay.beds}
         for run in (
-            *_of_beds([bed for bed in beds if bed.name in named], hoops),
+            *_of_beds([bed for bed in beds if bed.name in named], hoops_m),
             *_of_tunnels(field),
         ):
             of, what, places = run
@@ -110,17 +111,14 @@ def _of_pegs(field: FieldPegs) -> dict[int, str]:
     return found
 
 
-def _of_beds(beds: Sequence[Bed], hoops: Mapping[str, int]) -> Iterator[_Run]:
+def _of_beds(
+    beds: Sequence[Bed], hoops_m: Mapping[str, Sequence[float]]
+) -> Iterator[_Run]:
     for bed in beds:
-        corners = np.asarray(shapely.get_coordinates(bed.outline)[:4])
-        yield bed.name, "bed corner", corners
-        # Ends are the short sides.
-        first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
-        turned = corners if first <= second else np.roll(corners, -1, axis=0)
-        near, far = turned[:2].mean(axis=0), turned[2:].mean(axis=0)
-        yield bed.name, "middle", (near, far)
-        if hoops.get(bed.name, 0) >= 2:
-            yield bed.name, "hoop", np.linspace(near, far, hoops[bed.name])
+        yield bed.name, "bed corner", shapely.get_coordinates(bed.outline)[:4]
+        yield bed.name, "middle", middle_line(bed)
+        if bed.name in hoops_m:
+            yield bed.name, "hoop", on_middle_line(bed, hoops_m[bed.name])
 
 
 def _of_tunnels(field: FieldPegs) -> Iterator[_Run]:

@@ -6,6 +6,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Literal, NamedTuple
 
+from fieldmap.decide.layout.beds import Stretch
 from fieldmap.decide.tonight.allot import Piece
 from fieldmap.decide.tonight.answer import ODDS, Bare, Odds
 from fieldmap.decide.tonight.dusk import Dusk
@@ -56,13 +57,18 @@ class Row(NamedTuple):
         return self.piece is not None and self.piece.bed_m < self.length_m - 0.05
 
     @property
-    def part_m(self) -> tuple[float, float] | None:
+    def part_m(self) -> Stretch | None:
         """What is meant of the bed, from its gate end: covered, or stood on; None: all."""
+        first_m, last_m = self.covered_m
+        is_all = last_m - first_m > self.stop.ranked.bed.length_m - 0.05
+        return None if is_all else (first_m, last_m)
+
+    @property
+    def covered_m(self) -> Stretch:
+        """As `part_m`, of all of the bed too."""
         first_m = self.standing.part_m[0]
-        covered_m = self.length_m if self.piece is None else self.piece.bed_m
-        part_m = first_m, first_m + covered_m
-        is_all = part_m[1] - part_m[0] > self.stop.ranked.bed.length_m - 0.05
-        return None if is_all else part_m
+        along_m = self.length_m if self.piece is None else self.piece.bed_m
+        return first_m, first_m + along_m
 
 
 class Task(NamedTuple):

@@ -151,9 +151,10 @@ def _cover_of(low: LowTunnel, units: Units) -> str:
 
 
 def _held_by(low: LowTunnel, units: Units) -> str:
-    if low.anchors:
-        values = {"number": low.anchors, "weight_kg": low.anchor_kg}
-        return fill(WORDS["weights"], units, **values)
+    if low.gear.weights:
+        said = WORDS["weights_of_piece" if low.wide_beds else "weights"]
+        values = {"number": low.gear.weights, "weight_kg": low.anchor_kg}
+        return fill(said, units, **values)
     return _(WORDS["clip" if low.held_by == "clips" else "bury"])
 
 

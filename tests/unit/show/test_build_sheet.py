@@ -30,7 +30,10 @@ ROLLS_M = (1.6, 2.2, 3.2)
 def blocks(anchor="bags", kind="light_fabric", units="metric", own=()):
     _plot, beds = narrow(rough(1))
     choices = Materials(anchor=anchor)
-    lows = [low_tunnel(bed, kind, choices, ROLLS_M, bed.length_m) for bed in beds[:3]]
+    lows = [
+        low_tunnel(bed, kind, choices, ROLLS_M, [(0.0, bed.length_m)])
+        for bed in beds[:3]
+    ]
     kinds = build.builds(lows, beds, 0.45, (), NORTH)
     order = [bed.name for bed in beds]
     page = "letter" if units == "us" else "a4"
@@ -198,7 +201,8 @@ def test_whoever_hammers_reads_of_lines_in_the_ground_and_overhead(anchor, kind,
 def test_a_low_tunnel_over_a_part_of_a_bed_says_which_part():
     _plot, beds = narrow(rough(1))
     whole, other = (
-        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, 6.0) for bed in beds[:2]
+        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, [(0.0, 6.0)])
+        for bed in beds[:2]
     )
     lows = [
         whole._replace(stretches_m=((6.0, 12.0),)),
@@ -225,7 +229,7 @@ def test_cloth_that_is_clipped_wants_no_stakes():
 def test_a_page_names_its_cover_and_when_it_lies_out():
     """Day 60 is 1 March, 91 is 1 April, 95 is 5 April and 120 is 30 April."""
     _plot, beds = narrow(rough(1))
-    low = low_tunnel(beds[0], "slitted_film", Materials(), ROLLS_M, 25.0)
+    low = low_tunnel(beds[0], "slitted_film", Materials(), ROLLS_M, [(0.0, 25.0)])
 
     def stay(bed, *uses):
         covers = [CoverUse(kind, on, off, 5.0) for kind, on, off in uses]
@@ -278,8 +282,8 @@ def test_the_first_hoop_has_a_place_that_can_be_found(stretches_m, is_there, sai
     _plot, beds = narrow(rough(1))
     beds = [dataclasses.replace(bed, exists=is_there) for bed in beds]
     lows = [
-        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, 6.0, None, stretches)
-        for bed, stretches in zip(beds, stretches_m, strict=False)
+        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, [(0.0, 6.0)], None, parts)
+        for bed, parts in zip(beds, stretches_m, strict=False)
     ]
     (kind,) = build.builds(lows, beds, 0.45, (), NORTH)
     made = build.blocks([kind], [bed.name for bed in beds], "bags", (), "a4", "metric")
@@ -358,7 +362,7 @@ def test_a_piece_over_two_beds_is_fetched_and_held_as_a_whole(anchor, kind):
 def test_weights_for_one_wheelbarrow_are_no_trips():
     """Four bags of 10 kg are 40 kg, under the 50 of a wheelbarrow."""
     _plot, beds = narrow(rough(1))
-    low = low_tunnel(beds[0], "light_fabric", Materials(), ROLLS_M, 25.0)
+    low = low_tunnel(beds[0], "light_fabric", Materials(), ROLLS_M, [(0.0, 25.0)])
     few = low._replace(anchors=4, gear=low.gear._replace(weights=4))
     (kind,) = build.builds([few], beds, 0.45, (), NORTH)
     for language, said in (
@@ -378,7 +382,7 @@ def test_film_on_two_plots_that_lies_out_twice_a_year_still_fits_one_page(
 ):
     """The longest words that the made-up farm needs; the second page is of twelve words."""
     _plot, beds = narrow(rough(1))
-    low = low_tunnel(beds[0], "slitted_film", Materials(), ROLLS_M, 30.0)
+    low = low_tunnel(beds[0], "slitted_film", Materials(), ROLLS_M, [(0.0, 30.0)])
     (kind,) = build.builds([low], beds, 0.45, (), NORTH)
     kind = kind._replace(
         plots=("Top Field", "Shelf"),

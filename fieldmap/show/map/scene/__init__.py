@@ -58,7 +58,7 @@ def scene(plan: Plan) -> dict[str, Any]:
     site, units = plan.site, plan.site.settings.units
     plots = site.plots
     names = [str(name) for name in plots["name"]]
-    hoops = {low.bed: low.hoops for low in plan.materials.low_tunnels}
+    hoops_m = {low.bed: low.hoops_m for low in plan.materials.low_tunnels}
     planned = planned_bounds(plots.geometry, plan.tunnels)
     frame = frame_around(planned, site.crs)
     heights_m = ground.around(site.elevation, planned)
@@ -78,7 +78,8 @@ def scene(plan: Plan) -> dict[str, Any]:
         "plots": outlined(zip(plots.geometry, names, strict=True), "plot"),
         "tunnels": things.tunnels(plan.tunnels, frame, site.crs),
         "beds": things.beds(
-            [ranked.bed for ranked in plan.beds], names, hoops, (frame, site.crs, units)
+            *([ranked.bed for ranked in plan.beds], names, hoops_m),
+            (frame, site.crs, units),
         ),
         "air": things.air(plan.flow_lines, frame, site.crs),
         "pegs": things.pegs(pegs, frame, site.crs),

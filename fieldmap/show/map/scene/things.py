@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air.flow import in_the_way
 from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M, FlowLine
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, on_middle_line
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.raster import Bounds, grown
 from fieldmap.model.site import LeftAside
@@ -50,21 +50,24 @@ class Thing(TypedDict):
 
 
 class Beds(TypedDict):
-    """All beds: corners, not rounded, their plot, name, path beside them, and hoops."""
+    """All beds: corners, not rounded, plot, name, path beside them, and their hoops.
+
+    A bed has a line of its hoops, or an empty one.
+    """
 
     starts: str
     points: str
     plots: str
     names: list[str]
     wider: str
-    hoops: str
+    hoops: packed.Lines
     lengths: list[str]
 
 
 def beds(
     laid: Sequence[Bed],
     plots: Sequence[str],
-    hoops: Mapping[str, int],
+    hoops_m: Mapping[str, Sequence[float]],
     about: tuple[Frame, pyproj.CRS, Units],
 ) -> Beds:
     """Beds in their order, packed.
@@ -78,8 +81,8 @@ def beds(
         The beds in the order of the plan.
     plots
         Names of all plots, in order; a bed has the number of its plot.
-    hoops
-        Number of hoops by name of the bed; beds without are left out.
+    hoops_m
+        Places of hoops by name of the bed, from its gate end; beds without are left out.
     about
         Frame of the page, CRS of the outlines, and units of the lengths.
     """
@@ -94,7 +97,14 @@ def beds(
         plots=packed.packed([plots.index(bed.plot) for bed in laid], "<u2"),
         names=[bed.name for bed in laid],
         wider=packed.packed(_paths(laid), "<f4"),
-        hoops=packed.packed([hoops.get(bed.name, 0) for bed in laid], "<u2"),
+        hoops=packed.lines(
+            [
+                frame.points(on_middle_line(bed, hoops_m[bed.name]), crs)
+                if bed.name in hoops_m
+                else np.zeros((0, 2))
+                for bed in laid
+            ]
+        ),
         lengths=[said[each] for each in lengths],
     )
 

@@ -106,7 +106,7 @@ const fieldBeds = (() => {
       this.points = fieldFrame.floats(packed.points);
       this.plots = fieldFrame.shorts(packed.plots);
       this.wider = fieldFrame.floats(packed.wider);
-      this.hoops = fieldFrame.shorts(packed.hoops);
+      this.hoops = fieldFrame.lines(packed.hoops);
       this.count = this.names.length;
       this.boxes = new Float32Array(4 * this.count);
       /** Middle, half of the long side and half of the short side, east and north each. */
@@ -415,10 +415,10 @@ const fieldBeds = (() => {
     paintHoops(ctx, view, palette) {
       const path = new Path2D();
       for (const bed of this.inView(view)) {
-        const count = this.hoops[bed];
+        const middles = this.hoops[bed];
         const [, , , , se, sn] = this.axes.subarray(6 * bed, 6 * bed + 6);
-        for (let hoop = 0; hoop < count; hoop += 1) {
-          const [east, north] = this.along(bed, count > 1 ? (2 * hoop) / (count - 1) - 1 : 0);
+        for (let at = 0; at < middles.length; at += 2) {
+          const [east, north] = middles.subarray(at, at + 2);
           path.moveTo(east - 1.12 * se, north - 1.12 * sn);
           path.lineTo(east + 1.12 * se, north + 1.12 * sn);
         }

@@ -10,7 +10,7 @@ interface Thing {
 }
 interface SceneBeds {
   starts: string; points: string; plots: string; names: string[];
-  wider: string; hoops: string; lengths: string[];
+  wider: string; hoops: PackedLines; lengths: string[];
 }
 interface SceneContours {
   lines: PackedLines; heights: string; finest_m: number; per_unit: number;

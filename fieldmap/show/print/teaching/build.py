@@ -77,15 +77,9 @@ class Build(NamedTuple):
         return anchor if self.edge_m >= CLIPPED_M else "clip"
 
     @property
-    def wide_beds(self) -> int:
-        """Under one piece that lies over several; 0 where each has a piece of its own."""
-        beds = len(self.low.under.beds) if self.low.under else 0
-        return beds if beds > 1 else 0
-
-    @property
     def hoops_to_get(self) -> int:
         """Of one bed, or of all beds under one piece."""
-        return self.low.hoops * (self.wide_beds or 1)
+        return self.low.hoops * (self.low.wide_beds or 1)
 
     @property
     def edge_m(self) -> float:
@@ -268,7 +262,7 @@ def _drawings(
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
     if len(low.pieces_m) > 1:
         labels["cover"] = labels["covers"]
-    film, wide = is_film(low.kind), "_wide" if kind.wide_beds else ""
+    film, wide = is_film(low.kind), "_wide" if low.wide_beds else ""
     things = "_open" if how == "clip" else f"{wide}_film" if film else wide
     row = steps.following(said, labels["cord" if film else "string"])
     # A trench runs along both sides of a piece, weights along both sides of each bed.
@@ -287,7 +281,7 @@ def _drawings(
 
 def _ends(kind: Build, how: str, said: Mapping[str, str]) -> dict[str, paper.Drawing]:
     """The short sides: flat under a wide piece, open under what is clipped, or tied."""
-    if kind.wide_beds and how != "clip":
+    if kind.low.wide_beds and how != "clip":
         return {f"ends_wide_{how}": steps.ends_flat(said, how)}
     drawing = steps.ends_open() if how == "clip" else steps.ends(said, how)
     return {f"ends_{_short_sides(kind.low)}": drawing}
@@ -373,7 +367,7 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         "ties": str(gear.ties),
         "clips": str(gear.clips),
         "cord": quantities.length(gear.cord_m, units),
-        "wide_beds": str(kind.wide_beds),
+        "wide_beds": str(low.wide_beds),
         "bags": str(gear.weights),
         "bag_gap": taped(low.anchor_gap_m),
         "each": quantities.mass(low.anchor_kg, units) if gear.weights else "",

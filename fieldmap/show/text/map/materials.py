@@ -79,14 +79,14 @@ def pieces_to_cut(low: LowTunnel, units: Units) -> str:
 
 
 def weights(low: LowTunnel, units: Units) -> str:
-    """Weights along both edges of a bed, and the gust that they hold."""
+    """Weights of a bed or of the piece over several, and the gust that they hold."""
     if low.holds_to_m_s is None:
         is_clipped = low.held_by == "clips"
         return phrase("cover_clipped" if is_clipped else "cover_edges_buried")
     return phrase(
-        "weights_of_bed",
+        "weights_of_piece" if low.wide_beds else "weights_of_bed",
         units,
-        number=low.anchors,
+        number=low.gear.weights,
         weight_kg=low.anchor_kg,
         gap=low.anchor_gap_m,
         speed_m_s=low.holds_to_m_s,

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import pytest
 
 from fieldmap.decide.materials import cutting, make
-from fieldmap.decide.materials.at_once import covered_m
+from fieldmap.decide.materials.at_once import parts_by_week
 from fieldmap.decide.materials.cover_size import (
     CoverSize,
     Rolls,
@@ -47,7 +47,7 @@ def tunnel(name="T1", length_m=12.0, width_m=6.0, height_m=3.0):
 
 def under(kind, length_m=10.0, **choices):
     return low_tunnel(
-        bed(length_m=length_m), kind, Materials(**choices), ON_SALE_M, length_m
+        bed(length_m=length_m), kind, Materials(**choices), ON_SALE_M, [(0.0, length_m)]
     )
 
 
@@ -126,10 +126,10 @@ def test_a_cover_two_metres_wide_is_cut_from_rolls(widths_m, found):
 def test_hoops_stand_from_a_week_before_their_cover_within_the_year(weeks, standing):
     """12.5 m of cover with 2.5 m of ends are 10 m of bed."""
     sheet = Sheet("light_fabric", 0, (0,), weeks, 2.0, 12.5, is_whole=False)
-    found = covered_m([sheet], {0: 20.0})[0]
+    found = parts_by_week([sheet], {0: 20.0})[0]
     first = max(weeks[0] - 1, 0)
     assert [at for at, m in enumerate(found) if m] == list(range(first, weeks[1] + 1))
-    assert found.count(10.0) == standing
+    assert found.count([(0.0, 10.0)]) == standing
 
 
 def test_the_cost_is_of_what_is_bought_and_known_where_each_of_it_has_a_price():
@@ -204,7 +204,7 @@ def test_waste_is_what_the_roll_has_beyond_the_cover():
     # 2.2 m of roll less 1.9708 m of cover, over 12.5 m.
     assert under("light_fabric").waste_m2 == pytest.approx(0.2292 * 12.5, abs=1e-3)
     # Two widths of 1.4 m for a cover of 2.3708 m.
-    joined = low_tunnel(bed(), "clear_film", Materials(), (1.4,), 10.0)
+    joined = low_tunnel(bed(), "clear_film", Materials(), (1.4,), [(0.0, 10.0)])
     assert joined.waste_m2 == pytest.approx((2.8 - 2.3708) * 12.5, abs=1e-3)
 
 

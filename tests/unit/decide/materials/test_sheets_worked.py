@@ -363,25 +363,48 @@ def test_a_wide_sheet_counts_once_by_the_week():
     assert found[9:14] == [0.0, 12.5, 25.0, 12.5, 0.0]
 
 
-def test_parts_of_a_bed_add_up_and_no_bed_has_more_hoops_than_its_length():
+def sown(place, weeks, start_m, end_m, kind=FABRIC):
+    """Fabric over a part of a bed."""
+    length_m = end_m - start_m + 2.5
+    laid = Sheet(kind, 0, (place,), weeks, 2.0, length_m, is_whole=False)
+    return laid._replace(start_m=start_m)
+
+
+def test_parts_of_a_bed_that_meet_share_a_hoop():
     """Sowings on 3 m and 4.5 m of A1 in weeks 10-12 and 12-14, then on all 10 m of A2.
 
-    Fabric hoops each 1.5 m: week 12 has 7.5 m of A1, so 6 hoops; bags each 1.07 m: 4 and 6
-    an edge, so 8 + 12 = 20. A2 has 8 hoops and 22 bags in weeks 20 to 21.
+    Fabric hoops each 1.5 m: in week 12 A1 has 2 gaps, then 3, so 6 hoops; bags each
+    1.07 m: 4 and 6 an edge, so 8 + 12 = 20. A2 has 8 hoops and 22 bags in weeks 20 to 21.
     """
-
-    def part(place, weeks, length_m):
-        length_m += 2.5
-        return Sheet(FABRIC, 0, (place,), weeks, 2.0, length_m, is_whole=False)
-
-    parts = [part(0, (10, 12), 3.0), part(0, (12, 14), 4.5)]
+    parts = [sown(0, (10, 12), 0.0, 3.0), sown(0, (12, 14), 3.0, 7.5)]
     found, listed = needs(parts)
     assert (hoops(listed), found["bag"], found["stake"]) == (6, 20, 4)
     assert [(low.length_m, low.hoops) for low in listed.low_tunnels] == [(7.5, 6)]
-    found, listed = needs([*parts, part(1, (20, 21), 10.0)])
+    assert listed.low_tunnels[0].hoops_m == (0.0, 1.5, 3.0, 4.5, 6.0, 7.5)
+    found, listed = needs([*parts, sown(1, (20, 21), 0.0, 10.0)])
     assert (hoops(listed), found["bag"]) == (8, 22)
-    # Three parts of 4 m overlap in one week: no more hoops than those of the whole bed.
-    assert hoops(needs([part(0, (10, 12), 4.0)] * 3)[1]) == 8
+    # On the same ground in turn they are the same hoops, and no bed is longer than itself.
+    assert hoops(needs([sown(0, (10, 12), 0.0, 4.0)] * 3)[1]) == 4
+    assert hoops(needs([sown(0, (10, 12), 7.0, 13.0)])[1]) == 3
+
+
+def test_parts_of_a_bed_that_do_not_touch_have_hoops_of_their_own():
+    """Fabric over 0 to 4 m and over 6 to 10 m of A1: 3 gaps and 4 hoops each, 8 in all.
+
+    8 m in one piece would have 6 gaps and 7 hoops. Bags each 1.07 m: 5 on each of four
+    edges (3.7 gaps). Then film over 1 m and 2 m apart: 2 and 3 hoops.
+    """
+    found, listed = needs([sown(0, (10, 12), 0.0, 4.0), sown(0, (12, 14), 6.0, 10.0)])
+    (low,) = listed.low_tunnels
+    assert (hoops(listed), low.hoops, low.length_m) == (8, 8, 8.0)
+    assert low.hoops_m == pytest.approx((0, 4 / 3, 8 / 3, 4, 6, 22 / 3, 26 / 3, 10))
+    assert (found["bag"], low.gear.weights) == (20, 20)
+    assert low.stretches_m == ((0.0, 4.0), (6.0, 10.0))
+    film = [sown(0, (10, 12), *ends, kind=FILM) for ends in ((0.0, 1.0), (7.0, 9.0))]
+    assert hoops(needs(film)[1]) == 5
+    # In turn, with a week between, the hoops of the longer part serve for both.
+    turn = [sown(0, (10, 11), 0.0, 3.0), sown(0, (14, 15), 6.0, 10.0)]
+    assert hoops(needs(turn)[1]) == 4
 
 
 def test_hoops_are_set_in_the_week_before_the_cover():

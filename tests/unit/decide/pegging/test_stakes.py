@@ -1,5 +1,7 @@
 """Every place that pegs lead to: where beds, hoops and bows stand, and files for phones."""
 
+import dataclasses
+
 import gpxpy
 import numpy as np
 import pyogrio
@@ -7,15 +9,15 @@ import pyproj
 import pytest
 from fields_to_peg import at, narrow, pegged
 from made_up import CRS
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.stakes import stakes
 from fieldmap.show.files import phone
 
-# The first bed is 25 m long, from (53, 54) to (53.75, 79), and gets five hoops; the
-# second gets one, which is no line of hoops.
-HOOPS = {"A1": 5, "A2": 1, "A3": 2}
+# The first bed is 25 m long, from (53, 54) to (53.75, 79). Two parts of it get hoops, at
+# its ends; the second bed gets none.
+HOOPS_M = {"A1": (0.0, 1.5, 3.0, 22.0, 23.5, 25.0), "A3": (6.0, 12.0)}
 
 
 def level(east, north):
@@ -25,22 +27,33 @@ def level(east, north):
 @pytest.fixture(scope="module")
 def placed():
     plot, beds = narrow(level)
-    return list(stakes([pegged(plot, beds, level)], beds, HOOPS, pyproj.CRS(CRS)))
+    return list(stakes([pegged(plot, beds, level)], beds, HOOPS_M, pyproj.CRS(CRS)))
 
 
 def places(found, of, what):
     return [(s.easting, s.northing) for s in found if (s.of, s.what) == (of, what)]
 
 
-def test_hoops_stand_evenly_on_the_middle_line_from_end_to_end(placed):
-    """25 m in four gaps: every 6.25 m, in the middle of 0.75 m."""
+def test_hoops_stand_on_the_middle_line_where_covers_lie(placed):
+    """On the middle of 0.75 m, from the end where the outline begins, at 54 m or at 79.
+
+    The places are alike from both ends.
+    """
     hoops = np.array(places(placed, "A1", "hoop")) - at(0, 0)
     assert hoops[:, 0] == pytest.approx(53.375)
-    assert sorted(hoops[:, 1]) == pytest.approx([54, 60.25, 66.5, 72.75, 79])
-    gaps_m = np.hypot(*np.diff(hoops, axis=0).T)
-    assert gaps_m == pytest.approx(6.25)
+    assert sorted(hoops[:, 1]) == pytest.approx([54, 55.5, 57, 76, 77.5, 79])
     assert places(placed, "A2", "hoop") == []
-    assert len(places(placed, "A3", "hoop")) == 2
+
+
+def test_hoops_are_measured_from_the_end_towards_the_gate():
+    """The first two corners of a bed are its end towards the gate: here its north end."""
+    plot, (first, *_others) = narrow(level)
+    corners = [at(53.75, 79), at(53, 79), at(53, 54), at(53.75, 54)]
+    bed = dataclasses.replace(first, outline=Polygon(corners))
+    field = pegged(plot, [bed], level)
+    found = stakes([field], [bed], {"A1": (6.0, 12.0)}, pyproj.CRS(CRS))
+    hoops = np.array(places(list(found), "A1", "hoop")) - at(0, 0)
+    assert hoops[:, 1] == pytest.approx([79 - 6, 79 - 12])
 
 
 def test_the_middle_line_ends_half_a_width_from_both_corners(placed):

@@ -41,6 +41,25 @@ def test_a_cover_that_ends_within_a_bed_is_held_as_far_as_it_reaches():
     assert found == Held(9, 20, 10.0, 0)
 
 
+@pytest.mark.parametrize(
+    ("parts_m", "hoops", "weights"),
+    [
+        # 6 and 5 m that meet: 4 and 4 gaps, 9 hoops. ⌈6 / 1.42⌉ + 1 = 6 bags on each side
+        # of the one, ⌈3.5⌉ + 1 = 5 on each side of the other.
+        ([(0.0, 6.0), (6.0, 11.0)], 9, 22),
+        # 6 and 5 m apart: 5 and 5 hoops.
+        ([(0.0, 6.0), (12.0, 17.0)], 10, 22),
+    ],
+)
+def test_covers_that_meet_on_a_bed_share_a_hoop_and_others_do_not(
+    parts_m, hoops, weights
+):
+    round_ = round_of(bed("A1"), owned=[roll("light_fabric", 50.0)])
+    stands = stand_of(*(standing("A1", part_m=part_m) for part_m in parts_m))
+    found = advice_for(round_, stands, COVERED).held
+    assert found == Held(hoops, weights, 10.0, 0)
+
+
 def test_film_has_more_hoops_and_as_many_bags():
     found = held(bed("A1"), owned=[roll("slitted_film", 50.0)])
     assert found == Held(21, 32, 10.0, 0)

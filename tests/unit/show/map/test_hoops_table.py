@@ -6,11 +6,13 @@ from fieldmap.decide.materials.low_tunnels import low_tunnel
 from fieldmap.model.settings import Materials
 from fieldmap.show.map.tables.work import hoops
 
+ROLLS_M = (1.6, 2.2, 3.2)
+
 
 def test_a_bed_that_is_covered_in_part_is_named_with_its_part():
     _plot, beds = narrow(rough(1))
     whole, other, third = (
-        low_tunnel(bed, "light_fabric", Materials(), (1.6, 2.2, 3.2), bed.length_m)
+        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, [(0.0, bed.length_m)])
         for bed in beds[:3]
     )
     lows = [

@@ -9,11 +9,12 @@ import pytest
 import shapely
 from made_up import CRS, NORTH, WEST, plane, plot_box, raster
 from PIL import Image
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.coordinates import WGS84
 from fieldmap.show.contours import lines_at
-from fieldmap.show.map.scene import contours, crowns, fields, packed
+from fieldmap.show.map.scene import contours, crowns, fields, packed, things
 from fieldmap.show.map.scene.frame import frame_around
 
 AROUND = (WEST, NORTH - 200, WEST + 200, NORTH)
@@ -189,3 +190,27 @@ def test_the_line_of_a_place_lies_where_the_field_has_it():
     east = FRAME.points([(WEST + 50.0, NORTH - 50)], CRS)[0, 0]
     assert found["said"] == ["half"]
     assert line[:, 0] == pytest.approx(east, abs=0.3)
+
+
+# ---- Hoops
+
+
+def test_hoops_are_drawn_where_covers_lie_from_the_end_towards_the_gate():
+    """A bed whose outline begins in the north: hoops 5 and 20 m from there."""
+    west, south = WEST + 100, NORTH - 100
+    ends = [(0.75, 25), (0, 25), (0, 0), (0.75, 0)]
+    first, second = (
+        Bed(
+            name,
+            "Home",
+            Polygon([(west + aside + east, south + north) for east, north in ends]),
+            *(25.0, 0.75, 0.0),
+        )
+        for name, aside in (("A1", 0.0), ("A2", 1.2))
+    )
+    hoops_m = {"A1": (5.0, 20.0)}
+    found = things.beds([first, second], ["Home"], hoops_m, (FRAME, CRS, "metric"))
+    middles, none = unpacked(found["hoops"])
+    wanted = [(west + 0.375, south + north) for north in (20, 5)]
+    assert middles == pytest.approx(FRAME.points(wanted, CRS), abs=0.03)
+    assert none.size == 0
