@@ -61,7 +61,12 @@ class Falls(NamedTuple):
         )
 
     def contour_deg(self) -> float | None:
-        """Bearing square to the mean fall; None where that is under half a per cent."""
+        """Bearing square to the mean fall; None where that is under half a per cent.
+
+        None where the fall is known nowhere, too.
+        """
+        if not len(self.east):
+            return None
         east, north = self.east.mean(), self.north.mean()
         if np.hypot(east, north) < SAME_FALL_PERCENT / 100:
             return None

@@ -145,7 +145,7 @@ def choose(grounds: Sequence[Clear], choices: Beds, units: Units) -> Standard:
     """The lengths of all beds of a site.
 
     The usual lengths are tried first; where none of them leaves enough bed standard and
-    little enough ground given up, every second step is.
+    little enough ground given up, every second step is. What the grower chose stands.
 
     Parameters
     ----------
@@ -163,7 +163,9 @@ def choose(grounds: Sequence[Clear], choices: Beds, units: Units) -> Standard:
     """
     tried = wished(choices, units)
     found = [each for bay in tried for each in _of_bay(grounds, bay, choices, units)]
-    if choices.length_m is None and min((each.missed for each in found), default=1):
+    # Rows as long as their ground have many lengths, as the grower asked for.
+    is_free = choices.length_m is None and not choices.any_length
+    if is_free and min((each.missed for each in found), default=1):
         step_m = STEP_M[units]
         longest_m = max((_longest_m(each) for each in grounds), default=0.0)
         most_m = min(choices.tape_m - step_m, longest_m + step_m)

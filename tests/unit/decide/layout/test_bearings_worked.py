@@ -58,6 +58,12 @@ def test_ground_that_falls_under_half_a_per_cent_has_no_contour():
     assert fall([0.0, 0.0], [0.1, -0.1]).contour_deg() is None
 
 
+def test_ground_that_is_known_nowhere_has_no_contour():
+    assert fall([], []).contour_deg() is None
+    tried = bearings.bearings_to_try(box(0, 0, 30, 10), fall([], []))
+    assert "contour" not in {kind for _grid_deg, kind in tried}
+
+
 @pytest.mark.parametrize(
     ("slope", "along", "steep"),
     [

@@ -215,6 +215,16 @@ def test_a_length_and_a_second_one_that_the_grower_chose_are_the_only_ones():
     assert found.lost_share == pytest.approx(1 - (60 + 10) / (28 + 27 + 22))
 
 
+def test_rows_of_any_length_stay_whole_where_no_two_are_alike():
+    """Six rows of 8 to 23 m: the two commonest lengths are 43 of 93 m, under 80 %."""
+    rows_m = clear(*[(0, length_m) for length_m in (8, 11, 14, 17, 20, 23)])
+    found = lengths.choose([rows_m], Beds(any_length=True), "metric")
+    assert (found.lost_share, found.standard_share) == (0.0, pytest.approx(43 / 93))
+    fit = lattice.best_fit(rows_m, found.lengths)
+    laid = lattice.beds(rows_m, fit, found.lengths)
+    assert laid.length_m == pytest.approx([8, 11, 14, 17, 20, 23])
+
+
 def test_a_small_plot_beside_a_large_one_does_not_stay_empty():
     """100 rows of 29.5 m and one plot of two rows of 8 m: those 16 m are 0.5 % of all."""
     large, small = clear(*[(0, 29.5)] * 100), clear((0, 8), (0, 8))
