@@ -331,7 +331,7 @@ def best(
     here = [one for one in candidates if one.beds] or list(candidates)
     most_m2 = max((one.area_m2 for one in here), default=0.0) or 1.0
     remaining = [Remaining("", len(here))]
-    for question in (*QUESTIONS, *([OF_TALL_CROPS] if tall_crops else [])):
+    for question in _questions(tall_crops=tall_crops):
         costs = [round(question.cost(one, most_m2), 6) for one in here]
         limit = min(costs) + question.same + 1e-9
         here = [one for one, cost in zip(here, costs, strict=True) if cost <= limit]
@@ -347,13 +347,27 @@ def _own_lines_first(one: Candidate) -> tuple[int, float, float]:
     )
 
 
-def real_differences(kept: Candidate, other: Candidate) -> tuple[list[str], list[str]]:
-    """The questions in which another candidate is really better, and really worse."""
+def real_differences(
+    kept: Candidate, other: Candidate, *, tall_crops: bool
+) -> tuple[list[str], list[str]]:
+    """The questions in which another candidate is really better, and really worse.
+
+    Parameters
+    ----------
+    kept, other
+        The bearing that is kept, and one beside it.
+    tall_crops
+        Whether north was asked for, as in `best`.
+    """
     most_m2 = max(kept.area_m2, other.area_m2, 1.0)
     gains = [
         (round(each.cost(kept, most_m2) - each.cost(other, most_m2), 6), each)
-        for each in QUESTIONS
+        for each in _questions(tall_crops=tall_crops)
     ]
     better = [each.name for gain, each in gains if gain > each.same]
     worse = [each.name for gain, each in gains if -gain > each.same]
     return better, worse
+
+
+def _questions(*, tall_crops: bool) -> tuple[Question, ...]:
+    return (*QUESTIONS, OF_TALL_CROPS) if tall_crops else QUESTIONS

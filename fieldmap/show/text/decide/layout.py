@@ -7,6 +7,7 @@ from fieldmap.decide.layout.bearings import (
     SHORT_M,
     Candidate,
     Remaining,
+    apart_deg,
     real_differences,
 )
 from fieldmap.decide.layout.choose import Layout
@@ -62,7 +63,8 @@ def runner_up(layout: Layout, units: Units) -> str:
     kept, other = layout.kept, layout.other
     if other is None:
         return _(WORDS["no_other"])
-    better, worse = real_differences(kept, other)
+    tall_crops = any(asked.question == "north" for asked in layout.remaining)
+    better, worse = real_differences(kept, other, tall_crops=tall_crops)
     if not better and not worse:
         return fill(WORDS["next_alike"], units, way=_bearing(other))
     said = [fill(WORDS["next"], units, way=_bearing(other))]
@@ -86,6 +88,7 @@ def _answer(question: str, one: Candidate, units: Units) -> str:
         "area": quantities.area(round(one.area_m2), units),
         "short": f"{one.short}",
         "along": quantities.ground(one.along_percent, units),
+        "north": f"{apart_deg(one.bearing_deg, 0.0):.0f}°",
     }
     return answers[question]
 

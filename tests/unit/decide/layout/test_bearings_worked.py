@@ -259,11 +259,27 @@ def test_a_real_difference_decides_and_a_smaller_one_leaves_it_to_the_plot(
     other = candidate(40.0)
     assert kept(candidate(0.0, "long side", **worse), other)[0] == 40.0
     assert kept(candidate(0.0, "long side", **just_the_same), other)[0] == 0.0
-    better, lost = bearings.real_differences(candidate(0.0, **worse), other)
+    better, lost = differences(candidate(0.0, **worse), other)
     assert (len(better), len(lost)) == (1, 0)
-    better, lost = bearings.real_differences(other, candidate(0.0, **worse))
+    better, lost = differences(other, candidate(0.0, **worse))
     assert (len(better), len(lost)) == (0, 1)
-    assert bearings.real_differences(candidate(0.0, **just_the_same), other) == ([], [])
+    assert differences(candidate(0.0, **just_the_same), other) == ([], [])
+
+
+def differences(one, other, *, tall_crops=False):
+    return bearings.real_differences(one, other, tall_crops=tall_crops)
+
+
+@pytest.mark.parametrize(
+    ("other_deg", "lost"),
+    # 170° and 165° are 10° and 15° off north, 164° is 16°.
+    [(170.0, []), (165.0, []), (164.0, ["north"]), (90.0, ["north"])],
+)
+def test_a_direction_farther_from_north_is_really_worse_for_tall_crops(other_deg, lost):
+    north, other = candidate(0.0, "side"), candidate(other_deg, "long side")
+    assert differences(north, other, tall_crops=True) == ([], lost)
+    assert differences(other, north, tall_crops=True) == (lost, [])
+    assert differences(north, other) == ([], [])
 
 
 def test_questions_are_asked_in_turn_and_say_how_many_they_leave():

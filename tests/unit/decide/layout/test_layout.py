@@ -110,6 +110,19 @@ def test_the_runner_up_is_another_way_and_no_better_in_what_decided():
     assert text.runner_up(layout, "metric").startswith("The second choice is")
 
 
+def test_the_runner_up_of_tall_crops_says_how_far_each_is_from_north():
+    """Square and level: its sides are alike but for north, and the grower chose east."""
+    plots = {"Home": plot_box(50, 50, 110, 110)}
+    chosen = {"bearing_deg": 90.0}
+    _, (layout,) = laid(plane(), plots, tall_crops=True, **chosen)
+    assert layout.other.bearing_deg == 0.0
+    said = text.runner_up(layout, "metric")
+    assert "Advantages: Rows in this direction are 0° away from north to south." in said
+    assert said.endswith("Rows in the direction of the plan are 90° away.")
+    _, (layout,) = laid(plane(), plots, **chosen)
+    assert text.runner_up(layout, "metric").endswith("There is no real difference.")
+
+
 # Legs of 15 m: beds across one would lose a fifth of it to turning strips.
 BENT = Polygon(
     [(20, 20), (180, 20), (180, 35), (35, 35), (35, 180), (20, 180), (20, 20)]
