@@ -6,6 +6,7 @@ on any farm. The windward side counts as open: Brandle & Finch write that the wi
 2 to 5 heights ahead of a windbreak and give no share.
 """
 
+from itertools import groupby
 from math import cos, radians, tan
 
 import numba
@@ -13,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from layers._grid import Grid, check_cell_size, check_grid, check_same_shape
+
+Columns = npt.NDArray[np.int64]
 
 # Share of the open wind at distances in heights of the barrier, for windbreaks of one
 # row of leafy trees, one row of conifers, several rows of conifers, and a solid wall;
@@ -97,22 +100,28 @@ def share_of_open_wind(
     check_same_shape(barrier_height_m=heights, density=dense)
     _check_values(heights, dense, from_deg)
     total = np.zeros(heights.shape)
-    for aside_deg in np.linspace(-_SWING_DEG, _SWING_DEG, _LINES):
-        line_deg = (from_deg + aside_deg) % 360.0
-        # Turn the grid until the wind comes within 45° of west, along the rows.
-        turns = int((line_deg - 225.0) // 90.0)
-        slant = radians(line_deg - 90.0 * turns - 270.0)
-        step_m = cell_size_m * cos(radians(aside_deg)) / cos(slant)
-        left = _along_lines(
-            np.ascontiguousarray(np.rot90(heights, turns)),
-            np.ascontiguousarray(np.rot90(dense, turns)),
-            step_m,
-            tan(slant),
+    asides_deg = np.linspace(-_SWING_DEG, _SWING_DEG, _LINES)
+    for turns, alike_deg in groupby(asides_deg, lambda deg: _turns(from_deg + deg)):
+        # Copied once for all lines that look alike: a copy costs what a line does.
+        high, thick, turned = (
+            np.ascontiguousarray(np.rot90(grid, turns))
+            for grid in (heights, dense, total)
         )
-        total += np.rot90(left, -turns)
-    share: Grid = total / _LINES
+        left = np.empty(turned.shape)
+        for aside_deg in alike_deg:
+            slant = radians((from_deg + aside_deg) % 360.0 - 90.0 * turns - 270.0)
+            step_m = cell_size_m * cos(radians(aside_deg)) / cos(slant)
+            _along_lines(high, thick, step_m, tan(slant), left)
+            turned += left
+        total = np.rot90(turned, -turns)
+    share: Grid = np.ascontiguousarray(total) / _LINES
     share[np.isnan(heights)] = np.nan
     return share
+
+
+def _turns(line_deg: float) -> int:
+    """Quarter turns of the grid until wind comes within 45° of west, along its rows."""
+    return int((line_deg % 360.0 - 225.0) // 90.0)
 
 
 def _check_values(heights: Grid, dense: Grid, from_deg: float) -> None:
@@ -129,21 +138,28 @@ def _check_values(heights: Grid, dense: Grid, from_deg: float) -> None:
 
 
 @numba.njit(cache=True, nogil=True)
-def _along_lines(heights: Grid, dense: Grid, step_m: float, slope: float) -> Grid:
-    """Share of the wind that is left, for wind along one set of parallel lines.
+def _along_lines(
+    heights: Grid, dense: Grid, step_m: float, slope: float, left: Grid
+) -> None:
+    """Fill in the share of the wind that is left along one set of parallel lines.
 
     Each line goes a column at a time from the west, `slope` rows down and `step_m`
     along the wind; together the lines meet every cell once.
     """
     rows, cols = heights.shape
-    left = np.ones(heights.shape)
+    left[:] = 1.0
     shift = np.rint(np.arange(cols) * slope).astype(np.int64)
     # Barriers upwind that may still shelter: where, height, shares of the wind.
     places = np.empty((2 * cols, 2))
     shares = np.empty((2 * cols, _HEIGHTS.size))
+    # Most of the ground is open: before the first barrier of a line, and past the reach
+    # of the last one, there is nothing to work out.
+    first, last = _ends_of_barriers(heights, shift)
     for line in range(-shift.max(), rows - shift.min()):
-        count = 0
-        for col in range(cols):
+        count, number = 0, line + shift.max()
+        for col in range(first[number], cols):
+            if count == 0 and col > last[number]:
+                break
             row = line + shift[col]
             if row < 0 or row >= rows:
                 continue
@@ -161,7 +177,28 @@ def _along_lines(heights: Grid, dense: Grid, step_m: float, slope: float) -> Gri
                 count = _with_barrier(barrier, places, shares, count)
             if count > 0:
                 left[row, col], count = _least(col, step_m, places, shares, count)
-    return left
+
+
+@numba.njit(cache=True, nogil=True)
+def _ends_of_barriers(heights: Grid, shift: Columns) -> tuple[Columns, Columns]:
+    """First and last column of each line that may meet a barrier.
+
+    A line meets the cells that it runs through and, where it steps to the next row, passes
+    by the corner of one beside it.
+    """
+    rows, cols = heights.shape
+    lines, most = rows - shift.min() + shift.max(), shift.max()
+    first, last = np.full(lines, cols), np.full(lines, -1)
+    for row in range(rows):
+        for col in range(cols):
+            if heights[row, col] > 0.0:
+                through = row - shift[col] + most
+                past = through + shift[col] - shift[max(col - 1, 0)]
+                for number in (through, past):
+                    if 0 <= number < lines:
+                        first[number] = min(first[number], col)
+                        last[number] = max(last[number], col)
+    return first, last
 
 
 @numba.njit(cache=True, nogil=True)
