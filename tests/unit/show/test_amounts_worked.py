@@ -302,7 +302,7 @@ def low_tunnel(gust_m_s):
     [
         (
             (14.0, 12.6, None),
-            "over 45 km/h are forecast, take the covers off low tunnels the day before. In such gusts small trees sway.",
+            "over 45 km/h are forecast, take the covers off low tunnels the day before. In such gusts small trees move from side to side.",
         ),
         (
             (14.0, 8.4),
