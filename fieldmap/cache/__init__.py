@@ -41,6 +41,7 @@ KEPT, KEPT_OF_USER = 4, 9
 KEPT_OF_USED, MOST_BYTES_OF_PIECES = 2.0, 60_000_000
 # A result begins with its seal: a mark of the form, and a keyed hash of all that follows.
 _MARK, _SEAL_BYTES, _SECRET_BYTES = b"fieldmap kept 1\n", 32, 32
+_KEY_DIGITS = 24  # of the hash in a result's name: enough that no two are the same
 # A skyline of the largest grid has under 3 GB.
 _MOST_BYTES = 4_000_000_000
 MOST_BYTES_HASHED = 1_000_000_000
@@ -186,10 +187,19 @@ class Store:
 
     def _drop_old(self, stage: str) -> None:
         """Leave the latest results of a stage, and no part that a stopped run left."""
+        # By the whole form of a name: other stages may begin with the same word.
+        of_stage = f"{stage}-{'[0-9a-f]' * _KEY_DIGITS}.npz"
         entries = sorted(
-            self.folder.glob(f"{stage}-*.npz"), key=lambda entry: entry.stat().st_mtime
+            self.folder.glob(of_stage), key=lambda entry: entry.stat().st_mtime
         )
-        for entry in (*entries[: -self.keeps], *self.folder.glob(f"{stage}-*.part")):
+        # A part of this process is one that another of its threads is writing.
+        mine = f".{os.getpid()}.part"
+        parts = [
+            each
+            for each in self.folder.glob(f"{stage}-*.part")
+            if not each.name.endswith(mine)
+        ]
+        for entry in (*entries[: -self.keeps], *parts):
             entry.unlink(missing_ok=True)
 
 
@@ -383,7 +393,7 @@ def key(inputs: dict[str, Any]) -> str:
             digest.update(np.ascontiguousarray(value).data)
         else:
             digest.update(json.dumps(value, sort_keys=True).encode())
-    return digest.hexdigest()[:24]
+    return digest.hexdigest()[:_KEY_DIGITS]
 
 
 @cache

@@ -191,6 +191,23 @@ def test_only_the_latest_results_of_a_stage_are_kept(tmp_path, compute):
     assert len(list(tmp_path.iterdir())) == cache.KEPT + 1
 
 
+def test_a_stage_pushes_out_none_whose_name_begins_like_its_own(tmp_path, compute):
+    store = Store(tmp_path)
+    for stage in ("shade-of-beds", "shade"):
+        for number in range(cache.KEPT):
+            store.reuse(stage, {"number": number}, compute)
+    assert len(list(tmp_path.iterdir())) == 2 * cache.KEPT
+    store.reuse("shade-of-beds", {"number": 0}, compute)
+    assert compute.runs == 2 * cache.KEPT
+
+
+def test_a_result_leaves_alone_what_another_thread_is_still_writing(tmp_path, compute):
+    half = tmp_path / f"sun-0123.{os.getpid()}.part"
+    half.write_text("half")
+    Store(tmp_path).reuse("sun", {"day": 1}, compute)
+    assert half.exists()
+
+
 def test_every_file_of_code_counts_and_so_do_its_folders(tmp_path, monkeypatch):
     package = tmp_path / "package" / "inner"
     package.mkdir(parents=True)
