@@ -90,7 +90,18 @@ class Raster:
         return replace(self, values=values)
 
     def window(self, bounds: Bounds) -> Window:
-        """Rows and columns of the cells that touch `bounds`, cut to this raster."""
+        """Rows and columns of the cells that touch `bounds`, cut to this raster.
+
+        Without a cell where none does.
+
+        Examples
+        --------
+        >>> cells = Raster(
+        ...     np.zeros((3, 4)), from_origin(0, 30, 10, 10), pyproj.CRS(32632)
+        ... )
+        >>> cells.window((15, 12, 25, 99)), cells.window((-90, 0, -60, 30))[1]
+        ((slice(0, 2, None), slice(1, 3, None)), slice(0, 0, None))
+        """
         west, south, east, north = bounds
         size = self.cell_size_m
         rows, cols = self.shape
@@ -98,6 +109,8 @@ class Raster:
         last_col = min(cols, int(np.ceil((east - self.transform.c) / size)))
         first_row = max(0, int(np.floor((self.transform.f - north) / size)))
         last_row = min(rows, int(np.ceil((self.transform.f - south) / size)))
+        # A stop below 0 would be counted from the far end.
+        last_row, last_col = max(first_row, last_row), max(first_col, last_col)
         return slice(first_row, last_row), slice(first_col, last_col)
 
     def window_on(self, bounds: Bounds) -> Window:
