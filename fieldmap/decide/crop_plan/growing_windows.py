@@ -1,5 +1,6 @@
 """From when to when a crop can stay on a bed, bare or under a cover, and what that wins."""
 
+import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -8,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fieldmap.decide.calendar import growth, shade_need
+from fieldmap.decide.calendar import growth, in_tunnels, shade_need
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.decide.weekly_jobs import lead_times
@@ -406,18 +407,32 @@ def shaded(
     """
     if where.cloth is None:
         return None
-    kind, (first, last) = where.cloth
-    on = year.season.day_of(first)
-    off = year.season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1])
+    kind, months = where.cloth
     begins, ends = shade_need.stage_days(
         where.crop, window.from_day, window.harvest_day, window.to_day
     )
-    from_day, to_day = max(on, begins), min(off, ends)
-    won = _hot_within(from_day, to_day, hot, year.season)
+    won, from_day, to_day = max(
+        (_hot_within(*days, hot, year.season), *days)
+        for on, off in _hung(months, year.season)
+        for days in ((max(on, begins), min(off, ends)),)
+    )
     if won < SHADE_WORTH_DAYS:
         return None
     uses = (*window.covers, CoverUse(kind, from_day, to_day, won))
     return replace(window, covers=tuple(sorted(uses, key=lambda use: use.from_day)))
+
+
+def _hung(months: tuple[int, int], season: SeasonYear) -> list[tuple[int, int]]:
+    """Days on which cloth for a spell of months goes on and comes off.
+
+    A spell that runs over the end of the season-year has days at both ends of it.
+    """
+    if months == in_tunnels.ALL_YEAR:
+        return [(1, DAYS)]
+    first, last = months
+    on = season.day_of(first)
+    off = season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1])
+    return [(on, off)] if on < off else [(1, off), (on, DAYS)]
 
 
 def lost_to_light(
@@ -441,7 +456,8 @@ def lost_to_light(
         Usual days over the crop's limit in each month, January first; NaN counts as
         none.
     """
-    month = year.season.month_day((window.from_day + window.to_day) / 2)[0]
+    middle = (window.from_day + window.to_day) / 2
+    month = year.season.month_day_of_any_year(middle)[0]
     mol = float(
         sunlight.daily_light_integral_mol(where.beds.light_mj_m2_day[month - 1])
     )
@@ -455,10 +471,13 @@ def lost_to_light(
 def _hot_within(
     from_day: float, to_day: float, hot: Sequence[float], season: SeasonYear
 ) -> float:
-    """Hot days between two days, those of a month spread evenly over it."""
+    """Hot days between two days, those of a month spread evenly over it.
+
+    The second may lie in the year after, as of what stands through the winter.
+    """
     total = 0.0
-    for month in range(1, 13):
-        first = season.day_of(month)
+    for month, later in itertools.product(range(1, 13), (0, DAYS)):
+        first = season.day_of(month) + later
         length = shade_need.MONTH_DAYS[month - 1]
         overlap = min(to_day, first + length - 1) - max(from_day, first) + 1
         known = 0.0 if np.isnan(hot[month - 1]) else hot[month - 1]

@@ -491,8 +491,22 @@ def test_in_the_south_cloth_hangs_over_new_year():
     months = hot(m12=4.0, m1=5.0, m2=6.0)
     shaded = windows.shaded(stay(100, 300), here, year(season=SOUTH), months)
     assert shaded.covers == (CoverUse("shade_30", 154, 244, pytest.approx(15.0)),)
-    # In the north those months lie at both ends of the year, and no stay joins them.
-    assert windows.shaded(stay(1, 365), here, year(), months) is None
+    # In the north those months lie at both ends of the year, and no stay joins them: of
+    # one over all of it January and February, 11 hot days to 1 March, are more than 4.
+    shaded = windows.shaded(stay(1, 365), here, year(), months)
+    assert shaded.covers == (CoverUse("shade_30", 1, 60, pytest.approx(11.0)),)
+    shaded = windows.shaded(stay(100, 365), here, year(), months)
+    assert shaded.covers == (CoverUse("shade_30", 335, 365, pytest.approx(4.0)),)
+
+
+@pytest.mark.parametrize("season", [NORTH, SOUTH])
+def test_where_all_months_are_hot_cloth_hangs_all_through_a_stay(season):
+    """15 hot days in each month: 180 in 365.25 days, so of 101 days 49.8."""
+    here = where([1], [366], crop_=shady(), cloth=("shade_30", (1, 12)))
+    months = tuple(15.0 for _ in range(12))
+    (use,) = windows.shaded(stay(150, 250), here, year(season=season), months).covers
+    assert (use.from_day, use.to_day) == (150, 250)
+    assert use.days == pytest.approx(101 * 12 * 15 / 365.25, abs=1.0)
 
 
 def light_crop(low, high):
@@ -532,6 +546,18 @@ def test_light_is_that_of_the_month_in_the_middle_of_the_stay():
     assert found == pytest.approx(10.0)
 
 
+def test_light_of_what_stands_through_the_winter_is_that_of_its_own_middle():
+    """Garlic from day 290 to 581 of the next year: 435.5 less 365 is 11 March."""
+    here = where([1], [366], crop_=light_crop(25.0, 99.0))
+    by_month = [0.0] * 12
+    by_month[2] = 20.0 / MOL_PER_MJ
+    here = here._replace(beds=here.beds._replace(light_mj_m2_day=tuple(by_month)))
+    standing = stay(290, 581, harvest_day=560)
+    found = windows.lost_to_light(standing, here, year(), NO_HOT_DAYS)
+    # 25 / 20 - 1 = a quarter of 270 days of growth.
+    assert found == pytest.approx(67.5)
+
+
 @pytest.mark.parametrize(
     ("from_day", "to_day", "months", "found"),
     [
@@ -543,6 +569,9 @@ def test_light_is_that_of_the_month_in_the_middle_of_the_stay():
         (1, 100, {"m2": 5.0}, 5.0),
         (1, 365, {"m12": 4.0, "m1": float("nan")}, 4.0),
         (200, 190, {"m7": 31.0}, 0.0),
+        # Day 547 is 1 July of the year after, and 577 its last; February is over by 450.
+        (290, 561, {"m7": 31.0, "m2": 5.0}, 20.0),
+        (450, 581, {"m7": 31.0, "m2": 5.0}, 31.0),
     ],
 )
 def test_hot_days_of_a_month_are_spread_evenly_over_it(from_day, to_day, months, found):
