@@ -108,7 +108,12 @@ def reached_m(kind: str, laid: Laid, beds: Sequence[Bed]) -> float:
     reached = [0.0] * WEEKS
     for sheet in laid.sheets:
         if sheet.kind == kind:
-            here_m = sum(beds[at].length_m + GATHERED_M for at in sheet.places)
+            # A sheet over beds of unequal length is as long as the longest, and one over
+            # a part of a bed no longer than the part.
+            here_m = sum(
+                min(beds[at].length_m, sheet.along_m) + GATHERED_M
+                for at in sheet.places
+            )
             for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
                 reached[week] += here_m
     lacking = _lacking_m(kind, laid.left)

@@ -700,6 +700,32 @@ def test_beds_that_no_piece_reaches_over_are_not_planned_under_it():
     assert len(found.stays) == 1
 
 
+def test_a_part_of_a_bed_keeps_its_fleece_where_the_piece_cannot_lie_over_two():
+    """10 m of carrots and 10 m of beets want fabric at once, on beds that are no neighbours.
+
+    Together they take 2 · 12.5 = 25 m, and one whole piece reaches over 32.5 m of a bed of
+    30 m. It lies in one place: over the carrots, which come first.
+    """
+    names = ("carrot", "beet")
+    wanted = [{"name": each, "metres": 10.0, "seasons": ["spring"]} for each in names]
+    made = farm(wanted, stood=[("A1", "beet"), ("A2", "carrot")])
+    fleece = Cover(kind="light_fabric", width_m=1.7, length_m=50.0)
+    owned = made.settings.model_copy(update={"covers": (fleece,)})
+    made = replace(made, settings=owned)
+    beds = beside(2)
+    beds[1].bed.outline = shapely.box(10.0, 0.0, 10.75, 30.0)
+    days = {
+        (crop, cover): (day, 300)
+        for crop in names
+        for cover, day in (("none", 110), ("light_fabric", 96))
+    }
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "light_fabric")))
+    assert [(each.bed, each.crop, bool(each.covers)) for each in found.stays] == [
+        ("A1", "carrot", True),
+        ("A2", "beet", False),
+    ]
+
+
 # ------------------------------------------------------------------ money
 @pytest.mark.parametrize(
     ("prices", "stands"), [((1.0, 9.0), "lettuce"), ((9.0, 1.0), "spinach")]

@@ -431,14 +431,21 @@ def test_what_pieces_reach_over_is_counted_in_the_week_that_leaves_a_bed_out():
     """
     beds = [SimpleNamespace(length_m=20.0), SimpleNamespace(length_m=30.0)]
 
-    def sheet(place, weeks):
-        size = {"width_m": 2.0, "length_m": 9.0, "is_whole": True}
-        return Sheet("light_fabric", 0, (place,), weeks, **size)
+    def sheet(places, weeks, length_m=32.5):
+        size = {"width_m": 2.0, "length_m": length_m, "is_whole": True}
+        return Sheet("light_fabric", 0, places, weeks, **size)
 
-    out = (sheet(0, (10, 11)), sheet(1, (11, 13)))
+    out = (sheet((0,), (10, 11), 22.5), sheet((1,), (11, 13)))
     for weeks, reached_m in (((11, 11), 55.0), ((13, 13), 32.5), ((11, 13), 32.5)):
         left = (Covered(0, 20.0, 0.75, "light_fabric", weeks),)
         assert cover_use.reached_m("light_fabric", Laid(out, left), beds) == reached_m
+    # Over both at once it is as long as the longer, and reaches over no more of the other.
+    left = (Covered(0, 20.0, 0.75, "light_fabric", (11, 11)),)
+    both = Laid((sheet((0, 1), (10, 11)),), left)
+    assert cover_use.reached_m("light_fabric", both, beds) == 55.0
+    # Of a part of 5 m those metres are reached, and its gathered ends.
+    part = Laid((sheet((1,), (10, 11), 7.5),), left)
+    assert cover_use.reached_m("light_fabric", part, beds) == 7.5
 
 
 def test_minutes_are_those_of_weeks_in_which_covers_are_opened():
