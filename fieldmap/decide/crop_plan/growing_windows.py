@@ -3,7 +3,7 @@
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -88,6 +88,7 @@ def _calendar_days(crop: Crop) -> float:
 
 
 ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
+WhyNoWinter = Literal["never_cool", "too_early", "winter_kills"]
 
 
 class OwnDays(NamedTuple):
@@ -263,16 +264,35 @@ def winter(where: CropOnClass) -> Iterator[GrowingWindow]:
         return
     ready = min(float(where.beds.grows_until[where.number]), where.late(0))
     start = min(where.own_days.last_start(ready), where.last_sowing(0))
-    if start < where.early(0) or not _winters(where):
+    if start < where.early(0) or not _survives_winter(where.beds, where.number):
         return
     days = int(start), int(where.harvest(start)), DAYS + WINTER_ENDS_DAYS
     yield GrowingWindow(WINTER, *days, ())
 
 
-def _winters(where: CropOnClass) -> bool:
-    """Whether what stands there comes through the winter as often as not."""
-    share = None if where.beds.winters is None else where.beds.winters[where.number]
-    return where.late(0) >= DAYS and not (share is not None and share < LEAST_WINTERS)
+def _survives_winter(beds: BedClass, number: int) -> bool:
+    """Whether a crop survives the winter on some beds in half of the years or more."""
+    share = None if beds.winters is None else beds.winters[number]
+    to_new_year = bool(beds.late[number, 0] > DAYS)
+    return to_new_year and not (share is not None and share < LEAST_WINTERS)
+
+
+def why_no_winter(crop: Crop, number: int, classes: Sequence[BedClass]) -> WhyNoWinter:
+    """Why a crop stands through the winter on none of some beds.
+
+    Parameters
+    ----------
+    crop
+        The crop.
+    number
+        Its place among the dates.
+    classes
+        Beds on which it has no window of winter.
+    """
+    if crop.autumn_soil_c is not None:
+        return "never_cool"
+    lives = any(_survives_winter(each, number) for each in classes)
+    return "too_early" if lives else "winter_kills"
 
 
 def _ripens(where: CropOnClass, start: float, last: float) -> bool:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan.bed_classes import BedClass, FloorBed, LitBed
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
-from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
+from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER, why_no_winter
 from fieldmap.decide.crop_plan.model import GreenManure, Stay, following
 from fieldmap.decide.crop_plan.sowings import fallow
 from fieldmap.decide.crop_plan.sowings.asked import Sowing
@@ -107,7 +107,7 @@ def _why(here: Sequence[Placement], hands_minutes: float | None) -> Fact | None:
 def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
     """Never warm enough, or how long the longest time on any bed is."""
     if demand.season == WINTER:
-        return Fact("winter_kills")
+        return Fact(why_no_winter(demand.crop, demand.number, classes))
     spans = [
         min(np.ceil(each.late[demand.number].max()) - 1, DAYS)
         - np.ceil(each.early[demand.number].min())

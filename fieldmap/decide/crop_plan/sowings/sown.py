@@ -33,8 +33,6 @@ from fieldmap.decide.crop_plan.sowings.place import (
 from fieldmap.decide.crop_plan.sowings.room import ROUNDING, Room
 from fieldmap.model.settings import CropChoice
 
-WINTER_KILLS = "winter_kills"
-
 
 class Sown(NamedTuple):
     """All sowings that found room.
@@ -236,23 +234,29 @@ class Ways:
 
     def why_not(self, sowing: Sowing) -> str:
         """Why it found no room: what keeps it from the beds that come nearest."""
-        numbers = range(len(self.farm.classes))
+        numbers = self._asked_of(sowing)
+        ways = [window for number in numbers for window in self.of(sowing, number)]
+        if any(not window.covers for window in ways):
+            return NO_BED_FREE
+        if ways:
+            return NO_COVER_FREE
+        if sowing.season == WINTER:
+            classes = [self.farm.classes[number] for number in numbers]
+            return growing_windows.why_no_winter(sowing.crop, sowing.number, classes)
         if sowing.season != SUCCESSION:
-            some = any(self.of(sowing, number) for number in numbers)
-            if some:
-                return NO_BED_FREE
-            return WINTER_KILLS if sowing.season == WINTER else windows.TOO_EARLY
-        hot = self.hot(sowing)
-        reasons = []
-        for number in numbers:
-            where = self.where(sowing, number)
-            why = windows.why_not(sowing, where, hot)
-            if why is None:
-                bare = any(not each.covers for each in self.of(sowing, number))
-                why = NO_BED_FREE if bare else NO_COVER_FREE
-            reasons.append(why)
-        nearest = (NO_BED_FREE, NO_COVER_FREE, *windows.REASONS)
-        return min(reasons, key=nearest.index)
+            return windows.TOO_EARLY
+        reasons = (
+            windows.why_not(sowing, self.where(sowing, number), self.hot(sowing))
+            for number in numbers
+        )
+        found = [why for why in reasons if why is not None]
+        return min(found, key=windows.REASONS.index, default=NO_BED_FREE)
+
+    def _asked_of(self, sowing: Sowing) -> list[int]:
+        """Classes with beds on which it has a claim: a tunnel is not open to all."""
+        beds = {at for claim in self.farm.claims()[sowing.claim] for at in claim}
+        classes = enumerate(self.farm.classes)
+        return [number for number, each in classes if not beds.isdisjoint(each.beds)]
 
 
 def _answer(sowing: Sowing, placed: Sequence[Placed], farm: Farm, ways: Ways) -> Answer:

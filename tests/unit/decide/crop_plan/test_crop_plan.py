@@ -934,6 +934,51 @@ def test_kale_stands_through_the_winter_and_is_said_to():
     ]
 
 
+def why_short(found):
+    (fact,) = found.short
+    return fact["why"].kind
+
+
+@pytest.mark.parametrize("amount", [{"beds": 1}, {"metres": 5.0}])
+@pytest.mark.parametrize(
+    ("crop", "days", "why"),
+    [
+        ("kale", (100, 330), "winter_kills"),
+        # Out from day 330, its 58 days end long after the last day of the year.
+        ("kale", (330, NEVER), "too_early"),
+        # Garlic is planted when the soil has cooled, which here it never does.
+        ("garlic", (NEVER, NEVER), "never_cool"),
+    ],
+)
+def test_why_nothing_stands_through_the_winter(amount, crop, days, why):
+    made = farm([{"name": crop, "seasons": ["winter"]} | amount])
+    beds = rows(20.0)
+    dated = dates(made, beds, {(crop, "none"): days})
+    dated.grows_until[:] = 360.0
+    found = why_short(crop_plan.make(made, beds, dated))
+    assert found == why + ("_for_part" if "metres" in amount else "")
+
+
+def test_metres_that_ripen_under_cover_alone_are_short_of_cover():
+    """4 m of spinach take 6.5 m of film with its gathered ends; 6 m are there."""
+    made = farm(
+        [{"name": "spinach", "metres": 4.0, "seasons": ["spring"]}],
+        [("clear_film", 6.0)],
+    )
+    beds = rows(20.0)
+    days = {("spinach", "none"): (270, 300), ("spinach", "clear_film"): (80, 300)}
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    assert why_short(found) == "no_cover_free_for_part"
+
+
+def test_why_a_week_has_no_harvest_is_asked_of_beds_that_the_crop_may_have():
+    """Carrots are ripe in May inside a tunnel alone, which is for other crops."""
+    wanted = [{"name": "carrot", "harvest": "5 kg a week, 10 May to 16 May"}]
+    found, placed = with_tunnel(wanted, {"carrot": ((110, 300), (20, 330))}, 20.0)
+    assert placed == []
+    assert why_short(found) == "too_early_then"
+
+
 def ranked(name, plot, length_m, early):
     bed = SimpleNamespace(name=name, plot=plot, tunnel="", length_m=length_m)
     return SimpleNamespace(bed=bed, ranks=SimpleNamespace(early=early))
