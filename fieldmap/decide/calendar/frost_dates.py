@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.analyse.climatology import FEWEST_YEARS, Record
+from fieldmap.analyse.climatology import FEWEST_YEARS, SAME_C, Record
 from fieldmap.decide.calendar.bed_temperatures import (
     CLEAR_STEP_C,
     OTHER_STEP_C,
@@ -214,10 +214,10 @@ def _of_few_years(yearly: Floats, risk: float) -> tuple[Floats, Floats]:
 
 
 def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
-    """Share of winters whose coldest night an overwintering crop survives, (covers, beds).
+    """Share of winters whose coldest night a crop left standing survives, (covers, beds).
 
-    Of whole winters from midsummer to midsummer, with the middle of all draws; NaN for
-    other crops and where no winter is known.
+    Of whole winters from midsummer to midsummer, with the middle of all draws; NaN where
+    no winter is known.
 
     Parameters
     ----------
@@ -227,11 +227,12 @@ def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
         What is added to its minima on each bed, under each cover; the median of the
         draws counts.
     crop
-        The crop, with the temperature that kills it in winter.
+        The crop, with the temperature that ends it: of a root in the soil, or of leaves
+        that cold has hardened.
     """
-    unknown = np.full((shifts.base.shape[1], len(shifts.height)), np.nan)
-    if not crop.overwinters:
-        return unknown
+    known = ~np.isnan(record.coldest_of_winters(STILL))
+    if not known.any():
+        return np.full((shifts.base.shape[1], len(shifts.height)), np.nan)
     still = CLEAR_STEP_C * np.median(
         shifts.base[:, :, np.newaxis] + shifts.offset[:, np.newaxis], axis=0
     )
@@ -250,8 +251,5 @@ def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
     for kind, shift in shift_c.items():
         coldest_c = record.coldest_of_winters(kind)
         limit_c = limit.screen_c.central if kind == STILL else limit.value
-        lives = lives & (coldest_c + shift[..., np.newaxis] > limit_c)
-    known = ~np.isnan(record.coldest_of_winters(STILL))
-    if not known.any():
-        return unknown
+        lives = lives & (coldest_c + shift[..., np.newaxis] > limit_c + SAME_C)
     return np.asarray(np.mean(np.asarray(lives)[..., known], axis=-1))

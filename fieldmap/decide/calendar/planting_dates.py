@@ -76,8 +76,8 @@ class Dates:
         (crops, covers, beds): first day on which a crop that bears until frost slackens,
         as usual night lows are under its limit; ∞ for never, NaN for other crops.
     winters
-        (crops, covers, beds): share of winters that an overwintering crop comes through;
-        NaN for other crops.
+        (crops, covers, beds): share of winters that a crop left standing comes through,
+        the hardy in leaf and others as what ends them in autumn; NaN where not known.
     station
         For each crop, the station's own dates at its limits and risks.
     published
@@ -450,7 +450,7 @@ class _Climate:
         return warm_dates.slackens(self.record, self.shifts, crop, self.draws)
 
     def winters(self, crop: Crop) -> Floats:
-        """Share of winters that it comes through, (covers, beds)."""
+        """Share of winters that it comes through, left standing, (covers, beds)."""
         return frost_dates.winters(self.record, self.shifts, crop)
 
 

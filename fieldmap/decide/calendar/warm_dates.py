@@ -161,7 +161,9 @@ def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats
 
 
 def cool_from(record: Record, shifts: Shifts, crop: Crop) -> Floats:
-    """First day of the second half-year on which soil is cool enough to plant, (beds,).
+    """First day on which soil that cools again is cool enough to plant, (beds,).
+
+    In the second half-year, and after the warmest day of the year.
 
     Parameters
     ----------
@@ -180,8 +182,8 @@ def cool_from(record: Record, shifts: Shifts, crop: Crop) -> Floats:
     """
     assert crop.autumn_soil_c is not None
     usual = usual_soil_c(record.mean_c, record.calendar.day_number)
-    later = usual[HALF_YEAR:, np.newaxis] + OTHER_STEP_C * shifts.height
+    # By a cold sea the warmest days come late, and soil of June may be cool as well.
+    begins = max(HALF_YEAR, int(usual.argmax()))
+    later = usual[begins:, np.newaxis] + OTHER_STEP_C * shifts.height
     is_cool = later <= crop.autumn_soil_c.value
-    return np.where(
-        is_cool.any(axis=0), HALF_YEAR + 1.0 + is_cool.argmax(axis=0), np.inf
-    )
+    return np.where(is_cool.any(axis=0), begins + 1.0 + is_cool.argmax(axis=0), np.inf)

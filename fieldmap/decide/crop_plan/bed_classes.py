@@ -107,8 +107,8 @@ class BedClass(NamedTuple):
     may_have_hoops, across_storm
         Whether low tunnels may stand on them, and have their long side to the storm.
     winters
-        (crops,): least share of winters that an overwintering crop comes through on any
-        of them; NaN for other crops, None where nobody asked.
+        (crops,): least share of winters that a crop left standing comes through on any
+        of them; NaN where not known, None where nobody asked.
     last_sowing
         (crops, covers): the earliest last day of them to sow, or to set out, for a
         harvest of the slowest kinds too; NaN where there is none, None where nobody

@@ -94,7 +94,9 @@ def by_bed(dates: Dates, beds: Sequence[str]) -> list[list[DatesOfBed]]:
                 tuple(early[:, number, at, bed_number]),
                 tuple(late[:, number, at, bed_number]),
                 slackens[number, at, bed_number],
-                100 * float(dates.winters[number, at, bed_number]),
+                100 * float(dates.winters[number, at, bed_number])
+                if crop.overwinters
+                else np.nan,
                 until[number, bed_number],
                 tuple(sowing[:, number, at, bed_number]),
                 dates.risks[number],

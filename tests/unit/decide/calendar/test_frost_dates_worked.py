@@ -273,10 +273,13 @@ def test_winters_are_come_through_where_no_night_of_them_is_too_cold():
     )
     found = winters(made, shifts([0.0, -1.5, 1.5]), grown)
     assert found.tolist() == [[0.8, 0.0, 1.0]]
-    # Judged as a bearing plant it is not asked to stand a winter.
-    bearing = made_up_crops.limit(-12.0, at="screen", of="bearing plant")
-    tender = made_up_crops.crop(late_c=bearing)
-    assert np.isnan(winters(made, shifts([0.0]), tender)).all()
+    # Roots that are left in the soil are lost at their own limit.
+    root = made_up_crops.limit(-8.0, at="screen", of="root")
+    carrot = made_up_crops.crop(late_c=root)
+    assert winters(made, shifts([0.0, 3.5]), carrot).tolist() == [[0.0, 0.8]]
+    # A night at the limit kills: -8.7 and 0.7 are -8 °C, however floating point adds them.
+    at_limit = record({(1, 20): (STILL, -8.7)})
+    assert winters(at_limit, shifts([0.7, 0.8]), carrot).tolist() == [[0.0, 1.0]]
     # -12 °C of the plant itself is -10 at the screen on a still night, and -12 on others.
     of_plant = made_up_crops.limit(-12.0, at="plant", of="overwintered plant")
     kale = made_up_crops.crop(late_c=of_plant)

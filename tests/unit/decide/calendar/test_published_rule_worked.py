@@ -176,7 +176,9 @@ def test_kale_stands_on_into_winter_and_through_a_mild_one():
     assert found.winters[0, 0, 0] == 0.0
     mild = on_a_bed(CROPS["kale"], days=weather(13.0))
     assert mild.winters[0, 0, 0] == 1.0
-    assert np.isnan(on_a_bed(CROPS["tomato"]).winters).all()
+    # At -10.8 °C in the mild one, carrots in the soil are lost, which stand -8.
+    carrot = on_a_bed(CROPS["carrot"], days=weather(13.0))
+    assert carrot.winters[0, 0, 0] == 0.0
 
 
 def test_tomatoes_bear_until_frost_and_slacken_when_nights_average_ten():
@@ -257,6 +259,18 @@ def test_garlic_goes_in_on_the_day_that_soil_falls_to_its_limit():
     # Where it is cool all summer it waits for the second half of the year, day 183.
     known.mean_c[:] = limit_c - 1.5
     assert warm_dates.cool_from(known, shifts, CROPS["garlic"]).tolist() == [183.0]
+
+
+def test_garlic_waits_for_the_soil_to_cool_where_the_warmest_days_come_late():
+    """Cool to day 220, warm to 260, then cool: the week of 254 to 260 is gone by 267."""
+    limit_c = CROPS["garlic"].autumn_soil_c.value
+    day = np.arange(1, 366)
+    known = SimpleNamespace(
+        mean_c=np.where((day > 220) & (day <= 260), limit_c + 5.0, limit_c - 1.5),
+        calendar=SimpleNamespace(day_number=day),
+    )
+    shifts = SimpleNamespace(height=np.array([0]))
+    assert warm_dates.cool_from(known, shifts, CROPS["garlic"]).tolist() == [267.0]
 
 
 def test_autumn_has_a_risk_of_its_own():

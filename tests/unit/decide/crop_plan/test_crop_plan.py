@@ -719,7 +719,9 @@ def test_a_part_of_a_bed_keeps_its_fleece_where_the_piece_cannot_lie_over_two():
         for crop in names
         for cover, day in (("none", 110), ("light_fabric", 96))
     }
-    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "light_fabric")))
+    found = crop_plan.make(
+        made, beds, dates(made, beds, days, ("none", "light_fabric"))
+    )
     assert [(each.bed, each.crop, bool(each.covers)) for each in found.stays] == [
         ("A1", "carrot", True),
         ("A2", "beet", False),
