@@ -26,6 +26,7 @@ def ranks(days: Floats) -> npt.NDArray[np.intp]:
     begin = 0
     while begin < len(beds):
         behind = _tie(_later(days[beds[begin:]], days[beds[begin]]))
+        # The leader ties with itself, also where its day is not known.
         behind[0] = True
         # Up to the first bed that does not tie with the leader.
         count = len(behind) if behind.all() else int(np.argmin(behind))
@@ -38,6 +39,7 @@ def groups(days: Floats) -> list[str]:
     """Who ties with the first bed, and who with the last whose days are known."""
     beds = order(days)
     known = beds[~np.isnan(days[beds]).any(axis=-1)]
+    # A bed of which nothing is known is not the last one to plant.
     last = (known if len(known) else beds)[-1]
     return name_groups(ranks(days) == 1, _tie(_later(days, days[last])))
 
@@ -46,7 +48,7 @@ def days_after_first(days: Floats) -> list[Estimate | None]:
     """How much later than the first bed; None where it is not known."""
     later = monte_carlo.percentiles(_later(days, days[order(days)[0]])).T
     return [
-        Estimate(*each) if np.isfinite(each[-1]) else None for each in later.tolist()
+        Estimate(*each) if np.isfinite(each).all() else None for each in later.tolist()
     ]
 
 
@@ -54,6 +56,7 @@ def among_first_share(days: Floats) -> Floats:
     """Share of draws in which a bed is among the first fifth; ties count as first."""
     count = max(1, round(FIRST_PART * len(days)))
     known = np.where(np.isnan(days), np.inf, days)
+    # Not known is not first: put behind all others, and never counted.
     last = np.sort(known, axis=0)[count - 1]
     return np.asarray(((known <= last) & np.isfinite(known)).mean(axis=1))
 

@@ -151,6 +151,9 @@ def test_days_after_the_first_are_not_known_of_a_bed_that_may_never_be_planted()
     never_in_some = np.array([110.0] * 9 + [np.inf] * 2)
     assert by_days.days_after_first(np.vstack([days(100.0), never_in_some]))[1] is None
     assert by_days.days_after_first(days(100.0, np.nan))[1] is None
+    # Nor of one that goes out where the first of all may never: two of eleven draws.
+    leader = np.array([100.0] * 9 + [np.inf] * 2)
+    assert by_days.days_after_first(np.vstack([leader, days(110.0)]))[1] is None
     assert by_days.days_after_first(days(np.inf, np.inf)) == [(0.0, 0.0, 0.0)] * 2
 
 
