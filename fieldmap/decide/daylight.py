@@ -46,6 +46,7 @@ class ShortDays(NamedTuple):
         first, last = (date(COMMON_YEAR, *day) for day in (self.first, self.last))
         count = (last - first).days % DAYS + 1
         months = [(first + timedelta(at)).month for at in range(count)]
+        # Sums of tenths carry noise that would show in files.
         return round(float(np.mean([monthly[month - 1] for month in months])), 6)
 
 
@@ -62,6 +63,8 @@ def short_days(latitude_deg: float) -> ShortDays | None:
     is_short = warmth.day_length_h(latitude_deg, np.arange(1, DAYS + 1)) < SHORT_DAY_H
     if is_short.all() or not is_short.any():
         return None
+    # In the north short days run over New Year: a day is the first where the day before,
+    # round the year, is long.
     first = int(np.flatnonzero(is_short & ~np.roll(is_short, 1))[0])
     last = int(np.flatnonzero(is_short & ~np.roll(is_short, -1))[0])
     days = [date(COMMON_YEAR, 1, 1) + timedelta(at) for at in (first, last)]

@@ -65,6 +65,7 @@ def compare(
         _compared(
             mark,
             analysis,
+            # Another mark of the kind is not the rest: it was seen to be alike.
             on_plots & ~marked_cells(marks, ground, mark.seen),
             spring_month,
         )
@@ -76,6 +77,7 @@ def _compared(
     mark: Mark, analysis: Analysis, rest: npt.NDArray[np.bool_], spring_month: int
 ) -> MarkComparison:
     """A mark beside the rest of the plots."""
+    # Without the mark, which the plan has learnt from: else it would agree with itself.
     values, margin = _computed(analysis, mark.seen, spring_month)
     known = ~np.isnan(values)
     here = cells_in([mark.outline], analysis.terrain.elevation_m) & known
@@ -104,6 +106,7 @@ def _computed(analysis: Analysis, seen: str, spring_month: int) -> tuple[Floats,
     """What was computed of one kind of thing seen, more is more so; and its margin."""
     if seen == WHITE_AT_DAWN:
         cold_air = analysis.cold_air
+        # What marks took off is given back; turned round, so that more is colder.
         return cold_air.seen_c.values - cold_air.offset_c.values[1], MORE_C
     if seen == SNOW_LEAVES_FIRST:
         light = analysis.light.sun_mj_m2_day.values[spring_month]

@@ -162,6 +162,7 @@ class Shifts:
     def reach(self) -> Reach:
         """Least and most of all that comes up, and the law of still nights for it."""
         offset = _span(self.offset)
+        # What is left of an offset rises with it, so its two ends hold all that lies between.
         ends = [self.left(draw, np.array(offset)) for draw in range(len(self.offset))]
         mixed = np.stack(ends)[:, :, np.newaxis] + self.mixed_gain[:, np.newaxis]
         other = _span(np.append(mixed, self.windy_gain))
@@ -185,12 +186,14 @@ class Shifts:
         least, most = _span(self.height)
         offsets, heights = 1 + np.ptp(reach.offset), 1 + most - least
         covers = np.arange(self.base.shape[1])[:, np.newaxis]
+        # One number for each cover, offset and height: thousands of beds share a few dozen.
         at_height = covers * offsets * heights + self.height - least
         found = []
         for draw, mine in enumerate(self.offset):
             used, back = _used(at_height + heights * (mine - offset))
             clear, height = np.divmod(used, heights)
             cover, at = np.divmod(clear, offsets)
+            # From here on a place in the table of mixed and windy nights.
             height += least - other
             windy = height + self.windy_gain[draw, cover]
             left = self.left(draw, at + offset)
@@ -288,6 +291,7 @@ def of_places(
     mixed_c = _gains_c([cover.mixed_gain_c for cover in of_covers], draws)
     windy_c = _gains_c([cover.windy_gain_c for cover in of_covers], draws)
     at_reference_c = _reference_c(station, draws)
+    # Tables need a whole number: what stands there is taken out again by `unknown`.
     height_c = np.where(unknown, 0.0, height_c)
     return Shifts(
         offset=in_steps(np.where(unknown, 0.0, offset_c), CLEAR_STEP_C),
@@ -303,6 +307,7 @@ def of_places(
 
 def _gains_c(gains: Sequence[Range], draws: Draws) -> Floats:
     """What covers are worth in each draw, (draws, covers); all by the same chance."""
+    # Each with a chance of its own, one cover would beat another by luck.
     return np.stack([triangular(draws.gain, *gain) for gain in gains], axis=1)
 
 
@@ -330,6 +335,7 @@ def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
 
 def _by_terrain_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
     """Offset of each bed by terrain in each draw [°C]: linear between weights."""
+    # Rates are known to a factor, so it is their logarithm that is drawn.
     rates = learnt or coldness.ROOT_DEPTH_C
     law = triangular if learnt is None else normal_between
     low, central, high = np.log(rates)
@@ -339,10 +345,12 @@ def _by_terrain_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> F
     by_run = answers_c.reshape(runs, len(rates), -1)
     below = np.where(rate < rates[1], 0, 1)
     start, stop = np.array(rates)[below], np.array(rates)[below + 1]
+    # Rates that thermometers gave may be equal: nothing lies between them.
     part = np.divide(
         rate - start, stop - start, out=np.zeros_like(rate), where=stop > start
     )[:, np.newaxis]
     between = (1 - part) * by_run[run, below] + part * by_run[run, below + 1]
+    # Thermometers measured this very ground: its size is no longer drawn, nor bounded.
     if learnt is not None:
         return np.asarray(between)
     sized = coldness.ground_factor(draws.size)[:, np.newaxis] * between

@@ -51,6 +51,7 @@ def spells(
     """
     if not beds:
         return []
+    # Days run from midnight to midnight of the sun, so that no time zone cuts a spell.
     path = sun.path(
         [day], sky_over(site, analysis.terrain.smooth_m).place, STEP_MINUTES
     )
@@ -70,12 +71,14 @@ def _in_sun(
     """Whether each point is in the sun at each time of a path, leaves counted as shade."""
     hills_deg = light.shade.skyline_deg
     at = (slice(None), *hills_deg.cell_of(*points.T))
+    # Skylines are counted from grid north, the path of the sun from true north.
     turn_deg = light.shade.sky.place.convergence_deg
     over = sunlight.in_direct_sun(path, hills_deg.values[at], turn_deg)
     return over & (light.shade.passing(points, path) >= SHADE_UNDER)
 
 
 def _runs(in_sun: npt.NDArray[np.bool_], clock: pd.DatetimeIndex) -> Spells:
+    # With no sun at either end, a spell that touches it has two edges as any other.
     edges = np.flatnonzero(np.diff(np.concatenate([[False], in_sun, [False]])))
     return tuple(
         (clock[start].strftime("%H:%M"), clock[stop - 1].strftime("%H:%M"))

@@ -82,6 +82,7 @@ def frost_dates(
     """
     table = _freezes(record, shifts, limit, is_autumn=is_autumn)
     level = draws.in_autumn if is_autumn else draws.in_spring
+    # Odds of a few years lie too far apart to be read off the years themselves.
     at_risk = _at_risk if table.known.sum() >= FEWEST_YEARS else _safe_side
     days = np.empty((*shifts.base.shape, len(shifts.height)))
     for draw, years in enumerate(draws.years):
@@ -168,12 +169,15 @@ def _freezes(
     record: Record, shifts: Shifts, limit: DamageTemperature, *, is_autumn: bool
 ) -> _Freezes:
     """Those of a limit in spring or in autumn, for all that comes up on beds."""
+    # A night is a freeze where its minimum and its shift come to the limit or less, so one
+    # record is asked at limits less shifts, and not one record for each bed.
     reach, clear_limit_c = shifts.reach, limit.screen_c.central
     limits_c = clear_limit_c - grid_c(*reach.base, CLEAR_STEP_C)
     still = record.still_freezes(limits_c, reach.law, shifts.used, is_autumn=is_autumn)
     limits_c = limit.value - grid_c(*reach.other, OTHER_STEP_C)
     half = int(is_autumn)
     mixed, windy = (record.freezes(limits_c, kind)[half] for kind in (MIXED, WINDY))
+    # Years count by the warmest limit that is at stake, that of still nights.
     known = record.known(clear_limit_c)[half]
     return _Freezes(still, _by_year(mixed, windy), known)
 
@@ -204,6 +208,7 @@ def _safe_side(yearly: Floats, risk: float, *, is_autumn: bool) -> Floats:
 
 def _of_few_years(yearly: Floats, risk: float) -> tuple[Floats, Floats]:
     """Low and high of the next year's date; the years' own ends with a single freeze."""
+    # No range without a spread: the date stays unknown.
     if yearly.shape[-1] < 2:
         return np.full(len(yearly), np.nan), np.full(len(yearly), np.nan)
     low, high = odds.few_years_range(yearly, risk)
@@ -233,6 +238,7 @@ def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
     known = ~np.isnan(record.coldest_of_winters(STILL))
     if not known.any():
         return np.full((shifts.base.shape[1], len(shifts.height)), np.nan)
+    # Offsets and the reference vary together: the middle of their sum, not of each.
     still = CLEAR_STEP_C * np.median(
         shifts.base[:, :, np.newaxis] + shifts.offset[:, np.newaxis], axis=0
     )

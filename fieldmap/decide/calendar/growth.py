@@ -44,6 +44,7 @@ def usual_soil_c(mean_c: Floats, day_number: npt.NDArray[np.int64]) -> Floats:
         (days,) daily means of the air.
     """
     usual = usual_by_day(mean_c, day_number)
+    # The year is usual at both ends: the last days of one come before the first of the next.
     week = np.concatenate([usual[-warmth.WARM_DAYS + 1 :], usual])
     return warmth.running_mean_c(week, warmth.WARM_DAYS)[
         warmth.WARM_DAYS - 1 :
@@ -72,6 +73,7 @@ def emerges(soil_c: Floats, emergence: Emergence) -> Floats:
         np.concatenate([[0.0], 1 / days]),
     )
     summed = np.concatenate([[0.0], np.cumsum(rate)])
+    # Sums of shares may fall short of 1 by rounding.
     day = np.searchsorted(summed, summed[:-1] + 1 - 1e-9).astype(np.float64)
     return np.where(day > len(soil_c), np.inf, day)
 
@@ -87,6 +89,7 @@ def days_until_up(soil_c: Floats, emergence: Emergence) -> Floats:
     >>> days_until_up(np.full(365, 15.0), lettuce)[[0, 364]].tolist()
     [3.0, 3.0]
     """
+    # What is sown in autumn may come up in spring.
     two_years = np.concatenate([soil_c, soil_c])
     return emerges(two_years, emergence)[:DAYS] - np.arange(1, DAYS + 1)
 
@@ -102,6 +105,7 @@ def sow_from(frost: Floats, seen: Floats) -> Floats:
         (365,) as `emerges` gives it.
     """
     day = np.searchsorted(seen, frost).astype(np.float64) + 1
+    # Days of sowing are whole and the frost may not be: never later than it.
     return np.where(np.isfinite(frost), np.minimum(day, frost), frost)
 
 

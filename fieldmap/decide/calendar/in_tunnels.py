@@ -48,6 +48,7 @@ def reasons(dates: Dates, number: int) -> tuple[Fact, ...]:
             (dates.late, season.late_date),
         )
     )
+    # The sentence names six days, and has no words for one that never comes.
     if None in (*early, *late):
         return ()
     ends = product(("out", "until"), ("open", "film", "fabric"))
@@ -90,6 +91,7 @@ def beside(dates: Dates, within: Dates, under: Sequence[tuple[int, str]]) -> Dat
         under = np.full((*outdoors.shape[:-1], len(there)), never)
         under[..., 0, :] = inside[..., film, :][..., there]
         for at, kind in enumerate(dates.covers[1:], start=1):
+            # Dates inside are known for light fabric; whatever fabric lies there counts as that.
             with_fabric = inside[..., fabric, :][..., there]
             under[..., at, :] = np.where(kinds == kind, with_fabric, under[..., at, :])
         return np.concatenate([outdoors, under], axis=-1)
@@ -130,5 +132,6 @@ def month_spells(is_within: Sequence[bool]) -> list[tuple[int, int]]:
         return [ALL_YEAR]
     starts = [at for at in range(12) if is_within[at] and not is_within[at - 1]]
     ends = [at for at in range(12) if is_within[at - 12] and not is_within[at - 11]]
+    # In the order of their starts: a spell over New Year begins last and ends first.
     ends.sort(key=lambda end: (end - starts[0]) % 12)
     return [(start + 1, end + 1) for start, end in zip(starts, ends, strict=True)]

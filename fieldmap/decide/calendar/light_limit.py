@@ -92,14 +92,17 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
     warm = _daily_warmth(record, crop)
     if len(warm) < FEWEST_YEARS:
         return np.full(ends.shape, np.nan)
+    # Days as warm as those quoted are looked for in the mean of the years.
     worth = growth.progress(crop, warm, warm.mean(axis=0))
     needed = growth.wanted(crop)[1] - ROUNDING
     summed = np.concatenate(
         [np.zeros((len(warm), 1)), np.cumsum(worth, axis=1)], axis=1
     )
+    # Once for each day on which growth may end, as thousands of beds share 366 of them.
     by_end = np.stack([_start(summed, end, needed) for end in range(DAYS + 1)], axis=-1)
     latest = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
     latest = np.where(np.isfinite(latest) & (latest >= 1), latest, np.nan)
+    # The day of the end is lost: growth counts to the one before.
     at = np.clip(np.nan_to_num(ends, posinf=DAYS + 1) - 1, 0, DAYS).astype(np.intp)
     return np.where(np.isnan(ends), np.nan, latest[at])
 
@@ -113,6 +116,7 @@ def _start(summed: Floats, end: int, needed: float) -> Floats:
 
 def _daily_warmth(record: Record, crop: Crop) -> Floats:
     """Degree days of each day of the years that are known, (years, 365)."""
+    # The record keeps minimum and mean, from which the maximum follows.
     spread = record.mean_c - record.tmin_c
     daily = warmth.degree_days_average(
         record.tmin_c, record.mean_c + spread, crop.base_c.value

@@ -84,6 +84,7 @@ def sample(
     run, rate, gain, bias, soil, mixed, size = rng.random((7, DRAWS))
     taken = rng.integers(len(years), size=(DRAWS, len(years)))
     in_spring, in_autumn = rng.integers(scatter.LEVELS, size=(2, DRAWS, in_record))
+    # Few years are no sample of others: their range is widened instead (`odds`).
     if not resample:
         taken = np.broadcast_to(np.arange(len(years)), taken.shape)
     return Draws(
@@ -120,6 +121,7 @@ def triangular(chance: Floats, low: float, central: float, high: float) -> Float
     span, left, right = high - low, central - low, high - central
     rising = low + np.sqrt(chance * span * left)
     falling = high - np.sqrt((1 - chance) * span * right)
+    # The CDF is left / span at the mode, where the two branches meet.
     value = np.where(chance * span <= left, rising, falling)
     return np.clip(value, low, high)
 

@@ -214,6 +214,7 @@ def compute(
     grows_until = light_limit.grows_until(site.season, reaching, site.crops)
     early, of_reference = climate.early(plantings, reference)
     late, late_draws = climate.late(plantings, reference)
+    # Beside the rule, as it is at the station: no bed, cover or draw is in it.
     published = tuple(_published(climate.record, each) for each in plantings)
     return Dates(
         crops=site.crops,
@@ -275,6 +276,7 @@ def _last_sowings(
         ends = np.minimum(late[:, number], grows_until[number])
         risk = planting.autumn_risk
         last = light_limit.last_sowing(record, planting.crop, ends, risk)
+        # By the central dates, so that low, central and high of a crop come and go together.
         too_late = np.floor(last[1]) < np.ceil(early[1, number])
         found[:, number] = np.where(too_late, np.nan, last)
     return found
@@ -428,10 +430,12 @@ class _Climate:
 
     def _first_days(self, crop: Crop, frost: Floats) -> _CropDays:
         known = self.record, self.shifts
+        # Planted for the year after, it waits for soil to cool, and no frost of spring counts.
         if crop.autumn_soil_c is not None:
             cool = warm_dates.cool_from(*known, crop)
             out = np.where(np.isnan(frost), np.nan, cool)
             return _CropDays(out, out)
+        # Under the soil a seed is safe from frost: what counts is when it is seen.
         if not crop.is_set_out and crop.emergence is not None:
             seen = growth.emerges(self._usual_soil_c, crop.emergence)
             frost = growth.sow_from(frost, seen)

@@ -63,6 +63,7 @@ class Start(NamedTuple):
     @property
     def held_by(self) -> HeldBy:
         """Which of them that is."""
+        # Of two that come on one day the first here is named.
         by: dict[HeldBy, float] = {
             "soil": self.soil,
             "nights": self.nights,
@@ -163,6 +164,7 @@ def compare(
         When the risk is not above 0 and below 1, where there is a rule to compare.
     """
     frost_day = mean_last_frost(record)
+    # The rule counts from the last frost of spring, which autumn planting does not know.
     if frost_day is None or crop.autumn_soil_c is not None:
         return None
     first, last = WINDOW_DAYS[crop.crop_class.value]

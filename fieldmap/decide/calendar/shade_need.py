@@ -140,6 +140,7 @@ def need(
     if months is None:
         return Need(Fact("shade_no_hot_month", crop=crop.name))
     most = crop.shade_percent.high
+    # A crop that is given no shade gets none, whatever is owned.
     darker = [kind for kind in owned if kind in ON_SALE] if most else []
     usual = [
         (kind, percent)
@@ -192,6 +193,7 @@ def _hot_months(days: Sequence[float]) -> tuple[int, int] | None:
     spells = month_spells([count >= HOT_MONTH_DAYS for count in days])
     if not spells:
         return None
+    # A second spell, as either side of rains, goes without: one cloth, on and off once.
     hottest = int(np.nanargmax(days)) + 1
     return next(
         (first, last)

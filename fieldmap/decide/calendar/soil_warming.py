@@ -28,8 +28,8 @@ MOST_DAYS_LED = 30.0  # near midwinter and midsummer a lead is no measure (a cho
 LEAST_SWING = 0.05
 # A bed lies where something was seen from this share of its ground on.
 HALF = 0.5
-# Middle of the days between which a lead is read; what is not known of a bed's soil, as
-# days (a choice: the lag of wet ground twice is most of what there is).
+# Middle of the days between which a lead is read; one standard deviation of what is not
+# known of a bed's soil, as days: twice it is the lag of wet ground (a choice).
 MID_SPRING_DAY = 105
 SPREAD_DAYS = 5.0
 
@@ -88,6 +88,7 @@ def of_beds(
     """
     soils = dict(zip(plots["name"], plots["soil"], strict=True))
     clay = [soils.get(bed.plot) == "clay" for bed in beds]
+    # Clay that is wet is wet ground: the two lags are not summed.
     lag_days = np.maximum(
         np.where(clay, CLAY_DAYS, 0.0),
         np.where(wet_in_march(plots, seen, beds), WET_DAYS, 0.0),
@@ -193,7 +194,10 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
     The light of level ground is taken as one wave a year, which rises all spring; that
     of a bed is a share of it, month by month.
     """
+    # A lead wants light that rises all the way, which straight lines between months of a
+    # cloudy place need not do.
     wave = np.fft.rfft(level_months)[:2] / 12
+    # Months are given for their middles, half a month after the year begins.
     turn = 2 * np.pi * (np.arange(DAYS) / DAYS - 0.5 / 12)
     level = wave[0].real + 2 * np.real(wave[1] * np.exp(1j * turn))
     if np.ptp(level) < LEAST_SWING * level.mean():
@@ -206,6 +210,7 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
     )
     daily = daily_of_months(share, np.arange(DAYS))
     led = warmth.sun_days_led(daily * level, level)
+    # From midsummer to midwinter there is no lead, and no crop waits for soil to warm.
     return np.clip(np.nan_to_num(led), -MOST_DAYS_LED, MOST_DAYS_LED)
 
 

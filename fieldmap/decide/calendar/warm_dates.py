@@ -35,6 +35,7 @@ def _usual(dates: Floats, years: Whole) -> Floats:
         taken = np.flatnonzero(known)
     if not len(taken):
         return np.full(len(dates), np.nan)
+    # The mean of the two middle years, which for an odd number are one: ∞ stays ∞.
     ordered = np.sort(dates[:, taken], axis=-1)
     middle = (len(taken) - 1) / 2
     return np.asarray((ordered[:, int(middle)] + ordered[:, int(np.ceil(middle))]) / 2)
@@ -77,6 +78,8 @@ def soil_dates(
     first = int(shifts.height.min())
     shifts_c = grid_c(first, int(shifts.height.max()), OTHER_STEP_C)
     table = record.warm_from(air_for_soil_c(crop) - shifts_c, of="air")
+    # The lead hangs on the day, and the day on the lead: it is read on the day that the
+    # air alone would give, once for all draws.
     led = ground.days_led(_usual(table, record.usable)[shifts.height - first])
     follows = triangular(draws.soil, *warmth.SOIL_DAYS_PER_SUN_DAY)
     in_air = np.stack([_usual(table, years) for years in draws.years])
@@ -152,6 +155,7 @@ def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats
     week = warmth.WARM_DAYS
     around = np.concatenate([usual[1 - week :], usual])
     lows = warmth.running_mean_c(around, week)[week - 1 :]
+    # Nights of spring are as cool: only what comes after the warmest week ends a crop.
     warmest = int(lows.argmax())
     # The highest low that is still to come: it falls all the way to the year's end.
     to_come = np.maximum.accumulate(lows[warmest:][::-1])[::-1]

@@ -173,7 +173,9 @@ def _ranks(means: BedMeans, season: SeasonYear, dates: Dates | None) -> list[Ran
         late = by_night.ranks(steps, sun[season.month_index(10)])
     else:
         early = by_days.ranks(dates.early_draws)
+        # Longest first: the other way round the latest day is the least.
         late = by_days.ranks(-dates.late_draws)
+    # All nights alike, so that light alone decides.
     shade, cool = by_night.ranks(alike, summer), by_night.ranks(alike, -summer)
     columns = (each.tolist() for each in (early, late, shade, cool))
     return [Ranks(*places) for places in zip(*columns, strict=True)]

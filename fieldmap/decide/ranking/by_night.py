@@ -33,6 +33,7 @@ def ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
 
     Negative light puts the beds with the least first.
     """
+    # The last key counts first: the warmest, and of these the brightest.
     order = np.lexsort((-sun, -steps))
     found = np.empty(len(order), np.intp)
     leader = order[0]

@@ -111,6 +111,7 @@ class Reasons:
         decides = self.nights_decide[at]
 
         def order(each: Weight) -> tuple[float, ...]:
+            # Beside a usual bed what sets it apart counts, for or against it.
             if decides is None:
                 return (-abs(each.days),)
             # What makes no bed later is no reason to begin with.
@@ -131,6 +132,7 @@ class Reasons:
         mine, other = self.traits[:, at], self.middle if is_first else self.first
         bed = Fact("typical_bed" if is_first else "first_bed")
         warmer_c, _sun, later_days = (mine - other).tolist()
+        # Sun works by its share: 1 MJ more is much in March and little in June.
         brighter = float(mine[1] / other[1]) - 1
         night = _still_nights(bed, warmer_c)
         light = Fact("spring_light_beside", light=brighter, bed=bed, month=self.month)

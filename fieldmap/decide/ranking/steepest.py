@@ -33,6 +33,7 @@ def spot(fall_percent: Raster, plots: Mapping[str, BaseGeometry]) -> tuple[str, 
     plots
         Outlines by name, on the same grid. A cell counts where its middle is inside.
     """
+    # Something to choose from where no plot has a known cell.
     found = [("", np.nan)]
     for name, outline in plots.items():
         inside = geometry_mask(
