@@ -43,12 +43,20 @@ def usual_soil_c(mean_c: Floats, day_number: npt.NDArray[np.int64]) -> Floats:
     mean_c, day_number
         (days,) daily means of the air.
     """
-    usual = usual_by_day(mean_c, day_number)
-    # The year is usual at both ends: the last days of one come before the first of the next.
-    week = np.concatenate([usual[-warmth.WARM_DAYS + 1 :], usual])
-    return warmth.running_mean_c(week, warmth.WARM_DAYS)[
-        warmth.WARM_DAYS - 1 :
-    ] + np.float64(SOIL_OVER_AIR_C)
+    return soil_of_usual_year_c(usual_by_day(mean_c, day_number))
+
+
+def soil_of_usual_year_c(usual: Floats) -> Floats:
+    """The same where the usual mean of the air on each day is known, (365,)."""
+    return week_c(usual) + np.float64(SOIL_OVER_AIR_C)
+
+
+def week_c(usual: Floats) -> Floats:
+    """Mean of each day of the usual year and of the six before it, (365,)."""
+    # The last days of the year come before its first: it is like the one before.
+    around = np.concatenate([usual[1 - warmth.WARM_DAYS :], usual])
+    weeks = warmth.running_mean_c(around, warmth.WARM_DAYS)
+    return weeks[warmth.WARM_DAYS - 1 :]
 
 
 # ------------------------------------------------------------------ from seed to seedling

@@ -15,6 +15,7 @@ from fieldmap.decide.calendar.growth import (
     SOIL_OVER_AIR_C,
     usual_by_day,
     usual_soil_c,
+    week_c,
 )
 from fieldmap.decide.calendar.monte_carlo import Draws, triangular
 from fieldmap.decide.calendar.soil_warming import Ground
@@ -151,10 +152,7 @@ def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats
     shift_c = np.median(
         [shifts.mean_c(record.kind_shares, draw) for draw in range(count)], axis=0
     )
-    usual = usual_by_day(record.tmin_c, record.calendar.day_number)
-    week = warmth.WARM_DAYS
-    around = np.concatenate([usual[1 - week :], usual])
-    lows = warmth.running_mean_c(around, week)[week - 1 :]
+    lows = week_c(usual_by_day(record.tmin_c, record.calendar.day_number))
     # Nights of spring are as cool: only what comes after the warmest week ends a crop.
     warmest = int(lows.argmax())
     # The highest low that is still to come: it falls all the way to the year's end.

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fieldmap.decide.calendar.growth import SOIL_OVER_AIR_C
+from fieldmap.decide.calendar import growth
 from fieldmap.decide.crop_plan.growing_windows import UsualYear
 from fieldmap.decide.crop_plan.model import BedPart, GreenManure, Stay, left_from_winter
 from fieldmap.model.season_year import DAYS, SeasonYear
@@ -115,11 +115,10 @@ class Season(NamedTuple):
 
 def season_of(year: UsualYear, days: pd.DataFrame) -> Season:
     """The season of a record of daily `tmin_c` and `tmax_c`."""
-    week = np.convolve(np.r_[year.mean_c[-6:], year.mean_c], np.ones(7) / 7, "valid")
-    growth = np.concatenate([[0.0], np.cumsum(np.maximum(year.mean_c, 0.0))])
+    summed = np.concatenate([[0.0], np.cumsum(np.maximum(year.mean_c, 0.0))])
     return Season(
-        week + SOIL_OVER_AIR_C,
-        growth,
+        growth.soil_of_usual_year_c(year.mean_c),
+        summed,
         _frost_free(days["tmin_c"], year.season),
         *(
             year.season.day_of(year.season.local_month(month), day)
