@@ -622,10 +622,10 @@ def renamed(plan, name):
     [
         "</script><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}"
         "@import url(https://example.org/a.css) $x^2$ \u2028 \"' -->",
-        "W" * 10_000,
+        "W" * 2_000,
         "\u202e\u0627\u0644\u062d\u0642\u0644",
     ],
-    ids=["markup, styles and formulas", "10,000 characters", "right to left"],
+    ids=["markup, styles and formulas", "2,000 characters", "right to left"],
 )
 def test_a_hostile_name_shows_as_text_and_breaks_nothing(
     browser, plan, asked, tmp_path, name

@@ -3,6 +3,8 @@
 import pytest
 from browser import PHONE, Page, ask
 
+PLOTS = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
+KEYS = ("early", "cold", "what-if", "sun", "steep", "water", "tunnels")
 SMALL = PHONE | {"viewport": {"width": 360, "height": 640}}
 # Where the barn and its tap are drawn.
 BOXES = """() => ['Barn', 'Barn Tap'].map(name => {
@@ -20,7 +22,7 @@ def overlap(one, other):
     )
 
 
-@pytest.fixture(params=[PHONE, SMALL], ids=["390 by 844", "360 by 640"])
+@pytest.fixture(params=[PHONE, SMALL], ids=["390 by 844", "360 by 640"], scope="module")
 def page(request, browser, planned_demo):
     shown = Page(browser, planned_demo / "plan" / "map.html", **request.param)
     yield shown.page
@@ -28,14 +30,13 @@ def page(request, browser, planned_demo):
 
 
 def test_names_of_plots_keep_off_buildings_and_taps(page):
-    plots = ("Top Field", "Shelf", "Brook Piece", "Barn Garden")
     for key in ("early", "cold", "sun", "steep", "tunnels"):
         ask(page, key)
         things = page.evaluate(BOXES)
         assert len(things) == 2
         words = page.evaluate("fieldmap.field.words()")
-        names = [each for each in words if each["text"] in plots]
-        assert {each["text"] for each in names} == set(plots), key
+        names = [each for each in words if each["text"] in PLOTS]
+        assert {each["text"] for each in names} == set(PLOTS), key
         hidden = [
             name["text"] for name in names for thing in things if overlap(name, thing)
         ]
@@ -56,11 +57,10 @@ OFF = """(plots) => {
 
 
 def test_a_name_off_its_plot_has_a_line_to_it(page):
-    plots = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
-    for key in ("early", "cold", "what-if", "sun", "steep", "water", "tunnels"):
+    for key in KEYS:
         ask(page, key)
-        found = page.evaluate(OFF, plots)
-        assert {name for name, _away, _led in found} == set(plots)
+        found = page.evaluate(OFF, PLOTS)
+        assert {name for name, _away, _led in found} == set(PLOTS)
         # 28 px: 20 of the gap, and the line of days between a name and its plot.
         far = [name for name, away, led in found if away > 28 and not led]
         assert far == [], key
@@ -81,11 +81,10 @@ NEAREST = """(plots) => {
 
 
 def test_a_name_that_is_no_nearer_its_own_plot_than_another_has_a_line(page):
-    plots = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
-    for key in ("early", "cold", "what-if", "sun", "steep", "water", "tunnels"):
+    for key in KEYS:
         ask(page, key)
-        found = page.evaluate(NEAREST, plots)
-        assert len(found) == len(plots)
+        found = page.evaluate(NEAREST, PLOTS)
+        assert len(found) == len(PLOTS)
         doubtful = [name for name, led, own, other in found if other <= own and not led]
         assert doubtful == [], key
 
