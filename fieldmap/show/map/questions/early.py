@@ -152,7 +152,8 @@ def _answer(
     (crop,) = (each for each in dates.crops if each.name == dates.reference_crop)
     word = names.start_word(crop.name, how(crop))
     if len(first) == len(beds):
-        when = days.when("from", np.array(days.ends[:1]))
+        # "In any bed" is true from the latest of their days on, and not before it.
+        when = days.when("from", np.array(days.ends[1:]))
         start = phrase(f"alike {word}", crop=crop.name, when=when)
         return answer(phrase("none_first"), start, phrase("none_first_why"))
     of_first = days.of_beds[list(first)]

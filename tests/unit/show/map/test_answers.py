@@ -149,6 +149,13 @@ def test_where_all_beds_tie_none_is_said_to_come_first():
     assert shown.picture.outlined == ()
 
 
+def test_where_all_beds_tie_any_bed_is_safe_only_from_the_last_of_their_days():
+    """Day 173 is 22 June; a bed that waits until then is one of "any bed" too."""
+    shown, text = said([bed("Shelf", 1), bed("Top", 1)], [165, 173])
+    assert "Plant out squash in any bed from 22 June. There" in text
+    assert [run.at for run in shown.answer if run.ramp] == [1.0]
+
+
 def test_the_words_of_a_day_are_underlined_in_the_colour_of_that_day():
     shown, _text = said([bed("Shelf", 1), bed("Brook", 2)], [165, 175])
     marked = [(run.text, run.at) for run in shown.answer if run.ramp]
