@@ -114,6 +114,27 @@ def with_station(choices: str, station: Station) -> str:
     )
 
 
+def with_walked_outline(choices: str) -> str:
+    """The text of `site.toml` saying that the outline was walked, unless it says how it was got.
+
+    Examples
+    --------
+    >>> print(with_walked_outline('name = "a"'))
+    name = "a"
+    <BLANKLINE>
+    [pegging]
+    outline = "walked"
+    <BLANKLINE>
+    """
+    if re.search(r"^[ \t]*outline[ \t]*=", choices, re.M):
+        return choices
+    line = 'outline = "walked"\n'
+    table = re.search(r"^[ \t]*\[pegging\][^\n]*\n", choices, re.M)
+    if table:
+        return choices[: table.end()] + line + choices[table.end() :]
+    return f"{choices.rstrip()}\n\n[pegging]\n{line}"
+
+
 def choices_of(folder: Path) -> str | None:
     """The text of `site.toml` of a folder; None where there is none."""
     return text_of(folder, CHOICES_FILE)

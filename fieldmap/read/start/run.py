@@ -50,6 +50,8 @@ def start(given: Given) -> list[Fact]:
     bounds = _bounds(given, drawn)
     there = site_folder.choices_of(given.folder)
     made.choices = there if there is not None else _new_choices(given, drawn)
+    if drawn is not None and any(plot.walked is not None for plot in drawn.plots):
+        made.choices = site_folder.with_walked_outline(made.choices)
     if bounds is not None:
         _elevation(given, files.get("elevation", []), bounds, made)
         weather.gather(given, files, bounds, made)

@@ -84,6 +84,44 @@ def test_a_walk_and_a_grid_are_a_site(tmp_path, walked, heights):
     assert all(say_all(facts, "metric"))
 
 
+def test_a_site_of_a_walk_says_so_and_prints_no_pegs_before_lengths_are_taped(
+    tmp_path, walked, heights
+):
+    begin(tmp_path / "place", walked, heights)
+    site = read_site(tmp_path / "place")
+    assert site.settings.pegging.outline == "walked"
+    assert "outline_wants_lengths" in kinds(site.remarks)
+
+
+def test_an_outline_that_was_drawn_is_not_said_to_be_walked(tmp_path, heights):
+    table = tmp_path / "corners.csv"
+    rows = ["15.2620,46.0555", "15.2630,46.0555", "15.2630,46.0562"]
+    table.write_text("\n".join(["plot,longitude,latitude", *(f"A,{at}" for at in rows)]))
+    begin(tmp_path / "place", table, heights)
+    assert "walked" not in (tmp_path / "place" / "site.toml").read_text()
+
+
+@pytest.mark.parametrize(
+    ("there", "then"),
+    [
+        ('outline = "surveyed"\n', "surveyed"),
+        ("# not yet known\n", "walked"),
+        (None, "walked"),
+    ],
+)
+def test_a_walk_added_later_leaves_what_the_choices_say_of_the_outline(
+    tmp_path, walked, heights, there, then
+):
+    begin(tmp_path / "place", walked, heights)
+    choices = tmp_path / "place" / "site.toml"
+    table = "" if there is None else f"[pegging]\n{there}"
+    choices.write_text(f'name = "Hill Farm"\n{table}[beds]\nbed_width_m = 1.0\n')
+    begin(tmp_path / "place", walked, ask=lambda _question: "yes")
+    site = read_site(tmp_path / "place")
+    assert site.settings.pegging.outline == then
+    assert site.settings.beds.bed_width_m == 1.0
+
+
 def test_without_heights_it_says_which_could_be_had_and_asks_nobody(tmp_path, walked):
     facts = begin(tmp_path / "place", walked)
     assert {"start_elevation_could", "start_next_elevation"} <= kinds(facts)
