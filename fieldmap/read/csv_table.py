@@ -9,7 +9,7 @@ from datetime import date
 
 from fieldmap.errors import UNSEEN, Problem, code_of, problem, site_error
 from fieldmap.read.door import SiteFile
-from fieldmap.read.wording import did_you_mean, either, quoted, refuse_any
+from fieldmap.read.wording import did_you_mean, either, nearest, quoted, refuse_any
 
 # A field takes some 60 bytes once it is read; 150 years of days fill half a million.
 MOST_FIELDS = 5_000_000
@@ -217,8 +217,11 @@ def check_fields(text: str, file: str, divider: str = ",") -> None:
 
 def _unit_or_name(name: str, right: Sequence[str]) -> Problem:
     """What an unknown column should have been, as the end of a sentence."""
-    with_unit = [column for column in right if name and column.startswith(f"{name}_")]
-    if with_unit:
+    # Of names that differ in their unit only, none is likelier than another.
+    stem, _underscore, unit = (nearest(name, right) or "").rpartition("_")
+    stems = {name, "" if name.endswith(f"_{unit}") else stem} - {""}
+    with_unit = [each for each in right if each.rpartition("_")[0] in stems]
+    if len(with_unit) > 1:
         return problem(
             "write its unit into its name: {right}.", right=either(with_unit)
         )

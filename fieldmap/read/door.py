@@ -6,6 +6,7 @@ anything on a network. Files that several sites share may lie in folders that th
 never a site, names in the environment variable FIELDMAP_SHARED.
 """
 
+import codecs
 import os
 import stat
 import sys
@@ -92,7 +93,9 @@ class SiteFile:
         return PurePosixPath(self.name).suffix.lower()
 
     def text(self, encoding: str) -> str:
-        """All of it.
+        """All of it; a file that begins with the mark of UTF-16 is read as that.
+
+        Spreadsheets on Windows save "Unicode text" in UTF-16, and always with the mark.
 
         Raises
         ------
@@ -101,8 +104,21 @@ class SiteFile:
         SiteError
             When it cannot be read.
         """
+        if self.is_utf_16:
+            encoding = "utf-16"
         with self.reading():
             return self.path.read_text(encoding=encoding)
+
+    def first_line(self, most_bytes: int) -> str:
+        """The first line as far as it can be read, without what marks the encoding."""
+        begun = self.beginning(most_bytes)
+        text = begun.decode("utf-16" if self.is_utf_16 else "utf-8-sig", "replace")
+        return next(iter(text.splitlines()), "")
+
+    @property
+    def is_utf_16(self) -> bool:
+        """Whether it begins with the mark of UTF-16."""
+        return self.beginning(2) in {codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE}
 
     def beginning(self, size: int) -> bytes:
         """The first bytes."""

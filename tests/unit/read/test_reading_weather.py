@@ -215,7 +215,10 @@ def test_swapped_columns_are_recognised(site_folder, says):
     ("header", "parts"),
     [
         ("date,tmin,tmax_c", ("'tmin'", "its unit", "tmin_c or tmin_f")),
-        ("date,tmin_c,tmax_k", ("'tmax_k'", "did you mean 'tmax_")),
+        ("date,tmin_c,tmax_k", ("'tmax_k'", "tmax_c or tmax_f")),
+        # A near name in one unit says nothing of the unit that the column has.
+        ("date,Min,tmax_c", ("'Min'", "tmin_c or tmin_f")),
+        ("date,tnim_c,tmax_c", ("'tnim_c'", "did you mean 'tmin_c'?")),
         ("day_of,tmin_c,tmax_c", ("'day_of'", "use one of: date")),
         ("date,tmax_c", ("tmin_c or tmin_f", "add it")),
         ("tmin_c,tmax_c", ("no column date", "'tmin_c,tmax_c'")),
@@ -224,6 +227,8 @@ def test_swapped_columns_are_recognised(site_folder, says):
     ids=[
         "no-unit",
         "kelvin",
+        "no-name",
+        "letters-swapped",
         "unknown",
         "no-minimum",
         "no-date",
@@ -426,6 +431,14 @@ def test_many_like_mistakes_are_reported_by_example(site_folder):
 def test_an_empty_record_is_refused(site_folder, says, text, part):
     site_folder.weather(text=text)
     says(site_folder.problem(), "weather.csv", part)
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_a_record_in_utf_16_is_read_by_its_mark(site_folder, encoding):
+    text = "\ufeffdate;tmin_c;tmax_c\r\n2020-04-30;-1,5;12\r\n2020-05-01;0,25;13,0\r\n"
+    (site_folder.path / "weather.csv").write_bytes(text.encode(encoding))
+    days = read_alone(site_folder).days
+    assert days[["tmin_c", "tmax_c"]].to_numpy().tolist() == TWO_DAYS
 
 
 def test_a_record_in_another_encoding_is_refused(site_folder, says):

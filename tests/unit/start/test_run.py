@@ -96,7 +96,9 @@ def test_a_site_of_a_walk_says_so_and_prints_no_pegs_before_lengths_are_taped(
 def test_an_outline_that_was_drawn_is_not_said_to_be_walked(tmp_path, heights):
     table = tmp_path / "corners.csv"
     rows = ["15.2620,46.0555", "15.2630,46.0555", "15.2630,46.0562"]
-    table.write_text("\n".join(["plot,longitude,latitude", *(f"A,{at}" for at in rows)]))
+    table.write_text(
+        "\n".join(["plot,longitude,latitude", *(f"A,{at}" for at in rows)])
+    )
     begin(tmp_path / "place", table, heights)
     assert "walked" not in (tmp_path / "place" / "site.toml").read_text()
 
@@ -378,6 +380,14 @@ def test_a_plan_of_no_folder_says_that_there_is_none_and_makes_none(tmp_path):
     assert "nowhere does not exist" in said.stderr
     assert len(said.stderr.splitlines()) == 1
     assert not list(tmp_path.iterdir())
+
+
+def test_a_table_of_corners_in_utf_16_is_known_as_one(tmp_path):
+    corners = tmp_path / "corners.csv"
+    text = "lon;lat\r\n15,26;46,05\r\n15,261;46,05\r\n15,261;46,051\r\n"
+    corners.write_bytes(text.encode("utf-16"))
+    begin(tmp_path / "place", corners)
+    assert (tmp_path / "place" / "plots.geojson").exists()
 
 
 def test_a_folder_whose_name_no_site_may_have_asks_for_a_name(tmp_path, walked):

@@ -178,9 +178,9 @@ def check_places(places: npt.NDArray[np.float64], file: SiteFile) -> None:
 
 def are_corners(file: SiteFile) -> bool:
     """Whether a table has columns of places, and is no weather record."""
-    first = file.beginning(2000).decode("utf-8", "replace").split("\n", 1)[0]
+    first = file.first_line(2000)
     divider = max(";\t,", key=first.count)
-    header = [plain(name) for name in first.lstrip("\ufeff").split(divider)]
+    header = [plain(name) for name in first.split(divider)]
     has_places = (
         _column(header, _ACROSS) is not None and _column(header, _UP) is not None
     )
