@@ -187,15 +187,21 @@ def left_from_winter(stays: Sequence[Stay]) -> Iterator[tuple[Stay, int]]:
             yield stay, last
 
 
+def with_days_left(stays: Sequence[Stay]) -> Iterator[tuple[Stay, int]]:
+    """Each stay with its day of `left_from_winter`, 0 where it is not of the winter before."""
+    left = {id(stay): last for stay, last in left_from_winter(stays)}
+    for stay in stays:
+        yield stay, left.get(id(stay), 0)
+
+
 def as_they_stand(stays: Sequence[Stay]) -> tuple[Stay, ...]:
     """Stays that end where the next crop of the year after takes their metres.
 
     Days beyond the year are those of `left_from_winter`; covers end with the crop.
     """
-    left = {id(stay): last for stay, last in left_from_winter(stays)}
     return tuple(
-        _until(stay, DAYS + left.get(id(stay), 0)) if stay.to_day > DAYS else stay
-        for stay in stays
+        _until(stay, DAYS + last) if stay.to_day > DAYS else stay
+        for stay, last in with_days_left(stays)
     )
 
 

@@ -7,7 +7,13 @@ from typing import NamedTuple
 
 from fieldmap.decide.layout.beds import Stretch, joined
 from fieldmap.decide.materials.cover_size import TOUCH_M
-from fieldmap.decide.materials.low_tunnels import gear, hoop_places_m, together
+from fieldmap.decide.materials.low_tunnels import (
+    STAKES,
+    TIES,
+    gear,
+    hoop_places_m,
+    together,
+)
 from fieldmap.decide.materials.model import Gear, LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.season_year import WEEKS
@@ -53,12 +59,7 @@ def at_once(
     beds
         Lengths of beds [m], by their places.
     """
-    by_week: list[list[Gear]] = [[] for _week in range(WEEKS)]
-    for sheet in sheets:
-        its = gear_of(sheet, low)
-        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
-            by_week[week].append(its)
-    weeks = [together(each) for each in by_week]
+    weeks = [gear_of(out, low) for out in _out_by_week(sheets)]
     by_length, of_all = _hoops(low, sheets, beds)
     return AtOnce(
         hoops={length: max(each.values()) for length, each in by_length.items()},
@@ -71,16 +72,45 @@ def at_once(
     )
 
 
-def gear_of(sheet: Sheet, low: Mapping[int, LowTunnel]) -> Gear:
-    """What a sheet takes besides hoops, over all its beds.
+def _out_by_week(sheets: Iterable[Sheet]) -> list[list[Sheet]]:
+    """Those that lie out in each week."""
+    by_week: list[list[Sheet]] = [[] for _week in range(WEEKS)]
+    for sheet in sheets:
+        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
+            by_week[week].append(sheet)
+    return by_week
+
+
+def gear_of(out: Sequence[Sheet], low: Mapping[int, LowTunnel]) -> Gear:
+    """What sheets that lie out at once take besides hoops, each over all its beds.
+
+    Where two gathered covers meet, their ends lie over each other: none is tied there.
 
     Parameters
     ----------
+    out
+        All that lie out on these beds.
     low
         By the place of the bed.
     """
-    over = [low[place] for place in sheet.places]
-    return gear(sheet.kind, sheet.along_m, over, sheet.width_m)
+    of_each = [
+        gear(sheet.kind, sheet.along_m, [low[at] for at in sheet.places], sheet.width_m)
+        for sheet in out
+    ]
+    tied = (each for each, its in zip(out, of_each, strict=True) if its.stakes)
+    met, all_of_it = _meetings(tied), together(of_each)
+    return all_of_it._replace(
+        stakes=all_of_it.stakes - met * STAKES, ties=all_of_it.ties - met * TIES
+    )
+
+
+def _meetings(sheets: Iterable[Sheet]) -> int:
+    """How often one cover begins where another of its kind ends, on any bed."""
+    by_bed: dict[tuple[int, str], list[Stretch]] = {}
+    for sheet in sheets:
+        part = sheet.start_m, sheet.start_m + sheet.along_m
+        by_bed.setdefault((sheet.places[0], sheet.kind), []).append(part)
+    return sum(len(parts) - len(joined(parts, TOUCH_M)) for parts in by_bed.values())
 
 
 def parts_by_week(

@@ -69,7 +69,7 @@ def low_tunnel(
         spacing_m=between_m,
         leg_m=choices.leg_m,
         cut_m=cut_m(bed.width_m, choices.hoop_height_m, choices),
-        pieces_m=(size.length_m,),
+        laid_m=tuple(sorted(parts_m)),
         **rolls(size, roll_widths_m)._asdict(),
         anchors=weights_around([(length_m, gap_m)]),
         anchor_gap_m=gap_m,

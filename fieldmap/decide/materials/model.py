@@ -4,7 +4,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from fieldmap.decide.materials.cover_size import is_clipped
+from fieldmap.decide.layout.beds import Stretch
+from fieldmap.decide.materials.cover_size import GATHERED_M, is_clipped
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.decide.materials.tunnel_covers import NONE_INSIDE, TunnelCovers
 from fieldmap.model.fact import Fact
@@ -66,9 +67,11 @@ class LowTunnel(NamedTuple):
         Of each hoop, in the ground.
     cut_m
         Length of pipe for one hoop.
-    cover_width_m, pieces_m
-        Of the cloth or film: edges and gathered ends included. Parts of a bed have a
-        piece each; those that lie out at once, the longest first.
+    cover_width_m
+        Of the cloth or film, edges included.
+    laid_m
+        Which parts of the bed its pieces lie over at once, from the gate end; parts have
+        a piece each.
     roll_width_m
         Of the narrowest roll that reaches over, of those owned, or else on sale.
     joins
@@ -105,7 +108,7 @@ class LowTunnel(NamedTuple):
     leg_m: float
     cut_m: float
     cover_width_m: float
-    pieces_m: tuple[float, ...]
+    laid_m: tuple[Stretch, ...]
     roll_width_m: float
     joins: int
     anchors: int
@@ -114,7 +117,7 @@ class LowTunnel(NamedTuple):
     lets_go_m_s: float | None
     under: WideSheet | None = None
     tunnel: str = ""
-    stretches_m: tuple[tuple[float, float], ...] = ()
+    stretches_m: tuple[Stretch, ...] = ()
     gear: Gear = Gear()
 
     @property
@@ -127,6 +130,12 @@ class LowTunnel(NamedTuple):
         """Under one piece that lies over several; 0 where the bed has pieces of its own."""
         beds = len(self.under.beds) if self.under else 0
         return beds if beds > 1 else 0
+
+    @property
+    def pieces_m(self) -> tuple[float, ...]:
+        """Lengths of its pieces, gathered ends included, the longest first."""
+        lengths_m = (last - first + GATHERED_M for first, last in self.laid_m)
+        return tuple(sorted(lengths_m, reverse=True))
 
     @property
     def cover_length_m(self) -> float:

@@ -19,7 +19,6 @@ from fieldmap.decide.materials.low_tunnels import (
     hoop_places_m,
     low_tunnel,
     spacing_m,
-    together,
     weights_around,
 )
 from fieldmap.decide.materials.model import (
@@ -174,14 +173,14 @@ def _most_hoops(
 
 
 def _pieces(sheets: Sequence[Sheet], place: int, kind: str) -> list[Sheet]:
-    """Covers of a kind over a bed in the week with most metres of them, longest first."""
+    """Covers of a kind over a bed in the week with most metres of them, from the gate end on."""
     here = [each for each in sheets if place in each.places and each.kind == kind]
     by_week = (
         [each for each in here if each.weeks[0] <= week <= each.weeks[1]]
         for week in range(WEEKS)
     )
     most = max(by_week, key=lambda out: sum(each.length_m for each in out))
-    return sorted(most, key=lambda each: -each.length_m)
+    return sorted(most, key=lambda each: each.start_m)
 
 
 def _laid(
@@ -190,9 +189,9 @@ def _laid(
     """A low tunnel with the pieces that lie over it at once, and what these take."""
     gap_m = low[place].anchor_gap_m
     return low[place]._replace(
-        pieces_m=tuple(each.length_m for each in pieces),
+        laid_m=tuple((each.start_m, each.start_m + each.along_m) for each in pieces),
         anchors=sum(weights_around([(each.along_m, gap_m)]) for each in pieces),
-        gear=together(gear_of(each, low) for each in pieces),
+        gear=gear_of(pieces, low),
     )
 
 

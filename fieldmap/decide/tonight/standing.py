@@ -12,7 +12,7 @@ from fieldmap.decide.crop_plan.model import (
     BedPart,
     CropPlan,
     Stay,
-    left_from_winter,
+    with_days_left,
 )
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
@@ -164,9 +164,8 @@ def stand(
         )
         for bed, crop, began in planted
     ]
-    left = {id(stay): last for stay, last in left_from_winter(crop_plan.stays)}
-    for stay in crop_plan.stays:
-        at = _day_of_stay(stay, number, left.get(id(stay), 0))
+    for stay, last in with_days_left(crop_plan.stays):
+        at = _day_of_stay(stay, number, last)
         if at is None or stay.crop not in by_name or stay.bed in taken:
             continue
         days = at - stay.from_day

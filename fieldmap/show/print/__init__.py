@@ -280,4 +280,5 @@ class _Sheets:
             self.site.own_words,
             self.paper,
             self.units,
+            in_two=len(settings.sheets.languages.get("build", ())) > 1,
         )

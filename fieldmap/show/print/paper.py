@@ -326,7 +326,13 @@ class Frame:
 
 @dataclass(frozen=True)
 class Frames:
-    """Boxes of one height, `across` in a row."""
+    """Boxes, `across` in a row.
+
+    Attributes
+    ----------
+    height_mm
+        Of a row; less where the page has less room, more where its words need it.
+    """
 
     frames: tuple[Frame, ...]
     across: int

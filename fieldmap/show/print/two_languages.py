@@ -9,7 +9,6 @@ from fieldmap.show.print.paper import (
     Caution,
     Drawing,
     Frame,
-    Frames,
     Head,
     Said,
     Table,
@@ -18,7 +17,6 @@ from fieldmap.show.print.paper import (
 # Texts that stand in one line: both, with a stroke between.
 IN_ONE_LINE = ("title", "when", "text", "items")
 FIRST_ALONE = (Drawing, Table)
-LOWER = 0.7  # of frames: they grow to what their words need, and others take more room
 
 
 def together(first: Sequence[Block], second: Sequence[Block]) -> tuple[Block, ...]:
@@ -58,6 +56,4 @@ def _parts(one: Any, other: Any) -> dict[str, Any]:
     }
     if isinstance(one, Frame) and one.number and not one.photo:
         parts["lines"] = ()  # the second language takes the place of the lines
-    if isinstance(one, Frames):
-        parts["height_mm"] = LOWER * one.height_mm
     return parts

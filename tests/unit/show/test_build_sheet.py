@@ -27,7 +27,7 @@ from fieldmap.show.text.language import of_site, spoken
 ROLLS_M = (1.6, 2.2, 3.2)
 
 
-def blocks(anchor="bags", kind="light_fabric", units="metric", own=()):
+def blocks(anchor="bags", kind="light_fabric", units="metric", own=(), **more):
     _plot, beds = narrow(rough(1))
     choices = Materials(anchor=anchor)
     lows = [
@@ -37,7 +37,7 @@ def blocks(anchor="bags", kind="light_fabric", units="metric", own=()):
     kinds = build.builds(lows, beds, 0.45, (), NORTH)
     order = [bed.name for bed in beds]
     page = "letter" if units == "us" else "a4"
-    return lows[0], build.blocks(kinds, order, anchor, own, page, units)
+    return lows[0], build.blocks(kinds, order, anchor, own, page, units, **more)
 
 
 def pages(made, units="metric"):
@@ -139,14 +139,34 @@ def test_words_of_a_trainer_stand_under_the_words():
         assert said in back
 
 
-def test_two_languages_stand_together():
-    _low, english = blocks()
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_two_languages_take_a_page_for_hoops_and_one_for_the_cover(units):
+    """Both pages have all cautions in both languages, and four of the eight steps."""
+    _low, english = blocks(kind="clear_film", units=units, in_two=True)
     with spoken(of_site("es", "metric")):
-        _low, spanish = blocks()
-    front, *_others = pages(together(english, spanish))
-    assert "stakes and 4 cords. Count them. Traiga estas cosas, y cuerda" in front
-    assert "A bent pipe springs back" in front
-    assert "Un tubo doblado salta hacia atrás" in front
+        _low, spanish = blocks(kind="clear_film", units=units, in_two=True)
+    hoops, cover, _words = pages(together(english, spanish), units)
+    assert "2 stakes and 4 short cords. Count them. Traiga esto y" in hoops
+    assert "Page 1 of 2: the hoops." in hoops
+    assert "Página 2 de 2: la cubierta." in cover
+    assert "Is there wind?" not in hoops
+    assert "Is there wind? Wait for another day. No wind? Go on. ¿Hay viento?" in cover
+    for page in (hoops, cover):
+        assert "A bent pipe springs back" in page
+        assert "Un tubo doblado salta hacia atrás" in page
+        assert "wait until the utility locating service has marked them" in page
+        assert "La cubierta" in page or "la cubierta" in page
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("kind", ["slitted_film", "shade_40"])
+def test_several_covers_over_a_bed_still_fit_one_page(language, units, kind):
+    """With the numbered drawing, which has the longest words."""
+    with spoken(of_site(language, units)):
+        parts = over_parts(kind, (2.0, 8.0), (8.0, 13.0), (15.0, 18.0))
+        _low, made = made_from(parts, units=units)
+        assert len(pages(made, units)) == 2
 
 
 def test_a_plan_without_covers_says_so():
@@ -282,7 +302,15 @@ def test_the_first_hoop_has_a_place_that_can_be_found(stretches_m, is_there, sai
     _plot, beds = narrow(rough(1))
     beds = [dataclasses.replace(bed, exists=is_there) for bed in beds]
     lows = [
-        low_tunnel(bed, "light_fabric", Materials(), ROLLS_M, [(0.0, 6.0)], None, parts)
+        low_tunnel(
+            bed,
+            "light_fabric",
+            Materials(),
+            ROLLS_M,
+            parts or [(0.0, 6.0)],
+            None,
+            parts,
+        )
         for bed, parts in zip(beds, stretches_m, strict=False)
     ]
     (kind,) = build.builds(lows, beds, 0.45, (), NORTH)
@@ -291,17 +319,21 @@ def test_the_first_hoop_has_a_place_that_can_be_found(stretches_m, is_there, sai
     assert said in front.replace("\u00a0", " ")
 
 
-def made_from(sheets, owned=(), anchor="bags"):
+def made_from(sheets, owned=(), anchor="bags", units="metric"):
     """The pages of low tunnels under these sheets, over beds of 25 m by 75 cm."""
     _plot, beds = narrow(rough(1))
     found = make(Materials(anchor=anchor), owned, beds, [], sheets).low_tunnels
     kinds = build.builds(found, beds, 0.45, (), NORTH)
     order = [bed.name for bed in beds]
-    return found, build.blocks(kinds, order, anchor, (), "a4", "metric")
+    page = "letter" if units == "us" else "a4"
+    return found, build.blocks(kinds, order, anchor, (), page, units)
 
 
 def test_a_bed_under_two_pieces_at_once_gets_what_both_of_them_take():
-    """Film over 6 m and 4 m: two stakes and four ties each, cord over 8.5 and 6.5 m."""
+    """Film over 6 m and 4 m that meet: a stake and two ties at both ends of the two.
+
+    Cord over 8.5 and 6.5 m.
+    """
     sheets = [
         Sheet("clear_film", 0, (0,), (10, 12), 2.0, along_m + 2.5, False, start_m)
         for start_m, along_m in ((0.0, 6.0), (6.0, 4.0))
@@ -309,10 +341,74 @@ def test_a_bed_under_two_pieces_at_once_gets_what_both_of_them_take():
     (low,), made = made_from(sheets)
     front, _back = pages(made)
     assert "15 m of cord" in front
-    assert "4 stakes and 8 short cords" in front
+    assert "2 stakes and 4 short cords" in front
     gap_m = low.anchor_gap_m
     bags = 2 * (math.ceil(6 / gap_m) + 1) + 2 * (math.ceil(4 / gap_m) + 1)
     assert f"{bags} bags" in front
+
+
+def over_parts(kind, *ends_m):
+    """Pieces over parts of the first bed."""
+    return [
+        Sheet(kind, 0, (0,), (10, 12), 1.6, end_m - start_m + 2.5, False, start_m)
+        for start_m, end_m in ends_m
+    ]
+
+
+def drawn_in_step(made, number):
+    """Texts in the drawing of a step, in their order."""
+    frames = next(block for block in made if isinstance(block, paper.Frames))
+    svg = frames.frames[number - 1].drawing.svg
+    return re.findall(r">([^<>]+)</text>", svg)
+
+
+def test_covers_that_meet_are_drawn_with_their_numbers_lengths_and_places():
+    """Cloth from 2 to 8 and from 8 to 13 m: 8.5 m and 7.5 m with their ends of 2.5 m.
+
+    From the first hoop they begin and end at 0, 600 and 1100 cm. Half an ellipse of 75 by
+    50 is 138 cm wide (`test_one_kind_of_low_tunnel_is_a_page_and_a_page_of_words`).
+    """
+    _low, made = made_from(over_parts("shade_40", (8.0, 13.0), (2.0, 8.0)))
+    row = drawn_in_step(made, 6)
+    assert [text for text in row if text.endswith("m")] == ["8.5 m", "7.5 m"]
+    assert row[-3:] == ["0", "600", "1100"]
+    sizes = [text for text in drawn_in_step(made, 1) if "×" in text]
+    assert sizes == ["8.5 m × 138", "7.5 m × 138"]
+    front = pages(made)[0].replace("\u00a0", " ")
+    assert "Measure 2 m from the bed's two pegs" in front
+    assert "11 m long" in front
+    # 4 gaps of 150 cm, then 5 m in 4 gaps.
+    assert "one where each cover begins or ends (see 6): 9 hoops" in front
+    assert "both hang on one hoop" in front
+
+
+def test_covers_that_do_not_touch_say_what_they_cover_in_all():
+    """Film over 0 to 6 m, 6 to 9.5 m and 12 to 16 m: 13.5 m, of 8.5, 6 and 6.5 m.
+
+    Hoops each metre: 6 + 4 gaps and 11 hoops, then 4 gaps and 5 hoops.
+    """
+    _low, made = made_from(
+        over_parts("clear_film", (0.0, 6.0), (6.0, 9.5), (12.0, 16.0))
+    )
+    assert drawn_in_step(made, 6)[-5:] == ["0", "600", "950", "1200", "1600"]
+    assert [text for text in drawn_in_step(made, 1) if "×" in text] == ["(see 6) × 218"]
+    front = pages(made)[0].replace("\u00a0", " ")
+    assert "in 2 parts: 0 to 9.5 m and 12 to 16 m from the end near the gate" in front
+    assert "13.5 m in all, 75 cm wide" in front
+    assert "Begin at the bed's two pegs near the gate" in front
+    assert "(see 6): 16 hoops" in front
+    assert "4 stakes and 8 short cords" in front
+    assert "lay the ends over each other" in front
+
+
+def test_beds_with_alike_pieces_share_a_page_wherever_these_begin():
+    _plot, beds = narrow(rough(1))
+    cloth = over_parts("shade_40", (2.0, 8.0), (8.0, 14.0))
+    moved = [each._replace(places=(1,), start_m=each.start_m + 5.3) for each in cloth]
+    found, _made = made_from([*cloth, *moved])
+    (kind,) = build.builds(found, beds, 0.45, (), NORTH)
+    assert kind.beds == ("A1", "A2")
+    assert kind.starts_m == pytest.approx((2.0, 7.3))
 
 
 def test_cloth_in_two_pieces_has_clips_on_the_hoops_of_each():

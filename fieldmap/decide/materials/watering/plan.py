@@ -11,7 +11,7 @@ from shapely.geometry import Point
 
 from fieldmap.analyse.climatology import STATION_WIND_M
 from fieldmap.decide.crop_plan import CropPlan, Stay
-from fieldmap.decide.crop_plan.model import left_from_winter
+from fieldmap.decide.crop_plan.model import with_days_left
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.materials.watering import crop_water
@@ -126,8 +126,7 @@ def _by_month(
     """Area times coefficient by month: of all that stands, and of what is under film."""
     every, film = [0.0] * WEEKS, [0.0] * WEEKS
     inside = {bed.name for bed in stays.floor}
-    left = {id(stay): last for stay, last in left_from_winter(stays.stays)}
-    for stay in stays.stays:
+    for stay, last in with_days_left(stays.stays):
         bed = beds[stay.bed]
         width_m = bed.width_m - bed.path_within_m
         amount = (
@@ -137,7 +136,7 @@ def _by_month(
         )
         stands = {
             *_weeks(stay.from_day, stay.to_day),
-            *_weeks(1, left.get(id(stay), 0)),
+            *_weeks(1, last),
         }
         for week in stands:
             every[week] += amount

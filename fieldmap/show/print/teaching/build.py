@@ -6,8 +6,13 @@ from typing import Any, NamedTuple
 
 from fieldmap.decide.crop_plan.cover_use import days_out
 from fieldmap.decide.crop_plan.model import Stay
-from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.materials.cover_size import GATHERED_M, is_clipped, is_film
+from fieldmap.decide.layout.beds import Bed, joined
+from fieldmap.decide.materials.cover_size import (
+    GATHERED_M,
+    TOUCH_M,
+    is_clipped,
+    is_film,
+)
 from fieldmap.decide.materials.model import LowTunnel, barrow_trips
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import OwnWords
@@ -28,15 +33,17 @@ WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE = (
 # Low tunnels of other numbers are few where beds are standard; where they are not, the
 # commonest are shown and the crew's table has all.
 MOST_KINDS = 6
-CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 50.0, 4, 2.0, 56.0
+CAUTIONS_MM, GUTTER_MM, WORDS_MM = 50.0, 2.0, 56.0
+STEPS_DRAWN = 8
 # What is drawn, by the step that it belongs to.
 ALT = PICTURES | {
     **dict.fromkeys(("get_film", "get_wide", "get_wide_film"), PICTURES["get"]),
     **dict.fromkeys(("push_part", "push_parts"), PICTURES["push"]),
     **dict.fromkeys(("push_there", "push_part_there"), PICTURES["push"]),
     "push_parts_there": PICTURES["push"],
-    "next_wide": PICTURES["next"],
-    "next_wide_film": PICTURES["next_film"],
+    **dict.fromkeys(("next_wide", "next_many"), PICTURES["next"]),
+    **dict.fromkeys(("next_wide_film", "next_many_film"), PICTURES["next_film"]),
+    **dict.fromkeys(("pull_many", "pull_many_open"), PICTURES["pull_many"]),
     **dict.fromkeys(("edges_bags", "edges_wide_bags"), PICTURES["edges"]),
     **dict.fromkeys(("edges_stones", "edges_wide_stones"), PICTURES["edges"]),
     "edges_trench": PICTURES["bury"],
@@ -48,6 +55,7 @@ ALT = PICTURES | {
 # Numbers that a tape shows.
 ON_TAPE = frozenset(("leg", "height", "gap", "edge", "past", "bag_gap"))
 PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
+MOST_SIZES = 2  # of covers in the picture of what is fetched
 CLIPPED_M = 0.05  # less of an edge does not lie on the ground
 
 
@@ -61,6 +69,8 @@ class Build(NamedTuple):
     ----------
     parts
         Beds of which only a part is covered, from where to where from the gate end [m].
+    starts_m
+        From the ends of the beds near the gate to the first hoop: all that differ.
     spans
         Month and day from which to which the cover lies on any of the beds.
     """
@@ -69,6 +79,7 @@ class Build(NamedTuple):
     plots: tuple[str, ...]
     beds: tuple[str, ...]
     parts: tuple[tuple[str, float, float], ...]
+    starts_m: tuple[float, ...]
     pitch_m: float | None
     spans: tuple[tuple[MonthDay, MonthDay], ...]
 
@@ -88,18 +99,16 @@ class Build(NamedTuple):
         return max(0.0, (self.low.cover_width_m - over_m) / 2)
 
     @property
-    def cover_m(self) -> tuple[float, float]:
-        """Length and width of what is fetched: cut for the bed, or a whole piece."""
+    def covers_m(self) -> tuple[tuple[float, ...], float]:
+        """Lengths and width of what is fetched: cut for the bed, or a whole piece."""
         if self.low.under is not None:
-            return self.low.under.length_m, self.low.under.width_m
-        return max(self.low.pieces_m), self.low.cover_width_m
+            return (self.low.under.length_m,), self.low.under.width_m
+        return self.low.pieces_m, self.low.cover_width_m
 
     @property
-    def starts_m(self) -> tuple[float, ...]:
-        """From the ends of the beds near the gate to what is covered: all that differ."""
-        in_part = {bed for bed, _start_m, _end_m in self.parts}
-        whole = {0.0} if set(self.beds) - in_part else set()
-        return tuple(sorted(whole | {start_m for _bed, start_m, _end_m in self.parts}))
+    def is_apart(self) -> bool:
+        """Whether covers lie over parts of a bed that do not touch."""
+        return len(joined(self.low.laid_m, TOUCH_M)) > 1
 
     @property
     def past_m(self) -> float:
@@ -135,7 +144,17 @@ def builds(
         if low.bed not in by_name:  # inside a walk-in tunnel
             continue
         under = low.under and low.under._replace(beds=("",) * len(low.under.beds))
-        alike = low._replace(bed="", under=under, stretches_m=())
+        alike = low._replace(
+            bed="",
+            under=under,
+            stretches_m=(),
+            # Wherever on the bed they begin.
+            hoops_m=tuple(round(m - low.hoops_m[0], 2) for m in low.hoops_m),
+            laid_m=tuple(
+                (round(first - low.hoops_m[0], 2), round(last - low.hoops_m[0], 2))
+                for first, last in low.laid_m
+            ),
+        )
         found.setdefault((by_name[low.bed].exists, alike), []).append(low)
     kinds = [
         Build(
@@ -143,6 +162,7 @@ def builds(
             tuple(dict.fromkeys(by_name[low.bed].plot for low in each)),
             tuple(low.bed for low in each),
             tuple((low.bed, *ends) for low in each for ends in low.stretches_m),
+            tuple(sorted({low.hoops_m[0] for low in each})),
             None if is_there else each[0].span_m + path_m,
             tuple(
                 (dated(first), dated(last))
@@ -181,8 +201,10 @@ def blocks(
     own: Sequence[OwnWords],
     page: paper.Paper,
     units: Units,
+    *,
+    in_two: bool = False,
 ) -> tuple[paper.Block, ...]:
-    """A page for each kind of low tunnel, and one of words for them all.
+    """A page for each kind of low tunnel, or two, and one of words for them all.
 
     Parameters
     ----------
@@ -199,6 +221,9 @@ def blocks(
         "a4" or "letter".
     units
         "metric" or "us", for lengths and weights.
+    in_two
+        Whether a second language will stand below the first: hoops and cover have a page
+        each then.
     """
     if not kinds:
         return (paper.Text(_(WORDS["none"])),)
@@ -207,60 +232,78 @@ def blocks(
     left = len(kinds) - MOST_KINDS
     for number, kind in enumerate(kinds[:MOST_KINDS]):
         made += [paper.NewPage()] if number else []
-        made += _front(kind, order, anchor, height_mm, units)
+        pages = ("page_hoops", "page_cover") if in_two else ("",)
+        made += _front(kind, order, anchor, pages, height_mm, units)
         if left > 0 and number == 0:
             made.append(paper.Text(fill(WORDS["others"], units, number=left)))
     return (*made, paper.NewPage(), *_words(kinds[0], own, height_mm, units))
 
 
 def _front(
-    kind: Build, order: Sequence[str], anchor: str, height_mm: float, units: Units
+    kind: Build,
+    order: Sequence[str],
+    anchor: str,
+    pages: Sequence[str],
+    height_mm: float,
+    units: Units,
 ) -> Iterator[paper.Block]:
+    """The steps, with all cautions on each page of them."""
     low = kind.low
     how = kind.how(anchor)
     said = _said(kind, units)
-    drawings = _drawings(kind, how, said)
-    lead = plural(
-        WORDS["beds"]["one"],
-        WORDS["beds"]["many"],
+    frames = tuple(_frames(_drawings(kind, how, said, units), said, units))
+    lead = f"{_lead(kind, order, units)} {_cover(kind, units)} {_(WORDS[units])}"
+    rows = STEPS_DRAWN // 2 // len(pages)
+    room_mm = height_mm - paper.HEAD_MM - CAUTIONS_MM - (rows + 2) * GUTTER_MM
+    for number, part in enumerate(pages):
+        if number:
+            yield paper.NewPage()
+        yield paper.Head(
+            _(WORDS["title"]),
+            (" ".join([lead, *([_(WORDS[part])] if part else [])]),),
+            (_(WORDS["people"]), _(WORDS["calm"])),
+        )
+        yield paper.Cautions("", tuple(_cautions(low, how, said)))
+        here = frames[2 * rows * number : 2 * rows * (number + 1)]
+        yield paper.Frames(here, 2, room_mm / rows)
+
+
+def _lead(kind: Build, order: Sequence[str], units: Units) -> str:
+    """Which beds, and how long and wide they are."""
+    words = WORDS["beds_apart" if kind.is_apart else "beds"]
+    return plural(
+        words["one"],
+        words["many"],
         len(kind.beds),
         plot=names.listed(kind.plots),
         beds=names.on_each_bed(kind.beds, kind.parts, units, order),
-        length=quantities.length(low.length_m, units),
-        width=pegging.length(low.span_m, units),
+        length=quantities.length(kind.low.length_m, units),
+        width=pegging.length(kind.low.span_m, units),
     )
-    yield paper.Head(
-        _(WORDS["title"]),
-        (f"{lead} {_cover(kind, units)} {_(WORDS[units])}",),
-        (_(WORDS["people"]), _(WORDS["calm"])),
-    )
-    # Before the steps: in two languages these may go on upon a second page.
-    yield paper.Cautions("", tuple(_cautions(low, how, said)))
-    room_mm = height_mm - paper.HEAD_MM - CAUTIONS_MM - (ROWS + 2) * GUTTER_MM
-    yield paper.Frames(
-        tuple(
-            paper.Frame(
-                number=str(number),
-                drawing=dataclasses.replace(drawing, says=_(ALT[key])),
-                said=(
-                    paper.Said(paper.parts(_(STEPS[key]).format(**_bold(said, units)))),
-                ),
-                lines=("", ""),
-            )
-            for number, (key, drawing) in enumerate(drawings.items(), start=1)
-        ),
-        2,
-        room_mm / ROWS,
-    )
+
+
+def _frames(
+    drawings: Mapping[str, paper.Drawing], said: Mapping[str, str], units: Units
+) -> Iterator[paper.Frame]:
+    """A frame for each step, with lines to write on."""
+    bold = _bold(said, units)
+    for number, (key, drawing) in enumerate(drawings.items(), start=1):
+        yield paper.Frame(
+            number=str(number),
+            drawing=dataclasses.replace(drawing, says=_(ALT[key])),
+            said=(paper.Said(paper.parts(_(STEPS[key]).format(**bold))),),
+            lines=("", ""),
+        )
 
 
 def _drawings(
-    kind: Build, how: str, said: Mapping[str, str]
+    kind: Build, how: str, said: Mapping[str, str], units: Units
 ) -> dict[str, paper.Drawing]:
     """The picture of each step, in order, by the key of what is said beneath it."""
     low = kind.low
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
-    if len(low.pieces_m) > 1:
+    many = "_many" if len(low.laid_m) > 1 and not low.wide_beds else ""
+    if many:
         labels["cover"] = labels["covers"]
     film, wide = is_film(low.kind), "_wide" if low.wide_beds else ""
     things = "_open" if how == "clip" else f"{wide}_film" if film else wide
@@ -271,12 +314,50 @@ def _drawings(
         f"get{things}": steps.get(said, labels, how),
         "mark": steps.mark(said, labels),
         _begin(kind): steps.push(said),
-        f"next{wide}_film" if film else f"next{wide}": row,
+        f"next{many}{wide}{'_film' if film else ''}": row,
         "wind": steps.wind(labels),
-        "pull": steps.pull(),
+        **(
+            {_pull(how): _covers(low, labels["gate_end"], units)}
+            if many
+            else {"pull": steps.pull()}
+        ),
         f"edges{of_piece}_{how}": steps.edges(said, how),
         **_ends(kind, how, said),
     }
+
+
+def _pull(how: str) -> str:
+    """The key of the sentence that says how each of several covers is laid."""
+    return "pull_many_open" if how == "clip" else "pull_many"
+
+
+def _covers(low: LowTunnel, gate: str, units: Units) -> paper.Drawing:
+    """Where each of several covers lies, from the first hoop on, and how long it is."""
+    first_m = low.hoops_m[0]
+    lengths_m = [last - first + GATHERED_M for first, last in low.laid_m]
+    differ = len({round(each, 2) for each in lengths_m}) > 1
+    return steps.covers(
+        low.laid_m,
+        [quantities.length(each, units) if differ else "" for each in lengths_m],
+        [
+            pegging.taped(each - first_m, units)
+            for each in sorted({m for ends in low.laid_m for m in ends})
+        ],
+        gate,
+    )
+
+
+def _size(kind: Build, units: Units) -> str:
+    """What each piece measures, in two lines at most; of more lengths step 6 has each."""
+    lengths_m, width_m = kind.covers_m
+    alike = dict.fromkeys(round(each, 2) for each in lengths_m)
+    width = pegging.taped(width_m, units)
+    if len(alike) > MOST_SIZES:
+        return _(WORDS["size_below"]).format(width=width)
+    return "\n".join(
+        _(WORDS["size"]).format(length=quantities.length(each, units), width=width)
+        for each in alike
+    )
 
 
 def _ends(kind: Build, how: str, said: Mapping[str, str]) -> dict[str, paper.Drawing]:
@@ -357,10 +438,7 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         "gap": taped(low.spacing_m),
         "edge": taped(kind.edge_m),
         "past": taped(kind.past_m),
-        "size": _(WORDS["size"]).format(
-            length=quantities.length(kind.cover_m[0], units),
-            width=taped(kind.cover_m[1]),
-        ),
+        "size": _size(kind, units),
         "start": quantities.length(max(kind.starts_m), units),
         "pieces": str(len(low.pieces_m)),
         "stakes": str(gear.stakes),

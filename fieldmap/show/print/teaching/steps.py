@@ -1,10 +1,12 @@
 """The eight steps of a low tunnel, drawn with the numbers of one bed."""
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
 
+from fieldmap.decide.layout.beds import Stretch
 from fieldmap.show.print.paper import Drawing
 from fieldmap.show.print.teaching import pen
 
@@ -19,7 +21,7 @@ def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
     Parameters
     ----------
     numbers
-        Numbers of the bed in words: "cut", "size", "each".
+        Numbers of the bed in words: "cut", "size" in one line or two, "each".
     labels
         Words of the drawing, by key.
     anchor
@@ -32,7 +34,7 @@ def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
         pen.words(21.5, foot, labels["hoops"], bold=True),
         pen.stroke("M38 9 h12 v10 h-12 Z M38 9 q6 2.5 12 0", pen.THICK),
         pen.stroke("M50 14.5 q4 0 4.5 4.5 h-4.5", pen.LINE),
-        pen.words(45.0, 6.0, numbers["size"], 4.2, bold=True),
+        *_sizes(numbers["size"].splitlines()),
         pen.words(45.0, foot, labels["cover"], bold=True),
         *_weight(anchor, numbers, labels, foot),
         pen.hatched(73.0, 4.0, 79.0, 6.0) + pen.stroke("M79 4 h5 v2 h-5", pen.LINE),
@@ -44,6 +46,16 @@ def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
         pen.words(78.0, foot, labels["glasses"]),
     ]
     return pen.picture(things, SIZE_MM)
+
+
+def _sizes(lines: Sequence[str]) -> list[str]:
+    """Sizes of covers over their picture: one, or two in smaller letters."""
+    if len(lines) == 1:
+        return [pen.words(45.0, 6.0, lines[0], 4.2, bold=True)]
+    return [
+        pen.words(45.0, 3.8 + 3.9 * row, text, 3.7, bold=True)
+        for row, text in enumerate(lines)
+    ]
 
 
 def _weight(anchor: str, numbers: Labels, labels: Labels, foot: float) -> list[str]:
@@ -170,6 +182,78 @@ def pull() -> Drawing:
     return pen.picture(parts, SIZE_MM)
 
 
+# A row of covers from the side: its ends, the ground, and the top.
+ROW_MM, ROW_Y_MM, ROW_TOP_MM = (20.0, 79.0), 16.0, 6.0
+LETTER_MM = 0.55  # width of a letter, of its height
+LARGEST_MM = 4.2
+
+
+def covers(
+    laid_m: Sequence[Stretch], lengths: Sequence[str], places: Sequence[str], gate: str
+) -> Drawing:
+    """Covers over one bed from the side, numbered from the gate, to scale along the bed.
+
+    Parameters
+    ----------
+    laid_m
+        Where each begins and ends, in order.
+    lengths
+        Length of each piece in words; "" where all are alike.
+    places
+        Each place where a cover begins or ends, in order, as a tape reads from the first.
+    gate
+        What stands at the end near the gate.
+    """
+    left, right = ROW_MM
+    first_m, last_m = laid_m[0][0], max(end for _start, end in laid_m)
+
+    def at(metres: float) -> float:
+        return left + (right - left) * (metres - first_m) / (last_m - first_m)
+
+    parts = [pen.ground(4.0, 84.0, ROW_Y_MM), _gate(gate)]
+    for number, (ends_m, length) in enumerate(zip(laid_m, lengths, strict=True), 1):
+        start, end = map(at, ends_m)
+        middle, size = (start + end) / 2, _size_mm([length], end - start)
+        parts += [
+            pen.line((start, ROW_TOP_MM), (end, ROW_TOP_MM), width=pen.THICK),
+            pen.circle(middle, 11.0, 2.9) + pen.number(middle, 12.6, str(number)),
+            pen.words(middle, ROW_TOP_MM - 1.6, length, size, bold=True),
+        ]
+    ends_mm = [at(metres) for metres in sorted({m for ends in laid_m for m in ends})]
+    parts += [
+        pen.line((x, ROW_TOP_MM), (x, 19.5), width=pen.HEAVY) for x in ends_mm
+    ] + _places(ends_mm, places)
+    return pen.picture(parts, SIZE_MM)
+
+
+def _gate(end: str) -> str:
+    """What the end near the gate is called, left of the row."""
+    size = min(pen.WORD_MM, _size_mm([end], ROW_MM[0] - 3.0))
+    return pen.words(3.0, 13.0, end, size, anchor="start")
+
+
+def _places(ends_mm: Sequence[float], places: Sequence[str]) -> list[str]:
+    """Numbers under their hoops, in two rows where one has no room."""
+    nearest = min(b - a for a, b in itertools.pairwise(ends_mm))
+    if _size_mm(places, nearest) == LARGEST_MM:
+        return [
+            pen.words(x, 23.8, place, LARGEST_MM, bold=True)
+            for x, place in zip(ends_mm, places, strict=True)
+        ]
+    apart = (b - a for a, b in zip(ends_mm, ends_mm[2:], strict=False))
+    size = _size_mm(places, min(apart, default=nearest))
+    return [
+        pen.words(x, 23.0 + 3.7 * (number % 2), place, size, bold=True)
+        for number, (x, place) in enumerate(zip(ends_mm, places, strict=True))
+    ]
+
+
+def _size_mm(texts: Sequence[str], room_mm: float) -> float:
+    """Height of letters with which the longest of some texts has room."""
+    longest = max(map(len, texts))
+    return min(LARGEST_MM, room_mm / (LETTER_MM * (longest + 1)))
+
+
 def edges(numbers: Labels, anchor: str) -> Drawing:
     """How the long sides are held down."""
     left, right, y = 32.0, 54.0, 18.0
@@ -211,19 +295,29 @@ def edges(numbers: Labels, anchor: str) -> Drawing:
     return pen.picture(parts, SIZE_MM)
 
 
+# The end of a low tunnel from the side: the ground, the top, and the last hoops.
+END_Y_MM, END_TOP_MM, END_HOOPS_MM = 18.0, 4.5, (40.0, 58.0, 76.0)
+EDGE_MM = END_Y_MM - 0.7
+
+
+def _end(top: str) -> list[str]:
+    """Ground, hoops and the lower edge of a cover, and its top line as a path of SVG."""
+    return [
+        pen.ground(4.0, 84.0, END_Y_MM),
+        *(pen.line((x, END_TOP_MM), (x, 22.5), width=pen.FINE) for x in END_HOOPS_MM),
+        pen.stroke(f"M84 {END_TOP_MM} H40 {top}", pen.THICK),
+        pen.line((40.0, EDGE_MM), (84.0, EDGE_MM), width=pen.THICK),
+    ]
+
+
 def ends(numbers: Labels, anchor: str) -> Drawing:
     """How the short sides are held down."""
-    y, top = 18.0, 4.5
-    hoops = (40.0, 58.0, 76.0)
     parts = [
-        pen.ground(4.0, 84.0, y),
-        *(pen.line((x, top), (x, 22.5), width=pen.FINE) for x in hoops),
-        pen.stroke(f"M84 {top} H40 L22 16.500 H40", pen.THICK),
+        *_end("L22 16.500 H40"),
         *(
             pen.line((24.0, 16.4), (38.0, each), width=pen.FINE)
             for each in (8.5, 11.5, 14.0)
         ),
-        pen.line((40.0, 17.3), (84.0, 17.3), width=pen.THICK),
         pen.line((11.0, 9.0), (15.5, 22.0), width=pen.HEAVY)
         + pen.circle(11.0, 8.5, 1.3, black=True),
         pen.stroke("M14 17 q4 -2.500 8 -.500", pen.THICK)
@@ -231,39 +325,29 @@ def ends(numbers: Labels, anchor: str) -> Drawing:
         pen.across(22.0, 40.0, 23.0, numbers["past"]),
     ]
     if anchor in ("bags", "stones"):
-        parts += [pen.bag(x, 17.0, 6.0) for x in hoops]
+        parts += [pen.bag(x, 17.0, 6.0) for x in END_HOOPS_MM]
     return pen.picture(parts, SIZE_MM)
 
 
 def ends_flat(numbers: Labels, anchor: str) -> Drawing:
     """The short side of a piece over several beds: flat, under weights or soil."""
-    y, top = 18.0, 4.5
-    hoops = (40.0, 58.0, 76.0)
     parts = [
-        pen.ground(4.0, 84.0, y),
-        *(pen.line((x, top), (x, 22.5), width=pen.FINE) for x in hoops),
-        pen.stroke(f"M84 {top} H40 L37 17.300 H20", pen.THICK),
-        pen.line((40.0, 17.3), (84.0, 17.3), width=pen.THICK),
+        *_end(f"L37 {EDGE_MM} H20"),
         pen.across(20.0, 40.0, 24.0, numbers["past"]),
     ]
     if anchor == "trench":
-        parts.append(pen.filled(f"M20 {y - 0.5} h12 l-3 3 h-6 Z"))
+        parts.append(pen.filled(f"M20 {END_Y_MM - 0.5} h12 l-3 3 h-6 Z"))
     else:
-        parts += [pen.bag(x, 17.0, 6.0) for x in (28.5, *hoops)]
+        parts += [pen.bag(x, 17.0, 6.0) for x in (28.5, *END_HOOPS_MM)]
     return pen.picture(parts, SIZE_MM)
 
 
 def ends_open() -> Drawing:
     """The short side of shade cloth: folded back over the last hoop, open below."""
-    y, top = 18.0, 4.5
-    hoops = (40.0, 58.0, 76.0)
     parts = [
-        pen.ground(4.0, 84.0, y),
-        *(pen.line((x, top), (x, 22.5), width=pen.FINE) for x in hoops),
-        pen.line((40.0, top), (40.0, 22.5), width=pen.HEAVY),
-        pen.stroke(f"M84 {top} H40 q-3 1.200 0 2.400 H54", pen.THICK),
-        pen.line((40.0, 17.3), (84.0, 17.3), width=pen.THICK),
-        pen.circle(42.0, top + 1.2, 1.5, pen.THICK),
+        *_end("q-3 1.200 0 2.400 H54"),
+        pen.line((40.0, END_TOP_MM), (40.0, 22.5), width=pen.HEAVY),
+        pen.circle(42.0, END_TOP_MM + 1.2, 1.5, pen.THICK),
         *(pen.arrow(20.0, each, 34.0, each, 0.8) for each in (9.0, 14.0)),
     ]
     return pen.picture(parts, SIZE_MM)

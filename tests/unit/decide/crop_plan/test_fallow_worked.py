@@ -21,6 +21,7 @@ from fieldmap.decide.crop_plan.model import (
     GreenManure,
     Stay,
     left_from_winter,
+    with_days_left,
 )
 from fieldmap.decide.crop_plan.sowings import fallow
 from fieldmap.decide.crop_plan.sowings.fallow import Fallow, Season
@@ -305,6 +306,8 @@ def test_beds_and_metres_beside_it_do_not_end_what_stands_from_the_winter_before
     elsewhere = replace(winter_stay(50, 80), bed="A2")
     found = list(left_from_winter([garlic, beside, elsewhere]))
     assert found == [(garlic, 190)]
+    every = list(with_days_left([beside, garlic, elsewhere]))
+    assert every == [(beside, 0), (garlic, 190), (elsewhere, 0)]
 
 
 # ------------------------------------------------------------------ the season

@@ -378,7 +378,7 @@ def test_parts_of_a_bed_that_meet_share_a_hoop():
     """
     parts = [sown(0, (10, 12), 0.0, 3.0), sown(0, (12, 14), 3.0, 7.5)]
     found, listed = needs(parts)
-    assert (hoops(listed), found["bag"], found["stake"]) == (6, 20, 4)
+    assert (hoops(listed), found["bag"], found["stake"]) == (6, 20, 2)
     assert [(low.length_m, low.hoops) for low in listed.low_tunnels] == [(7.5, 6)]
     assert listed.low_tunnels[0].hoops_m == (0.0, 1.5, 3.0, 4.5, 6.0, 7.5)
     found, listed = needs([*parts, sown(1, (20, 21), 0.0, 10.0)])
@@ -454,7 +454,7 @@ def test_cloth_over_parts_of_beds_is_cut_and_clipped_piece_by_piece():
     assert [low.held_by for low in listed.low_tunnels] == ["clips"] * 3
     first, *_others = listed.low_tunnels
     assert pieces_to_cut(first, "metric") == "1.57 m by 8.50 m and 1.57 m by 6.50 m"
-    alike = first._replace(pieces_m=(8.5, 8.5))
+    alike = first._replace(laid_m=((0.0, 6.0), (6.0, 12.0)))
     assert pieces_to_cut(alike, "metric") == "2 pieces of 1.57 m by 8.50 m"
 
 
@@ -494,17 +494,26 @@ def part_of(kind, start_m, along_m):
 
 
 def test_two_pieces_over_one_bed_take_what_the_list_counts_for_them():
-    """Film over 6 m and 4 m of A1 at once, each with its own two ends.
+    """Film over 6 m and 3 m of A1 at once.
 
-    Weights each 1.07 m: 6 m have 7 an edge (5.6 gaps), 4 m have 5 (3.7): 14 + 10 = 24.
-    Two stakes and four ties for each, and cord over 6 + 2.5 and 4 + 2.5 m.
+    Weights each 1.07 m: 6 m have 7 an edge (5.6 gaps), 3 m have 4 (2.8): 14 + 8 = 22.
+    Cord over 6 + 2.5 and 3 + 2.5 m. Two stakes and four ties for each, but where the two
+    meet their ends lie over each other.
     """
-    found, listed = needs([part_of(FILM, 0.0, 6.0), part_of(FILM, 6.0, 4.0)])
-    (low,) = listed.low_tunnels
-    assert low.pieces_m == (8.5, 6.5)
-    assert low.gear == Gear(weights=24, stakes=4, ties=8, clips=0, cord_m=15.0)
-    assert low.anchors == found["bag"] == 24
-    assert (found["stake"], found["tie"], found["ridge_cord"]) == (4, 8, 15)
+    for start_m, stakes in ((6.0, 2), (7.0, 4)):
+        found, listed = needs([part_of(FILM, 0.0, 6.0), part_of(FILM, start_m, 3.0)])
+        (low,) = listed.low_tunnels
+        assert low.pieces_m == (8.5, 5.5)
+        assert low.gear == Gear(22, stakes, 2 * stakes, clips=0, cord_m=14.0)
+        assert low.anchors == found["bag"] == 22
+        needed = found["stake"], found["tie"], found["ridge_cord"]
+        assert needed == (stakes, 2 * stakes, 14)
+
+
+def test_covers_of_two_kinds_that_meet_are_tied_each_on_its_own():
+    """Film over 0 to 6 m and fabric over 6 to 9 m: two stakes and four ties each."""
+    found, _listed = needs([part_of(FILM, 0.0, 6.0), part_of(FABRIC, 6.0, 3.0)])
+    assert (found["stake"], found["tie"]) == (4, 8)
 
 
 def test_two_pieces_of_cloth_over_one_bed_are_clipped_to_the_hoops_of_each():
