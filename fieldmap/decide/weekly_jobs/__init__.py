@@ -212,7 +212,9 @@ def make(
     # Beds that are planned are named, though they may be all of a crop.
     all_beds = len(groups) if planned is None else len(beds) + 1
     order = [*(each.bed for each in beds), *floor]
-    weeks = _weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds)
+    monday = monday_of(starts)
+    once = once_for_all_beds(jobs, lambda job: _next_day(job.day, monday, season))
+    weeks = _weeks(once, monday, season, all_beds)
     is_clear_light = site.typical_year is None and settings.sun.global_mj_m2_day is None
     return Schedule(
         starts=starts,
@@ -220,7 +222,7 @@ def make(
         groups=tuple(group for group, _places in groups),
         remarks=(
             *over(settings.calendar.starts, today),
-            Fact("jobs_run_from", date=monday_of(starts)),
+            Fact("jobs_run_from", date=monday),
             Fact("jobs_for_any_beds" if planned is None else "usual_minutes"),
             *_covers_too_short(settings.covers, beds),
             *([] if dates.known else dates.remarks),
@@ -254,6 +256,10 @@ def _covers_too_short(covers: Sequence[Cover], beds: Sequence[RankedBed]) -> lis
 
 
 # ------------------------------------------------------------------ weeks
+def _next_day(day: int, monday: date, season: SeasonYear) -> date:
+    return next_date(season.month_day_of_any_year(day), monday)
+
+
 def _weeks(
     jobs: Iterable[Job], monday: date, season: SeasonYear, all_beds: int
 ) -> tuple[Week, ...]:
@@ -262,14 +268,10 @@ def _weeks(
     What was begun in the year before may not be there yet: where its next beginning comes
     after the job, nothing in the list has begun it.
     """
-
-    def next_day(day: int) -> date:
-        return next_date(season.month_day_of_any_year(day), monday)
-
     found: dict[date, list[Job]] = {}
     for job in jobs:
-        when = next_day(job.day)
-        in_list = job.begun is None or next_day(job.begun) <= when
+        when = _next_day(job.day, monday, season)
+        in_list = job.begun is None or _next_day(job.begun, monday, season) <= when
         known = job._replace(begun=None) if in_list else job
         found.setdefault(monday_of(when), []).append(known)
     return tuple(

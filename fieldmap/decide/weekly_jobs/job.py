@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from typing import NamedTuple, Protocol
 
 from fieldmap.decide.layout.beds import Bed, Stretch, joined
@@ -202,8 +203,17 @@ def groups_of(beds: Sequence[RankedBed]) -> list[tuple[BedSet, tuple[int, ...]]]
     ]
 
 
-def once_for_all_beds(jobs: Iterable[Job]) -> list[Job]:
-    """Orders at their earliest, storing at its latest: once for all beds."""
+def once_for_all_beds(jobs: Iterable[Job], when: Callable[[Job], date]) -> list[Job]:
+    """Orders at their earliest, storing at its latest: once for all beds.
+
+    Parameters
+    ----------
+    jobs
+        In any order; those on beds stay as they are.
+    when
+        Day of a job in the list, which may begin at any time of the year: seed of a
+        spring sowing that is over serves no summer sowing that is still to come.
+    """
     kept: dict[tuple[str, str, str], Job] = {}
     rest = []
     for job in jobs:
@@ -214,5 +224,5 @@ def once_for_all_beds(jobs: Iterable[Job]) -> list[Job]:
             kept[key] = job
         else:
             first = min if job.place == 0 else max
-            kept[key] = first(kept[key], job, key=lambda each: each.day)
+            kept[key] = first(kept[key], job, key=when)
     return [*kept.values(), *rest]

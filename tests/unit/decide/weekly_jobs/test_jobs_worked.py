@@ -50,7 +50,7 @@ from fieldmap.decide.weekly_jobs.of_crop import (
 )
 from fieldmap.decide.weekly_jobs.shade_and_snow import frame_jobs, shade_jobs
 from fieldmap.model.fact import Fact
-from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.model.season_year import NORTH, SOUTH, next_date
 from fieldmap.read.crops import packaged_crops
 
 PLANTED = {"name": "plum", "set_out_soil_c": limit(12.0)}
@@ -751,6 +751,11 @@ def test_groups_stand_in_their_order_and_one_group_is_all_beds():
     assert groups_of([]) == []
 
 
+def in_list_from(monday):
+    """The next day of a job on or after a Monday."""
+    return lambda job: next_date(NORTH.month_day(job.day), monday)
+
+
 def test_orders_are_made_at_their_earliest_and_covers_stored_at_their_latest():
     here = BedSet("first", ())
     found = once_for_all_beds(
@@ -766,7 +771,8 @@ def test_orders_are_made_at_their_earliest_and_covers_stored_at_their_latest():
             Job("sow", 100, "plum", here),
             Job("sow", 100, "plum", here),
             Job("bare_frames", 290),
-        ]
+        ],
+        in_list_from(date(2027, 1, 4)),
     )
     assert [(job.kind, job.crop or job.cover, job.day) for job in found] == [
         ("order_seed", "plum", 70),
@@ -778,6 +784,23 @@ def test_orders_are_made_at_their_earliest_and_covers_stored_at_their_latest():
         ("sow", "plum", 100),
         ("sow", "plum", 100),
     ]
+
+
+def test_in_a_list_from_june_seed_is_ordered_for_the_sowing_of_that_summer():
+    """Ordered on 3 March (day 62) and 11 June (162), stored 30 April (120), 16 June (167).
+
+    From 1 June on, 11 June comes before the next 3 March, and 30 April is the last.
+    """
+    jobs = [
+        Job("order_seed", 62, "plum"),
+        Job("order_seed", 162, "plum"),
+        Job("store_cover", 120, cover="clear_film"),
+        Job("store_cover", 167, cover="clear_film"),
+    ]
+    found = once_for_all_beds(jobs, in_list_from(date(2026, 6, 1)))
+    assert [job.day for job in found] == [162, 120]
+    found = once_for_all_beds(jobs, in_list_from(date(2027, 1, 4)))
+    assert [job.day for job in found] == [62, 167]
 
 
 # ------------------------------------------------------------------ weeks
