@@ -12,7 +12,7 @@ from typing import NamedTuple, Protocol
 import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, joined
 from fieldmap.decide.materials.cover_size import arc_m
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.crops import Crop
@@ -325,10 +325,13 @@ def _while_it_stands(
     """First and last day of hot months on which a crop wants shade, both within."""
     on, off = season.day_of(months[0]), season.day_of(months[1])
     off += int(shade_need.MONTH_DAYS[months[1] - 1]) - 1
+    # Near the equator hot months may go on where the season-year begins anew.
+    hot = [(on, off)] if on <= off else joined([(on, DAYS), (1, off)], touch=1)
     begins, ends = shade_need.stage_days(
         crop, stay.from_day, stay.harvest_day, stay.to_day
     )
-    return max(on, begins), min(off, ends, DAYS)
+    spans = [(max(first, begins), min(last, ends, DAYS)) for first, last in hot]
+    return max(spans, key=lambda span: span[1] - span[0])
 
 
 def shade_over(

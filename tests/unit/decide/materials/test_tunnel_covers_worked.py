@@ -21,7 +21,7 @@ from fieldmap.decide.materials.tunnel_covers import (
     shade_over,
 )
 from fieldmap.decide.weekly_jobs import tunnel_jobs
-from fieldmap.model.season_year import NORTH
+from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.model.settings import Cover, Materials, Settings, TunnelSize
 from fieldmap.show.text.sentence import say
 
@@ -90,16 +90,25 @@ YOUNG = crop(
 )
 
 
-def planned(*stays, size=SIZE, summer_c=27.0, mj=14.0, owned=(), idle_m=0.0):
+def planned(
+    *stays,
+    size=SIZE,
+    summer_c=27.0,
+    mj=14.0,
+    owned=(),
+    idle_m=0.0,
+    months=(6, 7, 8),
+    season=NORTH,
+):
     days = pd.date_range("2025-01-01", "2025-12-31")
-    summer = (days.month >= 6) & (days.month <= 8)
+    summer = days.month.isin(months)
     place = SimpleNamespace(name="T1", size=size)
     return plan_covers(
         settings(covers=[dict(each) for each in owned]),
         within([place], [[mj] * 12], FLOOR, [*stays, stay(bed="A1")]),
         (HOT, YOUNG),
         pd.Series(np.where(summer, summer_c, 15.0), days),
-        NORTH,
+        season,
         {each["kind"]: idle_m for each in owned},
     )
 
@@ -127,6 +136,25 @@ def test_cloth_hangs_over_the_film_while_what_wants_it_stands_there():
         assert "tunnel_no_shade" in [each.kind for each in found.inside]
     assert planned(stay(), summer_c=25.9).shades == ()
     assert planned(stay(), mj=9.0).shades == ()
+
+
+def test_hot_months_may_go_on_across_new_year_and_midwinter_near_the_equator():
+    """November to February, of which January 20 to February 28 (day 59) falls on a stay.
+
+    In the south the season-year begins in July: a year that is hot in all months is hot
+    on all days of a stay there too.
+    """
+    wet = {"months": (11, 12, 1, 2)}
+    (found,) = planned(stay(days=(20, 40, 100)), **wet).shades
+    assert (found.from_day, found.to_day) == (20, 59)
+    # Day 305 is 1 November.
+    (found,) = planned(stay(days=(290, 320, 350)), **wet).shades
+    assert (found.from_day, found.to_day) == (305, 350)
+    assert planned(stay(days=(100, 140, 290)), **wet).shades == ()
+    for season in (NORTH, SOUTH):
+        always = {"months": range(1, 13), "season": season}
+        (found,) = planned(stay(days=(140, 200, 270)), **always).shades
+        assert (found.from_day, found.to_day) == (140, 270)
 
 
 def test_the_crop_on_most_metres_for_most_days_says_from_when_to_when():
