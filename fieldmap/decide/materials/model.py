@@ -150,11 +150,6 @@ class LowTunnel(NamedTuple):
         return "clips" if is_clipped(self.kind) or self.tunnel else "trench"
 
     @property
-    def anchors_kg(self) -> float:
-        """To carry for this bed."""
-        return self.anchors * self.anchor_kg
-
-    @property
     def holds_to_m_s(self) -> float | None:
         """Gust that the weights hold at the cautious end; None where edges are buried.
 

@@ -87,7 +87,7 @@ def test_every_number_of_the_sheet_is_of_this_tunnel():
         f"{low.cover_length_m:g}",
         f"{100 * low.anchor_gap_m:.0f}",
         str(low.anchors),
-        f"{low.anchors_kg:g}",
+        f"{low.anchors * low.anchor_kg:g}",
         quantities.careful_gust(low.holds_to_m_s, "metric").split()[0],
     }
     body = front.replace(low.bed, "")

@@ -197,7 +197,7 @@ def test_bags_lie_as_close_as_the_wind_asks(
 def test_buried_edges_need_no_bags():
     low = under("light_fabric", anchor="trench")
     assert (low.anchor_gap_m, low.anchors, low.lets_go_m_s) == (0.0, 0, None)
-    assert (low.anchors_kg, low.holds_to_m_s) == (0.0, None)
+    assert (low.anchor_kg, low.holds_to_m_s) == (0.0, None)
 
 
 def test_waste_is_what_the_roll_has_beyond_the_cover():
