@@ -157,6 +157,7 @@ def has_room(
     """
     if ground.is_empty:
         return False
+    # Asked before heights count, so without a contour among the bearings.
     level = Falls(np.zeros(1), np.zeros(1))
     every = [grid_deg for grid_deg, _kind in bearings_to_try(outline, level)]
     middle = ground.centroid
@@ -184,6 +185,7 @@ def bearings_to_try(outline: Polygon, ground: Falls) -> list[tuple[float, Kind]]
 def _wished(
     outline: Polygon, ground: Falls, long_deg: float
 ) -> Iterator[tuple[float, Kind]]:
+    # In the order of `ORDER`: of bearings that are one the first gives its kind.
     yield long_deg, "long side"
     corners = shapely.get_coordinates(
         shapely.get_exterior_ring(outline.simplify(SIDE_WITHIN_M))
@@ -328,6 +330,7 @@ def best(
     Where several remain, the plot's own lines decide: its long side, its other sides,
     the contour, then what lies nearest the long side.
     """
+    # Without a bed anywhere there is still a bearing, by which tunnels turn.
     here = [one for one in candidates if one.beds] or list(candidates)
     most_m2 = max((one.area_m2 for one in here), default=0.0) or 1.0
     remaining = [Remaining("", len(here))]

@@ -99,11 +99,13 @@ def choose_layouts(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
         free = free_ground.within_setback(outline, choices).difference(off)
         grounds = _parts(free, choices, bays) if true_deg is None else [free]
         for part, ground in enumerate(grounds, start=1):
+            # Without free ground the plot still gets a bearing, by which tunnels turn.
             fall = bearings.falls(
                 outline if ground.is_empty else ground,
                 east.interpolate,
                 north.interpolate,
             )
+            # A whole plot has its own sides, not those of what trees leave of it.
             shape = outline if len(grounds) == 1 else _largest(ground)
             layout = _layout(ground, shape, fall, true_deg, choices, turn_deg, bays)
             steep_m2 = outline.intersection(steep).area if part == 1 else 0.0
@@ -165,7 +167,7 @@ def _largest(ground: BaseGeometry) -> Polygon:
 def _most_planted_m2(
     ground: BaseGeometry, choices: Beds, bays: Sequence[Lengths]
 ) -> float:
-    """Growing ground at the best of few bearings and one start."""
+    """Growing ground at the best of few bearings, on level ground with the first bays."""
     if ground.is_empty:
         return 0.0
     long_deg = beds.long_side_deg(_largest(ground))

@@ -135,6 +135,8 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
         name=drawn.name,
         plot=drawn.plot,
         outline=drawn.outline,
+        # A bed that was kept has its length along the ground; on a slope its outline, seen
+        # from above, is shorter.
         length_m=drawn.length_m or float(sides.max()),
         width_m=float(sides.min()),
         bearing_deg=beds.true_deg(grid_deg, convergence_deg),

@@ -17,7 +17,8 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.field_log import Happened, PastBed
 from fieldmap.model.site import OwnBed, Stood
 
-# A bed of today lies on a past one when they share so much of the smaller (a choice).
+# A bed of today lies on a past one when they share so much of the smaller (a choice): a
+# long bed that was cut in two is found as well, and two that were joined.
 SHARE = 0.5
 # What tells lines of a history file apart: the bed, and a day or a crop.
 Line = tuple[str, date | None, str]
@@ -43,6 +44,7 @@ class History:
 
     def names(self, file: str) -> list[str]:
         """Every name of a bed that a line of a file may use."""
+        # Ground without a file is that of the layout that was kept last.
         past = [each.bed for each in self.past if each.file in (file, None)]
         return list(dict.fromkeys([*(bed.name for bed in self.beds), *past]))
 
@@ -74,6 +76,7 @@ class History:
             and each.bed.casefold() == bed.casefold()
             and _holds(each, day, crop)
         ]
+        # Later writings may be of new ground under the same name.
         first = min(found, key=lambda each: each.until or date.min, default=None)
         return None if first is None else first.outline
 

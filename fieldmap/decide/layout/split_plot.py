@@ -48,6 +48,7 @@ def parts(
         else:
             found += cut
     whole = [*done, *found]
+    # Rounded, so that parts of one size keep their order on any machine.
     return sorted(whole, key=lambda each: -round(each.area, 3))
 
 
@@ -71,6 +72,7 @@ def _best_cut(
 
 def _cuts(ground: BaseGeometry) -> Iterator[LineString]:
     """From each inward corner: on along either edge, and between the two."""
+    # The largest piece alone is cut: what lies apart falls to either side.
     outer = max(_polygons(ground), key=lambda each: each.area)
     shape = outer.simplify(CORNER_WITHIN_M)
     outer_ring = shapely.get_exterior_ring(shapely.orient_polygons(shape))
@@ -88,6 +90,7 @@ def _cuts(ground: BaseGeometry) -> Iterator[LineString]:
             continue
         for towards in (before, -after, before - after):
             direction = towards / np.hypot(*towards)
+            # From a little off the corner, where no edge begins.
             ray = LineString([corner + 0.01 * direction, corner + reach_m * direction])
             first = min(
                 (
@@ -99,6 +102,7 @@ def _cuts(ground: BaseGeometry) -> Iterator[LineString]:
                 default=None,
             )
             if first is not None:
+                # A metre longer at both ends, so that no sliver holds the sides together.
                 yield LineString(
                     [corner - direction, corner + (first.length + 1) * direction]
                 )

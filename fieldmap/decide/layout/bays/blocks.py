@@ -63,6 +63,7 @@ def piece(ground: BaseGeometry, grid_deg: float, along: Floats, choices: Beds) -
     centre = (0.0, 0.0) if ground.is_empty else (middle.x, middle.y)
     frame = rows.frame(centre, grid_deg)
     clear = rows.clear(rows.edges(ground, frame), choices)
+    # A metre along the ground is as long on the map as the cosine of its slope.
     steep = float(np.quantile(along**2, STEEPEST_OF)) if len(along) else 0.0
     return Piece(ground, grid_deg, frame, clear, 1.0 - 1.0 / np.sqrt(1.0 + steep))
 
@@ -144,6 +145,7 @@ def _stretch(
     # Where the ground is not known it is taken for level.
     slope = np.where(np.isfinite(rise).all(axis=1), rise @ here.frame.along, 0.0)
     of_bed = np.hypot(1.0, slope).reshape(along.shape).mean(axis=1)
+    # One for all beds of a block, so that their ends stay on one line.
     of_block = np.bincount(block, of_bed) / np.bincount(block)
     return np.asarray(of_block[block])
 
@@ -159,6 +161,7 @@ def _on_the_map(
     if lengths.bay_m >= lattice.ENDLESS_M:
         return laid.start, laid.end, laid.length_m * stretch
     begin = fit.phase_m + laid.bay * lengths.pitch_m
+    # Never by more than was kept free for it, where a block is steeper than that.
     shrink = np.maximum(1.0 / stretch, 1.0 - lengths.slack_m / lengths.bay_m)
     start = begin + (laid.start - begin) * shrink
     return start, start + laid.length_m * shrink, laid.length_m

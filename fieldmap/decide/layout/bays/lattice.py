@@ -108,6 +108,8 @@ def slots(
     last = np.floor((end - bay_m - phase_m + TINY_M) / pitch_m)
     head_m = np.minimum(end, phase_m + (first - 1) * pitch_m + bay_m) - start
     tail_m = end - (phase_m + np.maximum(last + 1, first) * pitch_m)
+    # On a slope beds are drawn in towards the start of their bay: only what begins within
+    # a bay could reach beyond its row then, so only heads give up the slack.
     return Slots(
         first.astype(np.intp),
         np.maximum(last - first + 1, 0).astype(np.intp),
@@ -119,6 +121,7 @@ def slots(
 def phases_m(clear: Clear, lengths: Lengths) -> Floats:
     """Where a bay could begin: flush with the rows' usual or outer ends, and between."""
     if lengths.bay_m >= ENDLESS_M:
+        # One bay that begins before all ground: every row is a leftover of it.
         return np.array([-ENDLESS_M / 2])
     starts = [float(np.median(clear.start)), float(clear.start.min())]
     ends = [float(np.median(clear.end)), float(clear.end.max())]

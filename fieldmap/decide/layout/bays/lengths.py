@@ -193,6 +193,7 @@ def _with_beds_everywhere(
 
     A small plot gives little to a large site, and must not stay empty for that.
     """
+    # Rows that are not cut fill all ground, and a second length is the only other one.
     if lengths.shorter_m is None or choices.second_length_m is not None:
         return lengths
     grid_m = _grid(choices.shortest_m, lengths.bay_m - TINY_M, STEP_M[units])
@@ -242,6 +243,7 @@ def _of_bay(
     if not here:
         return
     leftover_m = np.concatenate([each.leftover_m for each in here])
+    # What is lost is judged against every metre alike, whole beds or not.
     densest = [lattice.best_fit(each, bay, leftover_worth=1.0) for each in grounds]
     densest_m = sum(each.planted_m(bay) for each in densest if each is not None)
     if not densest_m:
@@ -258,6 +260,7 @@ def _of_bay(
         shorter_m = best_shorter(leftover_m, count, grid_m)
         found = _tried(here, replace(bay, shorter_m=shorter_m), densest_m)
         yield found
+        # The ground may hold fewer lengths than are asked for: more change nothing.
         if not found.missed or len(shorter_m) < count:
             break
     if found.missed:

@@ -145,6 +145,7 @@ def clear(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Clear:
     which = np.repeat(np.arange(len(patterns)), [len(each) for each in patterns])
     row = np.concatenate([np.arange(len(each)) for each in patterns])
     group = np.concatenate([_groups(each, choices) for each in patterns])
+    # All patterns in one call, whose strips must rise; `order` leads back.
     order = np.argsort(lows, kind="stable")
     spans = strips.clear(
         outline, lows[order] + NOTCH_M, lows[order] + choices.width_m - NOTCH_M
@@ -177,6 +178,7 @@ def _patterns(outline: Floats, choices: Beds, tried: int) -> Iterator[Floats]:
     pitch_m = width_m + choices.path_m
     every = _offsets(int(room_m / pitch_m) + 2, choices)
     most = every[every <= room_m]
+    # First, as of patterns that plant alike the first is kept.
     yield first + (last - first - width_m - most[-1]) / 2 + most
     for step in np.arange(max(tried, 1)) * pitch_m / max(tried, 1):
         fitting = every[every <= room_m - step]
@@ -211,6 +213,7 @@ def blocks(rows: Rows) -> Whole:
         and shared_m >= BESIDE_SHARE * max(length_m[one], length_m[other])
     ]
     chain = _joined(pairs, len(length_m))
+    # Beds of a chain that is too short go to all their neighbours.
     few = np.bincount(chain)[chain] < FEWEST_ROWS
     pairs += [(one, other) for one, other, _ in near if few[one] or few[other]]
     return _joined(pairs, len(length_m))

@@ -39,6 +39,7 @@ def nearest_first(shapes: Sequence[BaseGeometry], start: Point) -> list[int]:
     """Numbers of shapes in the order of a walk that goes on to the nearest one left."""
     left, at, order = list(range(len(shapes))), start, list[int]()
     while left:
+        # Rounded: of two that are as near the first stays first.
         way = [round(at.distance(shapes[each]), 3) for each in left]
         order.append(left.pop(int(np.argmin(way))))
         at = shapes[order[-1]].centroid
@@ -73,6 +74,7 @@ def from_gate(rows: Rows, blocks: Whole, frame: Frame, start: Point) -> list[Who
     along = rows.start.max() - rows.start if back else rows.start - rows.start.min()
     across = rows.row.max() - rows.row if down else rows.row
     bay = rows.bay.max() - rows.bay if back else rows.bay - rows.bay.min()
+    # To and fro by bays that hold a bed: nobody walks an empty one.
     nth = np.searchsorted(np.unique(bay), bay)
     to_and_fro = np.where(nth % 2 == 0, across, -across)
     order = np.lexsort((along, to_and_fro, nth))
@@ -102,4 +104,5 @@ def from_far_side(rows: Rows, frame: Frame, start: Point) -> tuple[bool, bool]:
 
 def _nearer_last(at: float, low: Floats, high: Floats) -> bool:
     first, last = float(low.min()), float(high.max())
+    # From half way along, by more than the last bit of a float, one begins at the first.
     return abs(at - last) < abs(at - first) - 1e-6
