@@ -106,6 +106,7 @@ def _best_peg(crew: Crew, target: Target, role: str, bay: list[int]) -> int | No
     number = crew.peg_from_landmarks(target.at, role, HELPED_M)
     if number is not None:
         return number
+    # Whatever comes of it, the best two tapes from all that is known by now are taken.
     helper = _helper(crew, target, bay)
     if helper is not None:
         crew.peg(helper[1], "helper", helper[0])
@@ -155,6 +156,7 @@ def _checks(
         for number in range(len(near) - 1, 0, -1)
         for pair in ((near[number], far[number - 1]), (far[number], near[number - 1]))
     ]
+    # A diagonal shows a bay that leans, which its sides do not.
     for one, other in (*across, *sides):
         pair = pegged[one], pegged[other]
         if crew.is_new(*pair):

@@ -69,6 +69,7 @@ def runs(beds: Sequence[Bed], start: At) -> list[Run]:
         The gate.
     """
     left = [run for beds_alike in _alike(beds) for run in _runs(beds_alike, start)]
+    # Beds of the plan are numbered as one walks; tunnels and beds that were kept are not.
     if all(bed.number for bed in beds):
         return sorted(left, key=lambda run: min((b.block, b.number) for b in run.beds))
     found: list[Run] = []
@@ -133,6 +134,7 @@ def _follows(
     low, high, side = places
     last, width_m = run[-1], beds[at].width_m
     ends_m = abs(low[at] - low[last]), abs(high[at] - high[last])
+    # One end in line is enough: where the ground bulges beds differ at the other.
     if min(ends_m) > ENDS_M or abs(beds[at].length_m - beds[last].length_m) > LENGTHS_M:
         return False
     gap_m = side[at] - side[last]
@@ -149,6 +151,7 @@ def _run(
     ahead = middle @ along
     aside = middle @ across
     if all(bed.number for bed in beds):
+        # The first two corners are the end towards the gate (`Bed.outline`).
         ahead = (
             corners[:, 2:].mean(axis=(0, 1)) - corners[:, :2].mean(axis=(0, 1))
         ) @ along
@@ -158,12 +161,14 @@ def _run(
             aside = (places[numbers.argmax()] - places[numbers.argmin()]) @ across
     if ahead < 0:
         along = -along
+    # With the gate straight ahead neither side is nearer: then the western one is first.
     if aside < 0 or (abs(aside) < 1e-6 and across[0] < 0):
         across = -across
     order = np.argsort(corners.mean(axis=1) @ across)
     ends = []
     for each in corners[order]:
         s, t = each @ along, each @ across
+        # Two corners at either end, and of each end the first edge first.
         by_end = np.lexsort((t, np.round(s, 3) > np.median(s)))
         ends.append(each[by_end].reshape(2, 2, 2))
     near_far = np.array(ends)

@@ -235,6 +235,7 @@ class Crew:
         direct = self.fix(at)
         if direct is not None and direct.off_m <= min(GOOD_M, worst_m):
             return self.peg(at, role, direct)
+        # Marks are two pegs more: they must be better by a fifth (a choice).
         marked = self._best_marks(at)
         if marked is not None and (direct is None or marked[0] < 0.8 * direct.off_m):
             off_m, string, marks = marked
@@ -286,6 +287,8 @@ class Crew:
                 foot_m = float(np.subtract(at, start.at) @ along)
                 off = np.subtract(at, start.at) - foot_m * along
                 off_m = float(np.hypot(*off))
+                # Both ends are tried as the start, from which marks are taped: of a string
+                # only the half that is nearer to its start counts.
                 if (
                     off_m < 0.6 * self.ground.tape_m
                     and -5 <= foot_m <= length_m / 2 + 5
@@ -312,6 +315,7 @@ class Crew:
                 if not all(self.ground.is_inside(mark, at) for mark in marks):
                     continue
                 off_m = self._off_by_marks_m(at, string, marks)
+                # Half a centimetre is no reason to leave the nearer string.
                 if off_m is not None and (best is None or off_m < best[0] - 0.005):
                     best = (off_m, string, marks)
         return best
@@ -320,6 +324,7 @@ class Crew:
         self, at: At, string: tuple[Landmark, Landmark], marks: list[At]
     ) -> float | None:
         """How well a place would be known from marks on a string."""
+        # A network of these alone: to try marks must leave nothing behind.
         tried = Network()
         start, end = (
             tried.add_landmark(each.at, ERROR_M[each.kind]) for each in string

@@ -160,6 +160,7 @@ def _knots(run: Run, first: Sequence[int], ground: Ground) -> list[float]:
 def _line(knots: list[float], lines: list[list[float]]) -> int:
     """The number of the line that has these knots; a new one where none has."""
     for number, line in enumerate(lines):
+        # A line may be longer than a bay is wide, so only the knots of both count.
         if all(abs(a - b) <= KNOTS_M for a, b in zip(knots, line, strict=False)):
             line.extend(knots[len(line) :])
             return number

@@ -52,6 +52,7 @@ def find(
     rank = {kind: number for number, kind in enumerate(ERROR_M)}
     near = outline.buffer(reach_m)
     kept: list[Landmark] = []
+    # Of two that are one, such as a post at a corner of the plot, the surer is kept.
     for each in sorted(found, key=lambda it: rank[it.kind]):
         at = shapely.Point(each.at)
         if near.covers(at) and all(

@@ -161,8 +161,8 @@ class FieldPegs:
     steps
         Pegs and the checks that follow them, in the order of the work.
     lines_m
-        Marks of the knotted lines, each from 0: the first edge of each bed of a section,
-        and where the next section begins.
+        Marks of the knotted lines, each from 0: the first edge of each bed of a section.
+        The next section begins at a peg of its own.
     untied
         Beds that no tape reaches.
     wanted

@@ -99,6 +99,7 @@ def wanted(plot: str, outline: Polygon, tape_m: float) -> list[Pair]:
         if not all(inside.covers(side) for side in sides):
             continue
         longest_m = max(side.length for side in sides)
+        # Sides that a tape spans, with some to spare for the slope, are all as good.
         rank = max(longest_m, 0.95 * tape_m), -Polygon(at).area
         if best is None or rank < best[0]:
             best = (rank, three)
