@@ -76,6 +76,7 @@ def cut(
             )
         )
     lengths, need = list(wanted), np.array(list(wanted.values()))
+    # The last piece needs no cut behind it, as if the stock were longer by one.
     cuts = list(_cuts(lengths, stock_m + saw_m, saw_m))[:MOST_PATTERNS]
     # Of answers with as few lengths the one with fewest kinds of cuts is not sought;
     # a hair's weight on the place in the list keeps the answer the same.

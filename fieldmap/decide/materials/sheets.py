@@ -112,6 +112,8 @@ def paths_between(beds: Sequence[Bed]) -> tuple[float | None, ...]:
     middles_m = shapely.distance(centres[:-1], centres[1:]).tolist()
     pairs = zip(itertools.pairwise(beds), apart_m, middles_m, strict=True)
     for (one, other), path_m, middle_m in pairs:
+        # Side by side middles are half of both widths and the path apart; of beds end to
+        # end, or that only overlap a little, they are farther.
         square_m = (one.width_m + other.width_m) / 2 + path_m
         beside = abs(middle_m - square_m) <= SIDE_BY_SIDE * one.length_m
         near = one.plot == other.plot and path_m <= WIDEST_PATH_M
@@ -259,6 +261,7 @@ class _Stock:
             ):
                 continue
             wider = self._drawn_along(sheet, bed)
+            # Its own metres are not in its way while it is asked for longer.
             self._put(sheet, -sheet.length_m)
             if wider is not None and self._is_free(sheet.piece, wider.weeks):
                 self.sheets[number] = wider

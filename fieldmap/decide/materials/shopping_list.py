@@ -136,6 +136,7 @@ def _low_tunnels(
     sheets: Sequence[Sheet],
 ) -> dict[int, LowTunnel]:
     """By place of the bed: hoops for the cover of the year that asks most of them."""
+    # Hoops are counted once: what stands for film serves fabric and cloth as well.
     over: dict[int, Sheet] = {}
     for sheet in sheets:
         for place in sheet.places:

@@ -68,7 +68,7 @@ def reference_mm_day(
 ) -> Floats:
     """Water that well-watered grass gives off in each month [mm a day], (12,).
 
-    By `layers.water`, January first, at the middle of each month; NaN where it is not
+    By `layers.evapotranspiration`, January first, at the middle of each month; NaN where it is not
     known. Light is no more than under a clear sky.
 
     Parameters
@@ -84,6 +84,7 @@ def reference_mm_day(
     # Days of the year in the middle of each month.
     middles = [pd.Timestamp(2025, month, 15).day_of_year for month in range(1, 13)]
     above = water.extraterrestrial_mj_m2_day(latitude_deg, middles)
+    # In months without sun there is still something to divide by.
     clear = np.maximum(water.clear_sky_mj_m2_day(above, elevation_m), 0.1)
     light = climate.light_mj_m2_day
     if light is None:
