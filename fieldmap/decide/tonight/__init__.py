@@ -288,6 +288,7 @@ def _harmed(
     found: dict[tuple[datetime, datetime | None, str], list[Row]] = {}
     for row in rows:
         limit_c = row.standing.limit_c.central
+        # The coldest dusk and the coldest bed first: the earliest hour that is plausible.
         first = night.harmed_from(dusk.low_c, row.bare.worst_c, limit_c)
         last = night.harmed_from(dusk.high_c, row.bare.likely_c, limit_c)
         if first is not None and first <= middle and not row.standing.keeps:

@@ -268,6 +268,7 @@ class _Stock:
         if not rolls:
             return []
         needed_m = want.length_m + GATHERED_M - TOUCH_M
+        # A cut length takes no more than it needs; a whole piece lies out all of it.
         lengths = [roll for roll in rolls if roll.may_cut]
         if sum(roll.left_m for roll in lengths) >= needed_m:
             return lengths

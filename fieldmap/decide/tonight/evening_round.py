@@ -145,6 +145,7 @@ class EveningRound:
         return found
 
     def _bare(self, stop: Stop, forecast: Forecast) -> Bare:
+        # Height counts on every night, offsets as far as the air is still.
         worst_c = likely_c = forecast.low_c + stop.height_c
         offset_c = stop.ranked.offset_c
         if forecast.is_still:

@@ -126,6 +126,8 @@ class Evenings:
         nights: list[NightHours] = []
         for night in self.nights(days):
             here = self.stand(night.day)
+            # Whole weeks of growth and limits stay the same for days on end: a list for
+            # each spell is enough.
             if before is not None and here.standing != before.standing:
                 yield from _spell(before, nights)
                 before = None

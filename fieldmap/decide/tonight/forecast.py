@@ -117,6 +117,7 @@ def dusk_c(text: str, night: Forecast, units: Units) -> float | None:
     if not text:
         return None
     found_c = _believed_c(text, units)
+    # The low is that of the whole night, two hours after sunset within it.
     if found_c is None or found_c < night.low_c:
         is_us = units == "us"
         raise PlanError(

@@ -186,6 +186,7 @@ def _spell(
         if spell.stand.day > last_day:
             break
         wanted = _wanted(evenings, spell, coldest_c, units)
+        # Weeks count from the first evening on which anything wants a cover at all.
         if wanted and not most:
             last_day = spell.stand.day + WEEKS_AHEAD
         if found is None or wanted > most:
@@ -223,6 +224,7 @@ def _blocks(advices: Sequence[Advice]) -> Iterator[Block]:
 
 def _lines(by_low: Sequence[Sequence[Row]]) -> Iterator[Line]:
     """A line for each crop, apart inside a tunnel; those never covered and alike share one."""
+    # Inside a tunnel a crop has air and covers of its own.
     crops: dict[tuple[str, str], list[tuple[Row, ...]]] = {}
     for rows in zip(*by_low, strict=True):
         here = rows[0].standing.crop, rows[0].stop.tunnel

@@ -169,6 +169,7 @@ def stand(
         if at is None or stay.crop not in by_name or stay.bed in taken:
             continue
         days = at - stay.from_day
+        # Begun after the last line of the log: what is older is there only if it is logged.
         if number - days > logged:
             ripe_days = stay.harvest_day - stay.from_day
             crop = by_name[stay.crop]
@@ -279,6 +280,7 @@ def _standing(
         is_winter=evening.is_winter,
     )
     grown_days = crop.tray_days + days - evening.day.weekday()
+    # At least one: what was sown this week is worth something too.
     weeks = max(grown_days // 7, 1)
     is_ripe = days + SUNDAY - evening.day.weekday() >= ripe_days
     return Standing(bed, crop.name, weeks, limit, keeps, is_ripe=is_ripe)
