@@ -110,6 +110,7 @@ def lost_percent(sky: Sky, place: TunnelPlace, other: TunnelPlace) -> Floats:
     open_mj = sky.light.level_sun_mj_m2_day
     standing = as_surroundings([other], open_mj.crs)
     things = standing_things(standing, southern=sky.season.southern)
+    # What already stands around takes its part in any case: here the other tunnel alone.
     alone = replace(sky.light.shade, things=things)
     points = _on_floor(place)
     level = shade.PARTS.index("level")

@@ -171,6 +171,7 @@ def way_m(surroundings: gpd.GeoDataFrame, centres: Floats, kind: str) -> Floats:
     things = shapely.union_all(
         list(surroundings.geometry[surroundings["kind"] == kind])
     )
+    # To an empty shape every distance is NaN.
     return np.asarray(shapely.distance(shapely.points(centres), things))
 
 

@@ -155,6 +155,7 @@ def _cut_m3(heights_m: Floats, area_m2: float) -> float:
 
 def _without_fall(heights_m: Floats, along_m: Floats) -> Floats:
     """Heights less the even fall along the ridge, which a sloping pad keeps."""
+    # Least squares: points lie evenly on both sides of the middle, so no mean is taken off.
     rise = float(heights_m @ along_m / (along_m @ along_m))
     return np.asarray(heights_m - rise * along_m)
 

@@ -174,6 +174,7 @@ def _open_light(
     up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
     beam_w, sky_w = sky.dni_w_m2 * up, sky.dhi_w_m2
     beam_ratio, sky_ratio = _cloud(cloud, path, beam_w, sky_w)
+    # Months of use alone: what a tunnel loses while it stands empty costs nothing.
     of_season = np.isin(path.month, months_of(months))
     days = path.days[months_of(months)].sum()
     per_step = path.step_hours * JOULES_PER_HOUR / 1e6 / days
@@ -190,6 +191,7 @@ def _open_light(
 
 
 def _every_few_days() -> list[date]:
+    # The middle one of each five days stands for them.
     first = date(SUN_YEAR, 1, 3)
     return [first + timedelta(days=step) for step in range(0, 365, EVERY_DAYS)]
 

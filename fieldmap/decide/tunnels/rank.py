@@ -107,6 +107,7 @@ def nondominated(amounts: Floats, centre: Floats, bearing_deg: Floats) -> Whole:
     if not len(amounts):
         return np.empty(0, np.intp)
     earth = amounts[:, Criteria._fields.index("earth_m3")]
+    # In steps of what is a real difference, or nearly every place would be unbeaten.
     steps = np.floor((amounts - amounts.min(axis=0)) / SAME_AMOUNTS).astype(np.int64)
     order = np.lexsort((*np.round(centre.T, 2), bearing_deg, earth))
     kept = order[pareto.unbeaten(steps[order])]

@@ -227,6 +227,7 @@ def _at_bearing(
     for number, size in enumerate(sizes):
         has_room = room.has_room(free, size, lattice)
         if has_room.any():
+            # The costly part: once for all sizes, and only where one has room.
             if sums is None:
                 sums = footprint.summed(on_lattice(grids, lattice), lattice.spacing_m)
             on = lattice, sums, changing
@@ -352,6 +353,8 @@ def clear_of(
     near_points = shapely.points(candidates.centre[within])
     gap_m[within] = shapely.distance(near_points, taken)
     clear: npt.NDArray[np.bool_] = np.asarray(gap_m > np.hypot(*half_m))
+    # Nearer than half the short side a tunnel overlaps whichever way it points, farther
+    # than half its diagonal it never does: only between is its outline asked.
     near = np.flatnonzero(~clear & (gap_m >= half_m.min()))
     for at in near:
         upright = room.footprint(size, float(candidates.bearing_deg[at]), 0.0)

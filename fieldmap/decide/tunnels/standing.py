@@ -59,6 +59,7 @@ def floor_bed_count(size: TunnelSize, beds: Beds) -> int:
 
 def floor_beds(place: TunnelPlace, beds: Beds) -> tuple[Bed, ...]:
     """Beds on the floor of a tunnel that stays where it is, along its ridge."""
+    # A tunnel that is moved covers other ground in each part of the year.
     if place.size.positions > 1:
         return ()
     number, length_m = (

@@ -79,6 +79,7 @@ def tunnel_sets(
     comparison = Fact(asked, goal=_said(first_goal))
     kept: list[tuple[str, Places, Fact]] = [(first_goal, first, comparison)]
     for goal, places in others:
+        # Sets are compared tunnel by tunnel.
         if len(places) != len(first):
             continue
         found = list(gains(places, first))

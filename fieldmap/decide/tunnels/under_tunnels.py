@@ -154,6 +154,7 @@ def wet_ground(plots: gpd.GeoDataFrame, seen: Seen, gathers: Raster) -> Raster:
     heavy = (plots["soil"] == "clay") | (plots["wet_in_march"] == True)  # noqa: E712
     seen_dry, seen_wet = seen(DRIES_FIRST), seen(PUDDLES)
     wet = gathers.values == 1.0
+    # In this order: what was seen counts more than soil, and puddles most.
     for outlines, is_wet in (
         (list(plots.geometry[heavy]), True),
         ([seen_dry], False),
