@@ -272,6 +272,7 @@ def _weeks(
     for job in jobs:
         when = _next_day(job.day, monday, season)
         in_list = job.begun is None or _next_day(job.begun, monday, season) <= when
+        # A day that is left says that nothing in the list has begun it.
         known = job._replace(begun=None) if in_list else job
         found.setdefault(monday_of(when), []).append(known)
     return tuple(

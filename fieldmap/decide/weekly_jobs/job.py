@@ -92,6 +92,7 @@ def _in_runs(beds: Sequence[Bed], places: Iterable[int]) -> tuple[tuple[str, ...
 
     def key(pair: tuple[int, int]) -> tuple[int, str, str]:
         number, place = pair
+        # Along a run places and numbers rise together, so their difference stays.
         return place - number, beds[place].plot, beds[place].tunnel
 
     runs = itertools.groupby(enumerate(places), key)

@@ -119,6 +119,7 @@ class CropOnBeds:
             known.
         """
         ends = None if likely is None else (likely.low, likely.high)
+        # Of what stands into the year after a list may have the end before the beginning.
         begun = None if self.planned is None or day <= DAYS else self.planned.from_day
         who = self.crop.name, self.beds
         return Job(kind, int(day), *who, cover, likely_days=ends, begun=begun)
@@ -216,6 +217,7 @@ def jobs_of_crop(
     if lasts < row.days_in_ground:
         days = round(max(lasts, 0))
         return Fact("crop_left_out", number=days, wanted=row.days_in_ground, **who)
+    # The cover that holds the crop longest in autumn says how late it may still be sown.
     sown = _of_middle_bed(dates.last_sowing[:, number, autumn.number], row.places)
     return [
         *_spring(row, spring),
@@ -381,6 +383,7 @@ def _covering(row: CropOnBeds, cover: str, out: int) -> Iterator[Job]:
     """Hoops and drip, then film before planting."""
     made_of = COVERS[cover].kind
     before = 7 * HOOP_WEEKS.get(made_of, 1)
+    # Under fabric rain waters the bed, so no drip goes in before it.
     if made_of != "film":
         yield row.job("set_hoops", out - before)
         return
@@ -413,6 +416,7 @@ def _autumn(
     row: CropOnBeds, date: CropDate, slack: float, *, has_hoops: bool
 ) -> Iterator[Job]:
     """When it bears less, cover on again, the last day, and the cover put away."""
+    # A crop that is gone before it slackens has no such job, nor where that is NaN.
     if slack < date.best.central:
         yield row.job("slackens", slack)
     if date.cover:

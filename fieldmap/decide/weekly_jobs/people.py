@@ -87,6 +87,7 @@ def people_needed(
     usual = USUAL[work]
     own = [each.minutes_per_m for each in log if each.work == work]
     per_m = median(own) if own else usual.minutes_per_m
+    # Minutes of a metre are those of all people together; the clock shows their share.
     return PeopleNeeded(usual.people, per_m * length_m / usual.people, bool(own))
 
 

@@ -56,6 +56,7 @@ def shade_jobs(
     kind = "shade_on_high" if COVERS[wanted.kind].kind == "fabric" else "shade_on"
     note = crop.shade_percent.note or ""
     yield Job(kind, on, crop.name, here, wanted.kind, note)
+    # Cloth that is wanted in all months stays up.
     if wanted.months != (1, 12):
         yield Job("shade_off", off, crop.name, here)
         yield Job("store_cover", off + 7 * STORE_WEEKS, cover=wanted.kind)
@@ -92,6 +93,7 @@ def frame_jobs(days: pd.DataFrame, season: SeasonYear) -> Iterator[Job]:
     """Tunnels bared before the first month that may bring snow that lies."""
     mean_c = (days["tmin_c"] + days["tmax_c"]) / 2
     by_month = mean_c.groupby(pd.DatetimeIndex(days.index).month).mean()
+    # The first cold month of a winter, and not January of the one before.
     from_midsummer = (*season.months[6:], *season.months[:6])
     cold = [month for month in from_midsummer if by_month.get(month, np.nan) < SNOW_C]
     if cold:

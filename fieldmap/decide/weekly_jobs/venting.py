@@ -163,6 +163,7 @@ def of_tunnels(
     for place, ratio in zip(places, sun_ratio, strict=True):
         size = place.size
         over_m = arc_m("half ellipse", size.width_m, size.height_m)
+        # Both ends lose heat as the roof does.
         ends_m2 = 2 * np.pi / 4 * size.width_m * size.height_m
         cover = (over_m * size.length_m + ends_m2) / (size.width_m * size.length_m)
         light = sun.noon_w_m2 * _of_weeks(ratio, season)
