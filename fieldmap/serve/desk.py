@@ -158,7 +158,7 @@ class Desk:
 
     # ------------------------------------------------------------ what is kept
     def keep(self, tab: str, given: Draft) -> None:
-        """A draft to disk; one of fewer touches never takes the place of one of more.
+        """A draft to disk.
 
         Raises
         ------
@@ -234,6 +234,7 @@ class Desk:
         """
         with self._lock:
             self._check_writer(tab)
+            self._check_choices()
             there = site_folder.choices_of(self.folder) or ""
             kept = draft.read(self.folder / KEPT)
             known = [each.name for each in self.settings.what_if]
@@ -291,9 +292,7 @@ class Desk:
         ]
 
     def _new_files(self, given: Draft, settings: Settings) -> dict[str, bytes]:
-        readable, problems = draft_choices(self.folder, codes())
-        if readable is None:
-            raise FieldmapError(problems)
+        self._check_choices()
         text = site_folder.choices_of(self.folder)
         if text is None:
             name = self.folder.resolve().name
@@ -301,6 +300,12 @@ class Desk:
         answers = [(each.place, each.value) for each in given.answers]
         text = choices.with_answers(text, questions.as_written(answers))
         return site_files.changed(self.folder, given.shapes(settings.files), text)
+
+    def _check_choices(self) -> None:
+        """Raise FieldmapError where `site.toml` cannot be read, and so not changed."""
+        readable, problems = draft_choices(self.folder, codes())
+        if readable is None:
+            raise FieldmapError(problems)
 
     def _faults(
         self, new: Mapping[str, bytes], settings: Settings

@@ -200,7 +200,9 @@ def ground(
             " make it with fieldmap start {folder} --at LATITUDE,LONGITUDE --fetch.",
             folder=folder,
         )
-    place = outlined.union_all().centroid
+    # Outlines that cross themselves are refused when they are saved; until then they are
+    # drawn, so that they can be mended.
+    place = outlined.make_valid().union_all().centroid
     middle = middle_at(float(place.x), float(place.y))
     if heights is None:
         return Ground(middle, None)
@@ -208,6 +210,8 @@ def ground(
         corners = shapely.get_coordinates(np.array([*plots, *things], object))
         corners_m = middle.metres(corners)
         corners_m = corners_m[np.hypot(*corners_m.T) < 5000.0]  # not what lies far off
+        if not len(corners_m):  # plots so far apart that nothing lies between them
+            return Ground(middle, None)
         bounds_m = np.array([*corners_m.min(0), *corners_m.max(0)])
         bounds_m += np.array([-1, -1, 1, 1]) * AROUND_M
     else:

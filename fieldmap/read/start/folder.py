@@ -39,6 +39,7 @@ def write(folder: Path, files: Mapping[str, bytes]) -> None:
     aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=beside))
     try:
         for name, content in files.items():
+            (aside / name).parent.mkdir(parents=True, exist_ok=True)
             with (aside / name).open("wb") as opened:
                 opened.write(content)
                 opened.flush()
@@ -48,6 +49,7 @@ def write(folder: Path, files: Mapping[str, bytes]) -> None:
             aside.rename(folder)
             return
         for name in files:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
             (aside / name).replace(folder / name)
     finally:
         shutil.rmtree(aside, ignore_errors=True)

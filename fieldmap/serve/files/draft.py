@@ -68,7 +68,7 @@ class Draft(BaseModel):
     marks, beds, aside
         None where the page does not draw them, as where they lie in metres.
     number
-        Counts the touches; a draft never gives way to one of fewer.
+        Counts the touches: of a draft here and one in the browser, the page takes the later.
     base
         File -> sha256 of what it held when the draft was begun, "" where it was not there.
     """
@@ -119,8 +119,10 @@ def write(folder: Path, draft: Draft) -> None:
         )
     folder.mkdir(parents=True, exist_ok=True)
     beside = folder / f"{_FILE}.{os.getpid()}.part"
+    # A site may come from a stranger: what lies there may be a link to anywhere.
+    beside.unlink(missing_ok=True)
     try:
-        with beside.open("wb") as opened:
+        with beside.open("xb") as opened:
             opened.write(draft.model_dump_json().encode())
             opened.flush()
             os.fsync(opened.fileno())

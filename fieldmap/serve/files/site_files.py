@@ -20,6 +20,7 @@ from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.start import folder as site_folder
+from fieldmap.read.wording import quoted
 from fieldmap.serve.files.draft import LAYERS, Feature, file_of
 from fieldmap.show.text.language import codes
 
@@ -136,14 +137,31 @@ def changed(
         Shapes by the name of their file.
     choices
         The whole text of `site.toml` as it shall be.
+
+    Raises
+    ------
+    SiteError
+        When a file would be written outside the folder.
     """
     new: dict[str, bytes] = {}
     for name, shapes in drawn_now.items():
         if _plain(shapes) != _plain(features(folder, name)):
+            _check_inside(folder, name)
             new[name] = as_bytes(shapes) if shapes else GONE
     if choices != site_folder.choices_of(folder):
         new[CHOICES_FILE] = choices.encode()
     return new
+
+
+def _check_inside(folder: Path, name: str) -> None:
+    """Raise SiteError where a file lies elsewhere, be it by a link above it."""
+    where = (folder / name).parent.resolve()
+    if not (door.lies_inside(name) and where.is_relative_to(folder.resolve())):
+        raise site_error(
+            "{name} is not a file inside the site folder; name it by its path from"
+            " there and without '..'.",
+            name=quoted(name),
+        )
 
 
 def _plain(shapes: Sequence[Feature]) -> list[tuple[Any, Any]]:

@@ -238,6 +238,98 @@ def test_a_link_is_not_written_through(folder, tab, tmp_path):
     assert outside.read_bytes() == before
 
 
+def in_a_folder_below(folder):
+    with (folder / "site.toml").open("a", encoding="utf-8") as choices:
+        choices.write('\n[files]\nsurroundings = "maps/around.geojson"\n')
+
+
+def test_a_file_in_a_folder_below_is_saved_there(folder):
+    (folder / "maps").mkdir()
+    (folder / "surroundings.geojson").rename(folder / "maps" / "around.geojson")
+    in_a_folder_below(folder)
+    tab = Tab(folder)
+    answer = tab.ask("POST", "save", draft=tab.draft(surroundings=[HEDGE, GATE]))
+    assert answer.json()["saved"] == ["maps/around.geojson"]
+    assert shapes(folder, "maps/around.geojson") == [HEDGE, GATE]
+    assert shapes(folder, "earlier/around-1.geojson") == [HEDGE]
+
+
+def test_nothing_is_written_where_a_folder_that_is_a_link_leads(folder, tmp_path):
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    (folder / "maps").symlink_to(outside)
+    (folder / "surroundings.geojson").unlink()
+    in_a_folder_below(folder)
+    tab = Tab(folder)
+    answer = tab.ask("POST", "save", draft=tab.draft(surroundings=[GATE]))
+    assert answer.status_code == 422
+    assert "inside the site folder" in answer.json()["problems"][0]
+    assert list(outside.iterdir()) == []
+
+
+def test_a_shared_file_is_read_and_never_written(folder, tmp_path, monkeypatch):
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    (folder / "surroundings.geojson").rename(shared / "around.geojson")
+    monkeypatch.setenv("FIELDMAP_SHARED", str(shared))
+    with (folder / "site.toml").open("a", encoding="utf-8") as choices:
+        choices.write(f"\n[files]\nsurroundings = '{shared / 'around.geojson'}'\n")
+    tab = Tab(folder)
+    assert tab.state["surroundings"] == [HEDGE]
+    for path in ("check", "save"):
+        of_tab = path == "save"
+        drawn = tab.draft(surroundings=[GATE])
+        said = tab.ask("POST", path, of_tab=of_tab, draft=drawn).json()["problems"]
+        assert "inside the site folder" in said[0]
+    assert shapes(shared, "around.geojson") == [HEDGE]
+
+
+def test_a_draft_is_not_written_through_a_link(folder, tab, tmp_path):
+    outside = tmp_path / "outside.txt"
+    outside.write_text("ours", "utf-8")
+    (folder / KEPT).mkdir()
+    (folder / KEPT / f"draft.json.{os.getpid()}.part").symlink_to(outside)
+    drawn = tab.draft(surroundings=[HEDGE, GATE])
+    assert tab.ask("PUT", "draft", draft=drawn).status_code == 204
+    assert outside.read_text("utf-8") == "ours"
+    kept = json.loads((folder / KEPT / "draft.json").read_text("utf-8"))
+    assert kept["surroundings"] == [HEDGE, GATE]
+
+
+def test_a_change_is_not_added_to_choices_that_cannot_be_read(folder, tab):
+    (folder / "site.toml").write_text('name = "Hill', "utf-8")
+    change = {"name": "No hedge", "take_away": ["West Hedge"]}
+    answer = tab.ask("POST", "try/keep", change=change)
+    assert answer.status_code == 422
+    assert "site.toml" in answer.json()["problems"][0]
+    assert (folder / "site.toml").read_text("utf-8") == 'name = "Hill'
+
+
+def moved(east_deg):
+    return [[east + east_deg, north] for east, north in SQUARE]
+
+
+@pytest.mark.parametrize(
+    "plots",
+    [
+        [moved(0.0), moved(0.3)],  # 23 km apart
+        [
+            [SQUARE[0], SQUARE[2], SQUARE[1], SQUARE[3], SQUARE[0]],
+            [SQUARE[0], SQUARE[2], moved(0.002)[1], SQUARE[3], SQUARE[1], SQUARE[0]],
+        ],
+    ],
+    ids=["far apart", "crossing themselves and each other"],
+)
+def test_outlines_that_no_plan_could_be_made_of_are_shown_all_the_same(tmp_path, plots):
+    SiteFolder(tmp_path).plain()
+    drawn = [
+        feature("Polygon", [ring], name=f"P{number}")
+        for number, ring in enumerate(plots)
+    ]
+    written(tmp_path / "plots.geojson", *drawn)
+    assert Tab(tmp_path).state["plots"] == drawn
+
+
 def test_outlines_in_metres_are_refused_in_words(folder):
     crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32633"}}
     table = {"type": "FeatureCollection", "crs": crs, "features": [GATE]}
