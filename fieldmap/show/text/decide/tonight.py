@@ -470,8 +470,8 @@ def cell(found: Cell, order: Sequence[str], units: Units) -> str:
 def _laid(laid: Laid, order: Sequence[str], units: Units) -> str:
     length = quantities.whole_length(laid.cover_m, units)
     piece = _(CELLS["laid"]).format(cover=names.cover_name(laid.kind), length=length)
-    if laid.odds == "unsure":
-        piece = _(CELLS["unsure"]).format(piece=piece)
+    if laid.odds in CELLS:
+        piece = _(CELLS[laid.odds]).format(piece=piece)
     if laid.is_all:
         return piece
     beds = names.runs_of_beds(laid.beds, order)
