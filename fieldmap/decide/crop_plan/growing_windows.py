@@ -195,33 +195,26 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
 
 def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date until frost, with covers at either end or at both."""
-    bare_start, bare_last = where.early(0), where.late(0)
-    # Warm enough only after the first frost is never.
-    bare_from = bare_start if bare_start < bare_last else float("inf")
+    bare = where.early(0), where.late(0)
     for at, kind in where.kinds:
-        ends = [(where.early(at), bare_last), (bare_start, where.late(at))]
+        ends = [(where.early(at), bare[1]), (bare[0], where.late(at))]
         both = (where.early(at), where.late(at))
         for start, last in dict.fromkeys([*ends, both] if at else [both]):
             if not _ripens(where, start, last):
                 continue
-            # Where it never goes out bare, the cover wins the whole stay, and once.
-            ahead = _won(min(bare_from, last) - start)
-            bare_until = max(bare_last, start + ahead)
-            behind = _won(last - bare_until)
-            if any(0 < won < lead_times.WORTH_DAYS for won in (ahead, behind)):
+            uses = covers_over(kind, (start, last), bare) if at else ()
+            if any(use.days < lead_times.WORTH_DAYS for use in uses):
                 continue
-            uses = cover_before(kind, start, bare_from, last, ahead) if ahead else ()
-            uses += cover_behind(kind, bare_until, last, behind) if behind else ()
             if at and not uses:
                 continue
-            lies_to_the_end = behind or bare_from > last
+            lies_to_the_end = any(use.to_day >= last for use in uses)
             slackens = where.slackens(at if lies_to_the_end else 0, last)
             yield GrowingWindow(
                 SUMMER,
                 int(start),
                 int(where.harvest(start)),
                 int(last),
-                _left_on(uses),
+                left_on(uses),
                 slackens_day=slackens,
             )
 
@@ -238,10 +231,12 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
         start = min(start, where.last_sowing(at))
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
-        won = _won(last - bare)
+        # What is sown so late that it never stands bare has the cover from its first day.
+        bare_until = max(bare, start)
+        won = _won(last - bare_until)
         if at and won < lead_times.WORTH_DAYS:
             continue
-        uses = cover_behind(kind, bare, last, won) if at else ()
+        uses = cover_behind(kind, start, bare_until, last, won) if at else ()
         yield GrowingWindow(
             AUTUMN, int(start), int(where.harvest(start)), int(last), uses
         )
@@ -304,6 +299,34 @@ def _won(days: float) -> float:
     return float(max(days, 0.0))
 
 
+def covers_over(
+    kind: str, stay: tuple[float, float], bare: tuple[float, float]
+) -> tuple[CoverUse, ...]:
+    """A cover over a stay while it would not do bare, at either end of it or at both.
+
+    Parameters
+    ----------
+    kind
+        Kind of cover, in the names of `layers.cover`.
+    stay
+        First and last day of the crop on the bed.
+    bare
+        Day from which it would do without, and the last on which it holds without.
+    """
+    (start, to_day), (bare_from, bare_last) = stay, bare
+    # Warm enough only after the first frost is never; the cover then wins the whole stay,
+    # and once.
+    if max(bare_from, start) >= bare_last:
+        bare_from = float("inf")
+    ahead = _won(min(bare_from, to_day) - start)
+    bare_until = max(bare_last, start + ahead)
+    behind = _won(to_day - bare_until)
+    uses = cover_before(kind, start, bare_from, to_day, ahead) if ahead else ()
+    if behind:
+        uses += cover_behind(kind, start, bare_until, to_day, behind)
+    return uses
+
+
 def cover_before(
     kind: str, start: float, bare: float, to_day: float, won: float
 ) -> tuple[CoverUse, ...]:
@@ -328,7 +351,7 @@ def cover_before(
 
 
 def cover_behind(
-    kind: str, bare: float, last: float, won: float
+    kind: str, start: float, bare: float, last: float, won: float
 ) -> tuple[CoverUse, ...]:
     """From before the first frost that would take it bare.
 
@@ -336,6 +359,8 @@ def cover_behind(
     ----------
     kind
         Kind of cover, in the names of `layers.cover`.
+    start
+        Day on which the crop goes out, before which no cover lies ready.
     bare
         Last day on which the crop holds without; the cover lies ready a week before.
     last
@@ -343,10 +368,11 @@ def cover_behind(
     won
         Days of season that the cover wins.
     """
-    return (CoverUse(kind, int(max(bare - READY_DAYS, 1)), int(last), won),)
+    ready = max(bare - READY_DAYS, start)
+    return (CoverUse(kind, int(ready), int(last), won),)
 
 
-def _left_on(uses: tuple[CoverUse, ...]) -> tuple[CoverUse, ...]:
+def left_on(uses: tuple[CoverUse, ...]) -> tuple[CoverUse, ...]:
     """A cover that would come off and on again within a week stays on."""
     if len(uses) < 2:
         return uses

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from fieldmap.decide.crop_plan import growing_windows
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
-from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
+from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
 from fieldmap.model.season_year import DAYS, WEEKS, week_of
 
@@ -105,19 +105,9 @@ def _windows(sowing: Sowing, where: CropOnClass) -> Iterator[GrowingWindow]:
         to_day = min(stands, last) if ready is None else stands
         if to_day < (ripe if ready is None else last):
             continue
-        uses = tuple(_covers(kind, where, start, to_day)) if at else ()
+        bare = where.early(0), where.late(0)
+        uses = growing_windows.covers_over(kind, (start, to_day), bare) if at else ()
         if at and not uses:
             continue  # as well without
+        uses = growing_windows.left_on(uses)
         yield GrowingWindow(SUCCESSION, int(start), int(ripe), int(to_day), uses)
-
-
-def _covers(
-    kind: str, where: CropOnClass, start: float, to_day: float
-) -> Iterator[CoverUse]:
-    """Over it while it would not do bare, in spring and in autumn."""
-    bare, last = where.early(0), where.late(0)
-    if start < bare:
-        won = min(bare, to_day) - start
-        yield from growing_windows.cover_before(kind, start, bare, to_day, won)
-    if to_day > last:
-        yield from growing_windows.cover_behind(kind, last, to_day, to_day - last)

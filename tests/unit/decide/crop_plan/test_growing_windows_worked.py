@@ -245,7 +245,7 @@ def test_no_cover_lies_before_the_first_day_of_the_year():
 
 
 def test_no_cover_is_ready_before_the_first_day_of_the_year():
-    (use,) = windows.cover_behind("light_fabric", 5.0, 40.0, 35.0)
+    (use,) = windows.cover_behind("light_fabric", 1.0, 5.0, 40.0, 35.0)
     assert use == CoverUse("light_fabric", 1, 40, 35.0)
 
 
@@ -369,6 +369,21 @@ def test_an_autumn_crop_is_sown_so_that_it_ripens_before_its_late_date():
         ("autumn", 238, 278, 299, []),
         ("autumn", 259, 299, 320, [("clear_film", 292, 320, 21.0)]),
     ]
+
+
+def test_film_over_an_autumn_crop_that_never_stands_bare_lies_from_its_first_day():
+    """Bare until 249; under film 319 less 21 and 30 days is 268, 51 days before the end."""
+    here = where([100, 100], [250, 320], FILM, grows=30)
+    assert summary(windows.autumn(here))[1] == (
+        "autumn",
+        268,
+        298,
+        319,
+        [("clear_film", 268, 319, 51.0)],
+    )
+    # Sown on day 245, four days before the bare bed loses it, film is ready with it.
+    here = where([100, 100], [250, 297], FILM, grows=30)
+    assert summary(windows.autumn(here))[1][4] == [("clear_film", 245, 296, 47.0)]
 
 
 def test_an_autumn_crop_is_ripe_before_light_fails():

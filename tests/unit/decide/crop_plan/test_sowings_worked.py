@@ -296,6 +296,19 @@ def test_where_frost_ends_the_bare_bed_too_soon_a_cover_may_still_do():
     assert days(found) == [(251, 291, 304, [("light_fabric", 292, 304)])]
 
 
+@pytest.mark.parametrize("bare_from", [NEVER, 260])
+def test_film_over_tomatoes_that_never_do_bare_lies_once_from_end_to_end(bare_from):
+    """Nights are warm enough under fabric alone: from day 120 to 280, and bare never.
+
+    Bare they would hold until 249, so warm from 260 on is never as well.
+    """
+    one = Sowing(0, CROPS["tomato"], SUCCESSION, 0.15, a_week=8.0, picked=(182, 304))
+    here = on("tomato", (bare_from, 120.0), (250.0, 281.0), grows=60)
+    (window,) = windows.for_weeks(one, here, COOL)
+    assert days([window]) == [(122, 182, 280, [("light_fabric", 122, 280)])]
+    assert [use.days for use in window.covers] == [158.0]
+
+
 def test_a_cover_that_gains_nothing_hides_no_better_one():
     """Bare until 299; light fabric holds no longer, medium fabric until 303, its 14th day.
 
