@@ -199,9 +199,11 @@ def compute_effect(
     reach = shade.reach(alternative.changed, alternative.height_m)
     kept_there = store.within(folder(alternative))
     outlines, plots = [bed.outline for bed in beds], site.plots.geometry
+    # Beds that the change cannot shade keep their light: it takes longest to work out.
     means = bed_means(there, outlines, plots, kept_there, (now, reach))
     earlier = np.empty((len(beds), 0))
     if dates.known and beds:
+        # On the same draws, so that what is not known of the place falls out of the difference.
         would_be = planting_dates.early_of_reference_crop(site, means, beds)
         with np.errstate(invalid="ignore"):  # never less never is not known
             earlier = dates.early_draws - would_be
@@ -425,6 +427,7 @@ def _below(
         for each in (now, there)
     ]
     more_c = made_c[1] - made_c[0]
+    # On the plots beds say it; here it is asked for whoever lives or grows below them.
     outside = features.geometry_mask(plots, grid.shape, grid.transform)
     colder = outside & (more_c >= COLDER_C)
     area_m2 = float(colder.sum()) * grid.cell_size_m**2

@@ -16,7 +16,7 @@ Placed = tuple[int, Placement]  # place of the bed among all, and what goes on i
 Stood = tuple[tuple[int, int], str]  # first and last week of a crop, and its family
 
 
-ALWAYS = 2 * WEEKS
+ALWAYS = 2 * WEEKS  # a week that no stay reaches: the bed is free to the end
 
 
 class Free(NamedTuple):
@@ -35,6 +35,7 @@ def beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> list[Placed]:
     """
     on = _first_beds(counts, candidates)
     by_demand: dict[int, list[Placement]] = {}
+    # Best first, so that the first that fits is the one that loses fewest days.
     for placement in sorted(candidates.placements, key=lambda each: -each.place_days):
         by_demand.setdefault(placement.demand, []).append(placement)
     ground = _Ground(on, candidates)
@@ -74,6 +75,7 @@ def _first_beds(
 def _weeks(placement: Placement) -> int:
     """A bit for each week of a year."""
     first, last = placement.window.held
+    # As one number, so that two stays are compared by a single "and".
     bits = (1 << (last + 1)) - (1 << first)
     return (bits | bits >> WEEKS) & ((1 << WEEKS) - 1)
 
@@ -86,6 +88,8 @@ def _one_class(
     What stands on into the next year has beds of its own, where all others find room on
     what is left; else the weeks of the next year do not count.
     """
+    # Spans on a line can always be laid on as many beds as meet in a week. On a ring they
+    # cannot, so what closes the ring is laid first.
     over = [each for each in here if each.window.held[1] >= WEEKS]
     beds = sorted(places)
     own, rest = beds[len(beds) - len(over) :], beds[: len(beds) - len(over)]
@@ -122,6 +126,7 @@ def _in_turn(
         family = candidates.family(placement)
         kind = min(
             (kind for kind in free if kind.week <= first and last <= kind.until),
+            # Another family first, then the bed that came free last, then the first by its place.
             key=lambda kind: (kind.bore == family != "", -kind.week, free[kind][0]),
             default=None,
         )
@@ -217,9 +222,11 @@ def _asks_no_more(
     other: Placement, than: Placement, classes: Sequence[BedClass]
 ) -> bool:
     """Whether a placement needs no cover, or the same weeks over a bed as short."""
+    # Moved away from its own family of this year, it must not meet its own of last year.
     if other.same_family and not than.same_family:
         return False
     new, old = classes[other.bed_class], classes[than.bed_class]
+    # The solver has counted the metres of cover: a move may not ask for more of them.
     return other.window.covers == than.window.covers and (
         not other.window.covers
         or (new.length_m <= old.length_m and new.width_m <= old.width_m)

@@ -201,6 +201,7 @@ def of_beds(
         if places is not None and at not in places:
             continue
         bed = beds[at].bed
+        # Beds that differ in these are never alike, however many classes that makes.
         fixed = (
             bed.width_m,
             bed.path_within_m,
@@ -210,8 +211,10 @@ def of_beds(
             bed.name in allows.across_storm,
         )
         groups.setdefault(fixed, []).append(at)
+    # Never is put as far off as matters, or one such bed would outweigh all differences.
     days = [np.clip(np.ceil(each), -NEVER, NEVER) for each in (early, late)]
     sizes = np.array([[bed.bed.length_m, max(bed.light.sun_mj_m2_day)] for bed in beds])
+    # A difference of logarithms is one of shares, as 2 % is.
     tenths = np.maximum(np.round(sizes, 1), 0.1)
     likeness = np.column_stack(
         [np.concatenate(days).reshape(-1, len(beds)).T, np.log(tenths) / SAME_SIZE]
@@ -239,6 +242,7 @@ def _halved(groups: list[Whole], likeness: Floats) -> list[Whole]:
             break
         group = groups[widest]
         values = likeness[group, along]
+        # At the middle of the values, not of the beds: the spread is what must shrink.
         low = values <= (values.min() + values.max()) / 2
         groups[widest : widest + 1] = group[low], group[~low]
         spreads[widest : widest + 1] = [
@@ -258,6 +262,7 @@ def _class(
     first = beds[group[0]].bed
     return BedClass(
         beds=tuple(group),
+        # A cover cut for the longest reaches over each of them.
         length_m=max(beds[at].bed.length_m for at in group),
         width_m=first.width_m,
         early=early[:, :, list(group)].max(axis=-1),

@@ -43,6 +43,7 @@ def chosen(
     group_of = {each.bed.name: each.earliness.group for each in ranked}
     groups: dict[tuple[object, ...], list[Stay]] = {}
     for stay in crop_plan.stays:
+        # Whole beds begin as soon as each of them lets it, so their days do not part them.
         days = (stay.from_day, stay.harvest_day) if _is_dated(stay) else None
         covered = _covered(stay) if days is not None else ()
         group = group_of.get(stay.bed)

@@ -120,6 +120,7 @@ class CoverStock:
         for use in covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
             size = cover_size(use.kind, width_m, length_m, self.hoops)
+            # Counted at each width that it must reach: see `limits`.
             for each_m in self.reach_m[use.kind]:
                 if each_m <= size.least_width_m + 1e-9:
                     name = _name(use.kind, each_m)
@@ -217,6 +218,7 @@ def _reach_m(kind: str, beds: BedSizes, settings: Settings) -> dict[float, float
         for piece in settings.covers:
             if piece.kind != kind:
                 continue
+            # How many lie under its width, were they all neighbours; pieces are laid later.
             number = sheets.most_beds(
                 kind, piece.width_m, bed_width_m, beds.path_m, hoops
             )

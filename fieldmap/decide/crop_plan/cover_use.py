@@ -66,6 +66,7 @@ def usage(
     wanted = {use.kind for stay in unlimited for use in stay.covers}
     entries = []
     for kind in dict.fromkeys([*owned, *sorted(wanted)]):
+        # A net against insects wins no days, whatever it is worth.
         if COVERS[kind].kind == "net":
             continue
         won = _days_won(kind, stays, lengths_m)
@@ -78,6 +79,7 @@ def _of_kind(
     kind: str, won: float, laid: Laid, gain: float, more: Laid, stock: CoverStock
 ) -> CoverUsage:
     used_m = out_by_week_m(each for each in laid.sheets if each.kind == kind)
+    # The week that lacks most: what is bought for it serves all others.
     lacks_m = max(_lacking_m(kind, more.left))
     buys = lacks_m >= LEAST_BUY_M and gain > 0
     return CoverUsage(

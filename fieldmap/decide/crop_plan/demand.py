@@ -116,6 +116,7 @@ def seasons_of(choice: CropChoice, crop: Crop) -> tuple[str, ...]:
     """Parts of the year in which a crop is wanted, those that are asked for first."""
     if crop.autumn_soil_c is not None:
         return (WINTER,)
+    # It bears until frost, so there is no second sowing for autumn.
     if crop.harvest_days is None:
         return (SUMMER,)
     if choice.seasons is None:

@@ -122,6 +122,7 @@ def own_days(crop: Crop, year: UsualYear) -> OwnDays:
         warmth.degree_days_average(year.mean_c, year.mean_c, crop.base_c.value)
     )
     worth = growth.progress(crop, degree_days, degree_days)
+    # Two years in a row, as what begins in autumn may be ripe in the next one.
     total = np.concatenate([[0.0], np.cumsum(np.tile(worth, 2))])
     wanted = sum(growth.wanted(crop)) / 2 - ROUNDING
     ripe = np.searchsorted(total, total[: DAYS + 1] + wanted)
@@ -181,6 +182,7 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
     assert keeps is not None
     bare = where.early(0)
     for at, kind in where.kinds:
+        # In spring a cover lets it out sooner; it is long off by the frost of autumn.
         start, last = where.early(at), where.late(0)
         if not _ripens(where, start, last):
             continue
@@ -227,6 +229,7 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     dark = where.beds.grows_until[where.number]
     for at, kind in where.kinds:
         last = where.late(at)
+        # Growth ends with the light, and what is ripe by then keeps until frost.
         start = where.own_days.last_start(min(last - keeps, dark))
         start = min(start, where.last_sowing(at))
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
@@ -257,6 +260,7 @@ def winter(where: CropOnClass) -> Iterator[GrowingWindow]:
             days = int(start), int(harvest), int(harvest + keeps)
             yield GrowingWindow(WINTER, *days, ())
         return
+    # In winter it is picked and hardly grows, so it must be grown before.
     ready = min(float(where.beds.grows_until[where.number]), where.late(0))
     start = min(where.own_days.last_start(ready), where.last_sowing(0))
     if start < where.early(0) or not _survives_winter(where.beds, where.number):
@@ -418,6 +422,7 @@ def shade_cloth(
     owned
         Kinds of cover that are owned, of which shade cloth counts.
     """
+    # A tunnel has its cloth over the film (`materials.tunnel_covers`).
     if not here.may_have_hoops:
         return None
     wanted = shade_need.need(
@@ -509,6 +514,7 @@ def lost_to_light(
     )
     best = where.crop.best_light_mol
     grown = window.harvest_day - window.from_day
+    # At most as long again: in such dark the crop is a mistake, whatever the number.
     slower = grown * min(max(best.low / max(mol, 0.1) - 1, 0.0), 1.0)
     days = _hot_within(window.from_day, window.to_day, hot, year.season)
     return slower + days * min(max(mol / best.high - 1, 0.0), 1.0)

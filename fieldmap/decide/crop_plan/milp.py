@@ -119,9 +119,11 @@ def best(asked: Allocation, gap: float) -> Whole:
     if not asked.options:
         return np.zeros(0, np.int64)
     rows, limits = _limits(asked)
+    # Two searches, and no weights: no number of days can outbid a bed for a crop.
     first = np.array([option.first for option in asked.options])
     then = np.array([option.then for option in asked.options])
     most = _solved(first, rows, limits, asked, FIRST_GAP)
+    # Solvers keep a limit to about a millionth, so exactly the best may be refused.
     kept = np.append(limits, -(float(first @ most) - SMALL))
     held = sparse.vstack([rows, sparse.csr_array(-first[np.newaxis, :])], format="csr")
     chosen = _solved(then, held, kept, asked, gap)

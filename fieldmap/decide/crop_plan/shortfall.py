@@ -80,6 +80,7 @@ def short(
         got[placement.demand] += count
     for at, demand in enumerate(candidates.demands):
         here = [each for each in candidates.placements if each.demand == at]
+        # Nobody asked for a second sowing: that it never fits is no news.
         if got[at] >= demand.beds or (demand.is_again and not here):
             continue
         crop = demand.crop.name
@@ -97,6 +98,7 @@ def short(
 def _why(here: Sequence[Placement], hands_minutes: float | None) -> Fact | None:
     if not here:
         return None
+    # It would grow bare, so beds are what it lacks.
     if any(not placement.window.covers for placement in here):
         return Fact("no_bed_free")
     kinds = (use.kind for placement in here for use in placement.window.covers)
@@ -203,6 +205,7 @@ def _free(stays: Sequence[Stay]) -> Iterator[Span]:
     (first, until), *others = used
     # What stands on from the year before ends some first gaps.
     until = max(until, *(to_day - DAYS for _from_day, to_day in used))
+    # The year closes with the first stay of the next one.
     for from_day, to_day in (*others, (first + DAYS, 0)):
         if from_day - until - 1 >= FREE_DAYS:
             yield until + 1, from_day - 1

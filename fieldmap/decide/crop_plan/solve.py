@@ -113,6 +113,7 @@ def make(
     farm = _farm(beds, classes, dates, year, site.settings)
     stock = farm.stock
     asked, ways = sowings.sowings(wanted, dates.crops, season), sowings.Ways(farm)
+    # Sowings for weeks have one time each, so they choose before whole beds do.
     sown = _sown_under_pieces(asked, farm, ways)
     classes = _apart(farm.classes, sown.rooms)
     earned = income.earned_per_metre(wanted, dates.crops, site.settings.beds)
@@ -217,6 +218,7 @@ def tended_beds(
         rank = each.ranks.early
         first[each.bed.plot] = min(first.get(each.bed.plot, rank), rank)
     found, left_m = [], most_m
+    # Sorting keeps the order of a plot, which is from its gate on.
     for at in sorted(range(len(beds)), key=lambda at: first[beds[at].bed.plot]):
         if beds[at].bed.length_m <= left_m + ROUNDING_M:
             found.append(at)
@@ -319,6 +321,7 @@ def _placements(
         for number, here in enumerate(classes):
             if here.in_tunnel and demand.claim is Claim.NONE:
                 continue
+            # Alike in what cloth hangs on: asked once, and not for each class.
             key = here.may_have_hoops, round(here.light_mj_m2_day[summer_month], 1)
             if key not in cloths:
                 cloths[key] = growing_windows.shade_cloth(
@@ -337,6 +340,7 @@ def _placements(
                 if _is_free(window, demand, rooms.get(here.beds[0])):
                     lost = growing_windows.lost_to_light(window, where, year, hot)
                     found.append((number, window, days - lost))
+        # Against the worst, so that no crop counts more for having long seasons.
         least = min((worth for _, _, worth in found), default=0.0)
         for number, window, worth in found:
             here = classes[number]
@@ -396,6 +400,7 @@ def _counts(
     options, places = [], []
     for place, placement in enumerate(candidates.placements):
         option = _option(placement, candidates, stock, usual_m)
+        # What one bed alone asks too much for needs no column in the search.
         if all(use.amount <= limits.get(use.of, np.inf) for use in option.uses):
             places.append(place)
             options.append(option)

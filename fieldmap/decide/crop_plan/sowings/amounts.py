@@ -31,6 +31,7 @@ def rows_on(width_m: float, path_within_m: float, rows_m: float) -> int:
     >>> rows_on(0.75, 0.0, 0.3), rows_on(0.75, 0.0, 1.0), rows_on(1.95, 0.45, 0.3)
     (3, 1, 6)
     """
+    # Each strip has edges of its own, also along the path between them.
     strips = 2 if path_within_m else 1
     strip_m = (width_m - path_within_m) / strips
     between = max(strip_m - 2 * EDGE_M, 0.0)
@@ -59,6 +60,7 @@ def row_m_for_harvest(crop: Crop, amount: float, losses: float) -> float:
     if crop.harvest_unit == "head":
         return row_m_for_plants(crop, kept)
     assert crop.yield_kg_m is not None
+    # The middle of poor and good, as the range is said beside it (`Amounts`).
     return kept / ((crop.yield_kg_m.low + crop.yield_kg_m.high) / 2)
 
 

@@ -39,6 +39,7 @@ def harvests(
         ]
         if not stays:
             continue
+        # A sowing that lies on several beds, or in several parts, is one.
         sown = len({(stay.from_day, stay.picked) for stay in stays})
         length_m = sum(stay.part.length_m for stay in stays if stay.part is not None)
         seeds = [stay.amounts.seeds for stay in stays if stay.amounts is not None]
@@ -76,6 +77,7 @@ def short(answers: Sequence[Answer], season: SeasonYear) -> Iterator[Fact]:
                 crop = Fact("crop_for_autumn", crop=crop)
             kind = f"{why}_for_part"
             yield Fact("part_short", crop=crop, got=round(100 * share), why=Fact(kind))
+    # Of one crop and one reason, so that weeks in a row are said as one span.
     weekly = [each for each in lacking if each[0].picked is not None]
     weekly.sort(key=lambda each: each[0].number)
     for (_, why), same in itertools.groupby(

@@ -63,6 +63,7 @@ class Sowing(NamedTuple):
         ready = self.crop.harvest_days
         if self.picked is None or ready is None or not self.crop.is_picked_once:
             return 0
+        # Half of the slack before its weeks and half after: years are early as well as late.
         return max(ready - 7 * weeks_fed(self.crop), 0) // 2
 
     def length_m(self, rows: int, window: GrowingWindow) -> float:
@@ -153,6 +154,7 @@ def meant(
         mine = [each for each in asked if each.number == number and not each.is_again]
         if not mine or crop.spacing is None or choice.metres is not None:
             continue
+        # Before it is known on which beds it lies, the usual width must do.
         rows = amounts.rows_on(beds.width_m, beds.path_within_m, crop.spacing.rows_m)
         span = mine[0].picked or (1, DAYS)
         always = GrowingWindow(SUCCESSION, 1, *span, ())

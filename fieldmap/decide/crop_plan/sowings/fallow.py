@@ -132,6 +132,7 @@ def _frost_free(tmin_c: pd.Series, season: SeasonYear) -> Span:
 
     A year without frost is free of it from end to end; no day is where no year is known.
     """
+    # Days that a file leaves out count as nights that are not known.
     daily = tmin_c.asfreq("D")
     nights_c = daily.to_numpy(np.float64)
     dates = daily.index.to_numpy().astype("datetime64[D]")
@@ -205,6 +206,7 @@ def of_metres(there: Sequence[Fallow], season: Season) -> Iterator[tuple[Kind, S
     The plan is that of every year: rye of its autumn stands on those metres in its spring,
     and nothing else is sown before it is turned in. Its last day lies in the year after.
     """
+    # Rye of last autumn, if this year ends with rye on the same metres.
     first, *rest = there
     until = min(_last_day(first), season.rye_until)
     if first.days[0] == 1 and until >= 1:
@@ -306,6 +308,7 @@ def of_bed(
         )
         for kind, days in of_metres(list(there), season)
     ]
+    # By kind, then along the bed: what may be joined stands next to each other.
     found.sort(key=lambda each: (each[0].name, each[1], each[2]))
     for kind, part, days in _together(found):
         whole = part.length_m >= length_m - 1e-6

@@ -48,6 +48,7 @@ def shares(earned: Sequence[float | None]) -> tuple[float, ...]:
     known = [each for each in earned if each is not None]
     if not known:
         return (0.0,) * len(earned)
+    # Neither first nor last: the plan must not guess what it sells for.
     middle = median(known)
     return tuple((middle if each is None else each) / max(known) for each in earned)
 

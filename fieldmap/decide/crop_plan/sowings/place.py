@@ -179,6 +179,7 @@ def _best(
     after_itself: list[Placed] = []
     for beds in claims:
         largest: Placed | None = None
+        # The first way that takes all of it is the best; a piece only where none does.
         for placed in _in_turn(sowing, left, beds, of_bed, ways, ground):
             held = placed.window.held
             room = ground.rooms[placed.bed]
@@ -202,9 +203,11 @@ def _in_turn(
     ground: _Ground,
 ) -> Iterator[Placed]:
     """All ways to lay what is left: the best window first, then beds in use already."""
+    # Beds in use first, so that others stay whole for crops by the bed.
     opened = [bed for bed in beds if ground.rooms[bed].is_open]
     new = [bed for bed in beds if not ground.rooms[bed].is_open]
     most = max((len(ways[id(of_bed[bed])]) for bed in beds), default=0)
+    # Window by window: a better one on a new bed goes before a worse one on a used bed.
     for which in range(most):
         for bed in (*opened, *new):
             here = of_bed[bed]
@@ -234,6 +237,7 @@ def _on_bed(
     room = ground.rooms[bed]
     for part in room.parts(wanted_m, window.held):
         yield Placed(0, bed, window, part, rows, left)
+    # A piece of the longest stretch, so that a sowing is cut into few.
     longest = max(
         room.free(window.held),
         key=lambda stretch: stretch.length_m,

@@ -59,6 +59,7 @@ class Room:
         """Stretches that are free in all of some weeks, from the gate end on."""
         start_m = 0.0
         taken = (piece.part for piece in self.pieces if piece.meets(weeks))
+        # The end of the bed closes the last stretch as a taken part would.
         for part in (*sorted(taken), BedPart(self.length_m, 0.0)):
             if part.start_m > start_m + ROUNDING:
                 yield BedPart(start_m, part.start_m - start_m)
@@ -66,6 +67,7 @@ class Room:
 
     def parts(self, length_m: float, weeks: tuple[int, int]) -> Iterator[BedPart]:
         """Ways to lay a length: against either end of what is free, or of what stood."""
+        # Against what stood or stands, so that metres that come free together stay together.
         edges = {
             edge_m
             for piece in self.pieces

@@ -218,6 +218,7 @@ class Ways:
         where = self.where(sowing, number)
         if sowing.season == SUCCESSION:
             found = windows.for_weeks(sowing, where, self.hot(sowing))
+            # Cover is scarce and bare ground is not, so a bare window goes first.
             bare_first = sorted(found, key=lambda window: len(window.covers))
             hot = self.hot_days(sowing)
             return [
@@ -229,6 +230,7 @@ class Ways:
                 )
                 if each is not None
             ]
+        # Asked for by size, it has no week to meet: the window that wins most days is best.
         made = growing_windows.WINDOWS[sowing.season](where)
         return sorted(made, key=lambda window: -window.days_by_cover)
 

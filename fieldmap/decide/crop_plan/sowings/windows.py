@@ -63,12 +63,15 @@ def why_not(sowing: Sowing, where: CropOnClass, hot: Bools) -> str | None:
     """
     assert sowing.picked is not None
     first, last = sowing.picked
+    # Sowings of one year are planned, and none of them grows on through the dark to be
+    # ripe in the next.
     if first > DAYS:
         return TOO_DARK
     if hot[week_of(first) : week_of(last) + 1].all() and sowing.crop.harvest_days:
         return TOO_HOT
     if any(True for _ in _windows(sowing, where)):
         return None
+    # Too late even from the first day, it lacks warmth; else frost or the dark comes first.
     soonest = min((where.early(at) for at, _ in where.kinds), default=np.inf)
     if where.harvest(soonest) > _latest_ripe(sowing):
         return TOO_EARLY
