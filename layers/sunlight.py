@@ -1263,7 +1263,7 @@ def typical(table: SunTable, beam_ratio: Array, sky_ratio: Array) -> SunTable:
     )
 
 
-def monthly_ratios(hours: pd.DataFrame, place: Place) -> tuple[Array, Array]:
+def monthly_ratios(hours: pd.DataFrame, clear: SunTable) -> tuple[Array, Array]:
     """Beam and sky light of an hourly year over those of a clear sky, by month.
 
     Parameters
@@ -1271,8 +1271,8 @@ def monthly_ratios(hours: pd.DataFrame, place: Place) -> tuple[Array, Array]:
     hours
         `ghi` and `dhi` [W/m²], means of the hour around each time of the index, which
         carries a time zone. The year may be put together from several.
-    place
-        Where the year was kept.
+    clear
+        Clear-sky light where the year was kept, of any number of sectors.
 
     Returns
     -------
@@ -1296,7 +1296,6 @@ def monthly_ratios(hours: pd.DataFrame, place: Place) -> tuple[Array, Array]:
         np.bincount(month, part, minlength=MONTHS) * MJ_M2_PER_WH_M2 / days
         for part in (light[:, 0] - light[:, 1], light[:, 1])
     ]
-    clear = sun_table(place, sectors=4, year=2025)
     clear_beam = clear.global_mj_m2_day - clear.sky_mj_m2_day
     return tuple(
         np.divide(typical_mj, clear_mj, out=np.zeros(MONTHS), where=clear_mj > 0)

@@ -34,7 +34,7 @@ Arrays = dict[str, np.ndarray[Any, Any]]
 T = TypeVar("T")
 
 # Results kept per stage: the present choice and a few that one goes back to; of a user
-# those of a few sites, of which one needs three tables of the sun.
+# those of a few sites, of which one needs three or four tables of the sun.
 KEPT, KEPT_OF_USER = 4, 9
 # Pieces kept: the present ones and about as many that one goes back to, since all are
 # read and written with every plan.

@@ -54,10 +54,7 @@ class Sky:
         """Light by direction and month: of clear skies, or with the cloud there."""
         clear = clear_table(self.place, sectors, SUN_YEAR, self.sun.sky_light)
         if self.typical_year is not None:
-            year = self.typical_year
-            there = sunlight.Place(year.latitude, year.longitude, year.elevation_m, 0.0)
-            ratios = sunlight.monthly_ratios(year.hours, there)
-            return sunlight.typical(clear, *ratios)
+            return sunlight.typical(clear, *cloud_ratios(self.typical_year))
         if self.sun.global_mj_m2_day is None or self.sun.diffuse_mj_m2_day is None:
             return clear
         whole = np.array(self.sun.global_mj_m2_day)
@@ -66,6 +63,16 @@ class Sky:
         return sunlight.typical(
             clear, _ratio(whole - part, clear_beam), _ratio(part, clear.sky_mj_m2_day)
         )
+
+
+def cloud_ratios(
+    year: TypicalYear,
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Beam and sky light of a typical year over those of clear skies there, (12,) each."""
+    there = sunlight.Place(year.latitude, year.longitude, year.elevation_m, 0.0)
+    # Of level ground, so any sectors serve; the fewest are the quickest to add up.
+    clear = clear_table(there, 4, SUN_YEAR, "isotropic")
+    return sunlight.monthly_ratios(year.hours, clear)
 
 
 def sky_over(site: Site, smooth: Raster) -> Sky:

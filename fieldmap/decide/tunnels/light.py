@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light import sun
 from fieldmap.analyse.light.shade import Shade
-from fieldmap.analyse.light.sky import SUN_YEAR, sky_over
+from fieldmap.analyse.light.sky import SUN_YEAR, cloud_ratios, sky_over
 from fieldmap.cache import Arrays, Store
 from fieldmap.decide.tunnels import room
 from fieldmap.decide.tunnels.criteria import SAME
@@ -207,8 +207,7 @@ def _cloud(
 ) -> tuple[Floats, Floats]:
     """Typical over clear, month by month, for beam and sky; ones where not known."""
     if isinstance(known, TypicalYear):
-        there = sunlight.Place(known.latitude, known.longitude, known.elevation_m, 0.0)
-        return sunlight.monthly_ratios(known.hours, there)
+        return cloud_ratios(known)
     if known.global_mj_m2_day is None or known.diffuse_mj_m2_day is None:
         return np.ones(12), np.ones(12)
     hour_mj = path.step_hours * JOULES_PER_HOUR / 1e6

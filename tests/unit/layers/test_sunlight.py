@@ -602,7 +602,8 @@ def test_a_clear_year_has_ratios_of_one():
     clear = location.get_clearsky(fine, model="ineichen")
     hours = clear.resample("h").mean()
     hours.index = times + pd.Timedelta("30min")
-    beam, sky = sunlight.monthly_ratios(hours, MIDDLE)
+    clear_sky = sunlight.sun_table(MIDDLE, sectors=4, year=2025)
+    beam, sky = sunlight.monthly_ratios(hours, clear_sky)
     np.testing.assert_allclose(beam, 1, atol=0.01)
     np.testing.assert_allclose(sky, 1, atol=0.01)
 
@@ -619,8 +620,9 @@ def test_a_typical_table_holds_the_light_of_the_year_it_comes_from(name):
     hours, about = pvlib.iotools.read_tmy3(PVLIB_DATA / name, map_variables=True)
     hours.index -= pd.Timedelta("30min")  # stamps end their hour
     place = Place(about["latitude"], about["longitude"], about["altitude"], 0.0)
-    ratios = sunlight.monthly_ratios(hours, place)
-    typical = sunlight.typical(sunlight.sun_table(place, 36, YEAR), *ratios)
+    clear = sunlight.sun_table(place, 36, YEAR)
+    ratios = sunlight.monthly_ratios(hours, clear)
+    typical = sunlight.typical(clear, *ratios)
     days = pd.date_range("2025-01-01", periods=12, freq="MS").days_in_month.to_numpy()
     month = hours.index.month
 
@@ -695,5 +697,6 @@ def test_months_without_a_clear_sky_have_no_share_of_its_light():
     """At 85°N the sun stays under the horizon from November to January."""
     hours = pd.date_range("2025-01-01 00:30", "2025-12-31 23:30", freq="h", tz="UTC")
     light = pd.DataFrame({"ghi": 0.0, "dhi": 0.0}, index=hours)
-    for ratios in sunlight.monthly_ratios(light, Place(85.0, 0.0, 0.0, 0.0)):
+    clear = sunlight.sun_table(Place(85.0, 0.0, 0.0, 0.0), sectors=4, year=2025)
+    for ratios in sunlight.monthly_ratios(light, clear):
         assert ratios.tolist() == [0.0] * 12
