@@ -11,6 +11,7 @@ from fieldmap.decide.crop_plan.growing_windows import (
     SUMMER,
     WINTER,
     grows_again,
+    is_for_autumn,
 )
 from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.model.crops import Crop
@@ -120,6 +121,8 @@ def seasons_of(choice: CropChoice, crop: Crop) -> tuple[str, ...]:
     if crop.harvest_days is None:
         return (SUMMER,)
     if choice.seasons is None:
+        if is_for_autumn(crop):
+            return (AUTUMN,)
         return (SPRING, AUTUMN) if grows_again(crop) else (SPRING,)
     return tuple(each for each in (SPRING, AUTUMN, WINTER) if each in choice.seasons)
 
@@ -148,7 +151,7 @@ def demands(
             crop,
             season,
             choice.beds or 1,
-            choice.seasons is None and season == AUTUMN,
+            choice.seasons is None and season == AUTUMN and grows_again(crop),
             earns[number],
             claim(crop, choice),
         )

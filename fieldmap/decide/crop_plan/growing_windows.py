@@ -26,16 +26,15 @@ ONCE = (
     "broad bean",
     "onion sets",
     "seed onion",
-    "leek",
-    "parsnip",
-    "swede",
-    "Brussels sprouts",
     "potato",
     "celery",
     "sweet corn",
     "squash",
     "pumpkin",
 )
+# Crops of autumn and winter, which nobody wants ripe in summer: corn salad runs to seed in
+# long days, and the others are begun for the cold months (common practice, no source).
+FOR_AUTUMN = ("corn salad", "leek", "parsnip", "swede", "Brussels sprouts")
 # A second sowing is one of its own only so long after the first (a choice).
 LEAST_BETWEEN_DAYS = 28
 READY_DAYS = 7  # covers lie ready before the first cold night
@@ -76,8 +75,18 @@ def usual_year(days: pd.DataFrame, season: SeasonYear) -> UsualYear:
 
 def grows_again(crop: Crop) -> bool:
     """Whether it is sown a second time, for autumn."""
-    names = {name.casefold() for name in (crop.name, *crop.also)}
-    return crop.harvest_days is not None and not names & {*map(str.casefold, ONCE)}
+    is_once = _is_one_of(crop, ONCE) or is_for_autumn(crop)
+    return crop.harvest_days is not None and not is_once
+
+
+def is_for_autumn(crop: Crop) -> bool:
+    """Whether it is begun once a year, as late as it still is ripe in autumn."""
+    return _is_one_of(crop, FOR_AUTUMN)
+
+
+def _is_one_of(crop: Crop, names: Sequence[str]) -> bool:
+    own = {name.casefold() for name in (crop.name, *crop.also)}
+    return not own.isdisjoint(map(str.casefold, names))
 
 
 def _calendar_days(crop: Crop) -> float:
@@ -227,12 +236,13 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     assert keeps is not None
     bare = where.late(0)
     dark = where.beds.grows_until[where.number]
+    after_days = 0 if is_for_autumn(where.crop) else LEAST_BETWEEN_DAYS
     for at, kind in where.kinds:
         last = where.late(at)
         # Growth ends with the light, and what is ripe by then keeps until frost.
         start = where.own_days.last_start(min(last - keeps, dark))
         start = min(start, where.last_sowing(at))
-        if start < where.early(0) + LEAST_BETWEEN_DAYS:
+        if start < where.early(0) + after_days:
             continue
         # What is sown so late that it never stands bare has the cover from its first day.
         bare_until = max(bare, start)

@@ -40,7 +40,8 @@ class CropChoice(Choices):
     list, no cover."""
     seasons: Listed[Literal["spring", "autumn", "winter"]] | None = None
     """When the crop grows; winter means until spring. Without this key, in spring, and
-    again for autumn if it can be sown twice."""
+    again for autumn if it can be sown twice. Corn salad, leeks, parsnips, swedes and
+    Brussels sprouts grow for autumn only."""
     in_tunnels: bool | None = None
     """true: the crop comes first in walk-in tunnels. false: it never grows there. Without
     this key, crops that need warmth until frost come first. Leafy crops get the weeks

@@ -61,6 +61,18 @@ def test_first_sowings_stand_before_second_ones():
     ]
 
 
+def test_a_crop_of_autumn_is_wanted_once_and_before_second_sowings():
+    """Leeks that are ripe in July are nobody's, unless they ask for them."""
+    assert wanted({"name": "spinach"}, {"name": "leek", "beds": 3}) == [
+        ("spinach", "spring", 1, False),
+        ("leek", "autumn", 3, False),
+        ("spinach", "autumn", 1, True),
+    ]
+    assert wanted({"name": "leek", "seasons": ["spring"]}) == [
+        ("leek", "spring", 1, False)
+    ]
+
+
 def test_a_season_that_is_named_is_wanted_like_any_other():
     assert wanted({"name": "spinach", "beds": 2, "seasons": ["autumn"]}) == [
         ("spinach", "autumn", 2, False)

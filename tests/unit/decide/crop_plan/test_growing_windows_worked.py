@@ -138,6 +138,8 @@ def test_days_that_no_year_knows_lie_between_their_neighbours():
         ("sugar snap", ("pea",), "hardy", False),
         ("Potato", (), "half_hardy", False),
         ("tomato", (), "tender", False),
+        ("leek", (), "hardy", False),
+        ("lamb's lettuce", ("Corn Salad",), "hardy", False),
     ],
 )
 def test_what_is_sown_again_for_autumn(name, also, grown_as, again):
@@ -395,6 +397,14 @@ def test_an_autumn_crop_is_ripe_before_light_fails():
 @pytest.mark.parametrize(("early", "count"), [(210, 1), (210.1, 0), (211, 0)])
 def test_a_second_sowing_comes_four_weeks_after_the_first_could(early, count):
     assert len(list(windows.autumn(where([early], [300])))) == count
+
+
+@pytest.mark.parametrize(("early", "count"), [(238, 1), (238.1, 0)])
+def test_a_crop_of_autumn_alone_comes_from_the_day_on_that_it_could_go_out(
+    early, count
+):
+    leek = where([early], [300], crop_=crop("leek"))
+    assert len(list(windows.autumn(leek))) == count
 
 
 @pytest.mark.parametrize(("late", "count"), [(307, 2), (306, 1)])
