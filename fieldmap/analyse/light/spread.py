@@ -108,7 +108,9 @@ def in_cells(cells: Raster, sides: Floats) -> Points:
     """Points within cells, numbered row by row; see `on_outlines`."""
     size_m = cells.cell_size_m
     middle = np.stack([each.ravel() for each in cells.middles], axis=1)
-    away_m = np.maximum(away_from(sides, middle) - size_m / 2, 0.0)
+    # From this far on, spacing is a cell whatever the distance, and most cells lie there.
+    enough_m = size_m / OF_DISTANCE + size_m / 2
+    away_m = np.maximum(away_from(sides, middle, enough_m) - size_m / 2, 0.0)
     spacing_m = np.clip(OF_DISTANCE * away_m, min(FINEST_M, size_m), size_m)
     east, north = np.zeros((2, len(middle), 2))
     east[:, 0] = north[:, 1] = size_m
@@ -143,17 +145,25 @@ def on_outlines(outlines: Sequence[BaseGeometry], sides: Floats) -> Points:
     )
 
 
-def away_from(sides: Floats, places: Floats) -> Floats:
-    """How far the nearest of the sides of things is from places."""
+def away_from(sides: Floats, places: Floats, farthest_m: float | None = None) -> Floats:
+    """How far the nearest of the sides of things is from places.
+
+    Infinite where there is none, or none within a distance beyond which it is not asked.
+    """
+    away_m = np.full(len(places), np.inf)
     if not len(sides):
-        return np.full(len(places), np.inf)
+        return away_m
     tree = shapely.STRtree(
         [shapely.LineString(each) for each in sides.reshape(-1, 2, 2)]
     )
-    _, away_m = tree.query_nearest(
-        shapely.points(places), return_distance=True, all_matches=False
+    (place, _side), found_m = tree.query_nearest(
+        shapely.points(places),
+        max_distance=farthest_m,
+        return_distance=True,
+        all_matches=False,
     )
-    return np.asarray(away_m)
+    away_m[place] = found_m
+    return away_m
 
 
 def _pieces_of(outlines: Sequence[BaseGeometry]) -> _Pieces:
