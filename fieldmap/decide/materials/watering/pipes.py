@@ -9,6 +9,7 @@ from shapely.geometry import LineString, MultiPoint, Point
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.sheets import paths_between
 from fieldmap.decide.materials.watering.model import Pipes
 
 # Between lines of drip on one bed, which wets as far on a loam (common practice, no
@@ -25,16 +26,13 @@ def lines_on(bed: Bed) -> int:
 def pipes(beds: Sequence[Bed], taps: Sequence[tuple[str, Point]]) -> Pipes | None:
     """What waters beds; None without beds.
 
-    Headers run along those ends of the beds of a block that lie nearer to the tap, and
+    Headers run along those ends of beds side by side that lie nearer to the tap, and
     pipe joins headers and the nearest tap by the shortest net of straight ways.
     """
     if not beds:
         return None
     points = MultiPoint([point for _, point in taps]) if taps else None
-    blocks: dict[str, list[Bed]] = {}
-    for bed in beds:
-        blocks.setdefault(bed.block_name, []).append(bed)
-    headers = [_header(here, points) for here in blocks.values()]
+    headers = [_header(here, points) for here in _blocks(beds)]
     tap, main_m = "", None
     if points is not None:
         main_m = _net_m([points, *headers])
@@ -47,6 +45,24 @@ def pipes(beds: Sequence[Bed], taps: Sequence[tuple[str, Point]]) -> Pipes | Non
         main_m=main_m,
         tap=tap,
     )
+
+
+def _blocks(beds: Sequence[Bed]) -> list[list[Bed]]:
+    """Beds that one header serves: those of a block, else neighbours side by side.
+
+    Beds that were kept or drawn, and those in walk-in tunnels, have no blocks.
+    """
+    found: dict[str | int, list[Bed]] = {}
+    block: str | int = 0
+    for at, (bed, path_m) in enumerate(
+        zip(beds, [None, *paths_between(beds)[:-1]], strict=True)
+    ):
+        if bed.block:
+            block = bed.block_name
+        elif path_m is None or beds[at - 1].block:
+            block = at
+        found.setdefault(block, []).append(bed)
+    return list(found.values())
 
 
 def _header(beds: Sequence[Bed], towards: BaseGeometry | None) -> BaseGeometry:

@@ -5,6 +5,7 @@ source. A millimetre on a square metre is a litre.
 """
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -64,6 +65,33 @@ def test_headers_run_along_the_near_ends_and_pipe_the_shortest_way():
     assert found.header_m == pytest.approx(2.7 + 0.5)
     assert found.main_m == pytest.approx(4.0 + 10.3)
     assert found.tap == "Well"
+
+
+def test_beds_without_blocks_have_a_header_where_they_lie_side_by_side():
+    """Two bays of three beds that were kept, 20 m long, with 1.5 m across between them.
+
+    Each has a header of 2.7 m. From the southern end of the northern bay, 21.5 m up, it
+    is 21.5 m down to the other header, which touches the tap.
+    """
+    south = [bed(f"A{n}", 1.35 * n, block=0) for n in range(3)]
+    north = [bed(f"A{n + 3}", 1.35 * n, south=21.5, block=0) for n in range(3)]
+    found = pipes([*south, *north], [("Well", Point(0.375, 0.0))])
+    assert found.header_m == pytest.approx(2 * 2.7)
+    assert found.main_m == pytest.approx(21.5, abs=1e-5)
+    # As the plan has them, by blocks: the same beds have the same pipe.
+    planned = [replace(each, block=1 + (each in north)) for each in (*south, *north)]
+    assert pipes(planned, [("Well", Point(0.375, 0.0))]) == found
+
+
+def test_beds_of_two_tunnels_have_no_header_in_common():
+    """Two tunnels of two beds, 5 m from the one to the other: 1.35 m of header in each."""
+    wests = (("T1", 0.0), ("T1", 1.35), ("T2", 7.1), ("T2", 8.45))
+    floor = [
+        replace(bed(name, west, block=0), field="", tunnel=name) for name, west in wests
+    ]
+    found = pipes(floor, [("Well", Point(0.375, 0.0))])
+    assert found.header_m == pytest.approx(2 * 1.35)
+    assert found.main_m == pytest.approx(7.1 - 1.35, abs=1e-5)
 
 
 def test_a_header_begins_in_the_middle_of_a_bed_end():
