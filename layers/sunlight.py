@@ -338,6 +338,9 @@ def rise_and_set(
     """
     import pvlib
 
+    if not days:  # of no times pandas does not know that they are some
+        none = pd.DatetimeIndex([], tz=time_zone)
+        return pd.DataFrame({"sunrise": none, "sunset": none})
     # Noon, as a clock may be put on at midnight.
     noons = pd.DatetimeIndex(list(days)) + pd.Timedelta(hours=12)
     noons = asked = noons.tz_localize(time_zone)

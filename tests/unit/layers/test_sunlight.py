@@ -142,6 +142,12 @@ def test_the_sun_rises_and_sets_on_the_day_that_was_asked_for(
         assert seen.to_numpy() == pytest.approx(-50 / 60, abs=0.5)
 
 
+def test_on_no_days_the_sun_neither_rises_nor_sets():
+    sun = sunlight.rise_and_set([], 39.7, -105.2, "America/Denver")
+    assert len(sun) == 0
+    assert str(pd.DatetimeIndex(sun["sunset"]).tz) == "America/Denver"
+
+
 def one_hour(latitude, declination_deg, hour_angle_deg, year_day=1):
     """A path of a single step of an hour with the sun where a textbook has it."""
     hour = handbook_path(year_day, latitude, [hour_angle_deg], declination_deg)
