@@ -53,10 +53,10 @@ class Bed:
     name
         Its field and its number there, counted from the gate: A12.
     outline
-        A rectangle in the site's CRS, as seen from above. Of one that does not lie
-        there yet the first two corners are its end towards the gate, the first of them
-        on the side of the field that is nearer to the gate, and the last corner is
-        across from the first.
+        A rectangle in the site's CRS, as seen from above. The first two corners are its
+        end towards the gate, the first of them on the side that is nearer to the gate,
+        and the last corner is across from the first. One that was drawn and taped begins
+        as it was drawn.
     length_m
         Along the ground, as a tape reads that lies on it.
     bearing_deg
@@ -135,10 +135,7 @@ def true_deg(grid_deg: float, convergence_deg: float) -> float:
 
 
 def middle_line(bed: Bed) -> tuple[Floats, Floats]:
-    """Middles of the short sides of a bed, in its CRS, that towards the gate first.
-
-    Of a bed that lies there already the first is that where its outline begins.
-    """
+    """Middles of the short sides of a bed, in its CRS, that towards the gate first."""
     corners = np.asarray(shapely.get_coordinates(bed.outline)[:4])
     first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
     turned = corners if first <= second else np.roll(corners, -1, axis=0)

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 import shapely
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
@@ -72,16 +73,17 @@ def fill_plots(
         names, site.plots.geometry, field_names(names), strict=True
     ):
         mine = [at for at, each in enumerate(layouts) if each.plot == name]
+        start = walk.entry(site.surroundings, outline)
         laid = blocks.lay_blocks(
             [pieces[at] for at in mine],
             standard.lengths,
             choices,
-            walk.entry(site.surroundings, outline),
+            start,
             lambda east, north: (rises[0](east, north), rises[1](east, north)),
         )
         here = blocks.name_beds(str(name), field, laid, choices, turn_deg)
         own = [each for each in site.own_beds if each.plot == name]
-        found += [*(_own(each, field, turn_deg) for each in own), *here]
+        found += [*(_own(each, field, turn_deg, start) for each in own), *here]
         filled += [_with_beds(layouts[at], field, here) for at in mine]
     steep, roll = _too_steep(analysis, found, choices, turn_deg)
     return Filled(
@@ -126,15 +128,19 @@ def _first_to_last(beds_: Sequence[Bed]) -> Iterator[str]:
         yield f"{first}-{others[-1]}" if others else first
 
 
-def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
-    """A bed as it lies."""
+def _own(drawn: OwnBed, field: str, convergence_deg: float, start: Point) -> Bed:
+    """A bed as it lies, seen from where one enters its plot."""
+    # What was kept, and so has a length along the ground, begins as the plan had it.
+    outline = drawn.outline
+    if drawn.length_m is None:
+        outline = _from(start, outline)
     corners = shapely.get_coordinates(drawn.outline)[:3]
     sides = np.hypot(*np.diff(corners, axis=0).T)
     grid_deg = beds.long_side_deg(drawn.outline)
     return Bed(
         name=drawn.name,
         plot=drawn.plot,
-        outline=drawn.outline,
+        outline=outline,
         # A bed that was kept has its length along the ground; on a slope its outline, seen
         # from above, is shorter.
         length_m=drawn.length_m or float(sides.max()),
@@ -144,6 +150,20 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
         path_within_m=drawn.path_within_m,
         field=field,
     )
+
+
+def _from(start: Point, outline: Polygon) -> Polygon:
+    """A rectangle with its corners in the order of `Bed.outline`."""
+    corners = shapely.get_coordinates(outline)[:4]
+    ends_m = np.hypot(*(corners - np.roll(corners, -1, axis=0)).T)
+    if ends_m[0] > ends_m[1]:
+        corners = np.roll(corners, -1, axis=0)
+    middles = shapely.points([corners[:2].mean(axis=0), corners[2:].mean(axis=0)])
+    if np.diff(shapely.distance(middles, start))[0] < 0:
+        corners = np.roll(corners, 2, axis=0)
+    if np.diff(shapely.distance(shapely.points(corners[:2]), start))[0] < 0:
+        corners = corners[[1, 0, 3, 2]]
+    return Polygon(corners)
 
 
 def _too_steep(

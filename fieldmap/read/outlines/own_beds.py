@@ -142,7 +142,7 @@ def place_beds(
     for name, plot, pegged, within_m, length_m, parts in rows.itertuples(index=False):
         begin = outlines.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
-        around = shapely.oriented_envelope(shape)
+        around = _rectangle(shape)
         inside = _plot_of(shape, plots["name"].tolist(), grounds)
         if fault := _fault_of_size(shape, around):
             problems += faults(begin, [fault])
@@ -167,6 +167,20 @@ def place_beds(
     problems += _like_new_ones(beds, plots, outlines.file)
     refuse_any(problems, outlines.file.name)
     return tuple(beds)
+
+
+def _rectangle(shape: Polygon) -> Polygon:
+    """The smallest rectangle around a bed, which begins where its outline does.
+
+    Of a bed that was kept that is its end towards the gate, from which its parts count.
+    """
+    corners = shapely.get_coordinates(shapely.oriented_envelope(shape))[:4]
+    begins = shapely.get_coordinates(shape.exterior)[:2]
+    turned = [
+        np.roll(way, at, axis=0) for way in (corners, corners[::-1]) for at in range(4)
+    ]
+    away_m = [float(np.hypot(*(each[:2] - begins).T).sum()) for each in turned]
+    return Polygon(turned[int(np.argmin(away_m))])
 
 
 def _fault_of_plot(

@@ -67,6 +67,23 @@ def test_a_shaky_hand_still_draws_a_rectangle(folder):
     assert bed.outline.area == pytest.approx(24.0, rel=0.05)
 
 
+@pytest.mark.parametrize("turn_deg", [0, 20, 45, 110])
+def test_a_bed_begins_where_its_outline_does_whichever_way_round_that_goes(
+    folder, turn_deg
+):
+    """So a bed that was kept keeps its end towards the gate, from which its parts count."""
+    (strip,) = strips(folder, 1)
+    corners = list(rotate(strip, turn_deg).exterior.coords)[:4]
+    ways = [
+        [*way[at:], *way[:at]] for way in (corners, corners[::-1]) for at in range(4)
+    ]
+    for way in ways:
+        (bed,) = drawn(folder, [Polygon(way)]).read().own_beds
+        found = list(bed.outline.exterior.coords)[:4]
+        for corner, begun in zip(found, way, strict=True):
+            assert Point(corner).distance(Point(begun)) < 0.02
+
+
 @pytest.mark.parametrize(
     ("columns", "parts"),
     [

@@ -463,19 +463,48 @@ def test_ground_under_half_a_per_cent_faces_nowhere(rise, level):
 # ------------------------------------------------------------------ drawn beds, hints
 def test_a_bed_that_is_drawn_keeps_its_measures():
     drawn = OwnBed("North", "Home", Polygon([(0, 0), (6, 8), (5.2, 8.6), (-0.8, 0.6)]))
-    found = fill._own(drawn, "A", 2.0)
+    found = fill._own(drawn, "A", 2.0, Point(0, 0))
     assert (found.length_m, found.width_m) == pytest.approx((10.0, 1.0))
     assert found.bearing_deg == pytest.approx(38.8699)
     assert found.exists
     short_first = OwnBed("S", "Home", Polygon([(0, 0), (1, 0), (1, 10), (0, 10)]))
-    found = fill._own(short_first, "A", 0.0)
+    found = fill._own(short_first, "A", 0.0, Point(0, 0))
     assert (found.length_m, found.width_m, found.bearing_deg) == (10.0, 1.0, 0.0)
 
 
 def test_a_drawn_bed_that_was_taped_is_as_long_as_the_tape_says():
     """On a slope the ground is longer than the map: 10.2 m by tape, 10 m from above."""
     drawn = OwnBed("S", "Home", box(0, 0, 1, 10), length_m=10.2)
-    assert fill._own(drawn, "A", 0.0).length_m == 10.2
+    assert fill._own(drawn, "A", 0.0, Point(0, 0)).length_m == 10.2
+
+
+@pytest.mark.parametrize(
+    ("gate", "first", "second"),
+    [
+        # From the south-west and the north-east, straight ahead and far aside.
+        ((-5, -5), (0, 0), (1, 0)),
+        ((9, 14), (1, 10), (0, 10)),
+        ((30, 4.9), (1, 0), (0, 0)),
+        ((-30, 5.1), (0, 10), (1, 10)),
+    ],
+)
+@pytest.mark.parametrize("begins", range(4))
+def test_a_drawn_bed_begins_at_its_end_towards_the_gate_wherever_it_was_begun(
+    gate, first, second, begins
+):
+    corners = np.roll([(0, 0), (1, 0), (1, 10), (0, 10)], begins, axis=0)
+    for drawn in (corners, corners[::-1]):
+        bed = fill._own(OwnBed("S", "Home", Polygon(drawn)), "A", 0.0, Point(gate))
+        found = shapely.get_coordinates(bed.outline)
+        assert found[:2].tolist() == [list(first), list(second)]
+        # The last corner is across from the first.
+        assert found[3].tolist() == [first[0], 10 - first[1]]
+
+
+def test_a_bed_that_was_kept_begins_where_the_plan_began_it():
+    kept = OwnBed("A1", "Home", box(0, 0, 1, 10), pegged=False, length_m=10.0)
+    for gate in (Point(0, -5), Point(0, 15)):
+        assert fill._own(kept, "A", 0.0, gate).outline.equals_exact(kept.outline)
 
 
 def test_a_layout_has_the_beds_of_its_own_part_alone():

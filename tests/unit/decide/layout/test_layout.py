@@ -118,7 +118,7 @@ def test_the_runner_up_of_tall_crops_says_how_far_each_is_from_north():
     assert layout.other.bearing_deg == 0.0
     said = text.runner_up(layout, "metric")
     assert "Advantages: Rows in this direction are 0° away from north to south." in said
-    assert said.endswith("Rows in the direction of the plan are 90° away.")
+    assert said.endswith("Rows in the direction that the plan chose are 90° away.")
     _, (layout,) = laid(plane(), plots, **chosen)
     assert text.runner_up(layout, "metric").endswith("There is no real difference.")
 
