@@ -9,8 +9,8 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-# Common practice, no source: line posts of woven wire or netting. Deer jump lower fences; 2.4 m (8 ft) is what extension bulletins ask for (from
-# memory).
+# Common practice, no source: line posts of woven wire or netting. Deer jump lower fences;
+# 2.4 m (8 ft) is what extension bulletins ask for (from memory).
 POST_EVERY_M = 5.0
 HEIGHT_M = 2.4
 # Beyond the outline, so that beds keep their turning strip (a choice).

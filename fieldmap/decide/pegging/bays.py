@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from fieldmap.decide.layout.bearings import apart_deg
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.model import At
 
@@ -93,11 +94,9 @@ def _alike(beds: Sequence[Bed]) -> list[list[Bed]]:
     groups: list[list[Bed]] = []
     for bed in beds:
         for group in groups:
-            turn = abs(group[0].bearing_deg - bed.bearing_deg) % 180.0
-            if (
-                min(turn, 180.0 - turn) <= BEARING_DEG
-                and abs(group[0].width_m - bed.width_m) < 0.01
-            ):
+            turn_deg = apart_deg(group[0].bearing_deg, bed.bearing_deg)
+            is_as_wide = abs(group[0].width_m - bed.width_m) < 0.01
+            if turn_deg <= BEARING_DEG and is_as_wide:
                 group.append(bed)
                 break
         else:

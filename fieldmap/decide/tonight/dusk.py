@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap.analyse.light.sun import rise_and_set
+from fieldmap.decide.tonight.answer import TENTH_OF_NORMAL
 from fieldmap.model.site import TypicalYear
 from layers import nights
 
@@ -16,8 +17,6 @@ NEAR = timedelta(hours=1)
 # FAO's line is one of nights of frost. A line of fewer nights than these, no warmer than
 # these, or one on which a low hardly hangs on the evening, says nothing (choices).
 FEWEST_NIGHTS, WARMEST_LOW_C, LEAST_SLOPE = 20, 8.0, 0.3
-# Of the standard normal law: nine evenings in ten are no colder, or no warmer.
-TENTH_OF_NORMAL = 1.2816
 
 
 class Dusk(NamedTuple):
@@ -55,6 +54,7 @@ class DuskLine(NamedTuple):
         Dusk(low_c=6.0, high_c=6.0)
         """
         middle_c = (low_c - self.height_c) / self.slope
+        # Nine evenings in ten are no colder than the one end, and no warmer than the other.
         beside_c = TENTH_OF_NORMAL * self.spread_c / self.slope
         return Dusk(
             *(max(each, low_c) for each in (middle_c - beside_c, middle_c + beside_c))
