@@ -355,7 +355,7 @@ def rise_and_set(
         highest = pd.DatetimeIndex(found["transit"], tz=noons.tz)
         off = np.rint((highest - noons) / one_day)
         if not off.any():
-            break
+            return found[["sunrise", "sunset"]].reset_index(drop=True)
         asked = asked - pd.to_timedelta(off, unit="D")
     by = pd.to_timedelta(off, unit="D").to_numpy()
     return pd.DataFrame(

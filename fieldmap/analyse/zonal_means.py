@@ -113,6 +113,9 @@ def _covered(
     Of a grid whose south-west corner is the origin.
     """
     rows, cols = shape
+    if not rows * cols:
+        # The library asks how large a cell is, which a grid without one cannot say.
+        return np.empty(0, np.intp), np.empty(0, np.intp), np.empty(0)
     grid = NumPyRasterSource(
         np.broadcast_to(np.float32(0), shape),
         xmin=0.0,

@@ -661,7 +661,7 @@ def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
         "Brook": "",
         "Top": "8 pegs",
     }
-    assert shown.more[0].startswith("Two beds get covers on hoops in turn.")
+    assert shown.more[0].startswith("Two beds get covers on hoops, one after another.")
     assert "10 hoops" in shown.more[0]
 
 
