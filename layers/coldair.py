@@ -647,6 +647,7 @@ def _has_settled(before_m: Grid, now_m: Grid, watched: Mask | None) -> bool:
     if watched is None:
         watched = ~np.isnan(now_m)
     changed_m = np.nansum(np.abs(now_m - before_m)[watched])
+    # Less, and never equal: over no cell at all nothing settles, and the night is seen out.
     return bool(changed_m < STEADY_SHARE * np.nansum(now_m[watched]))
 
 
@@ -732,6 +733,7 @@ def _cover(
     sill_m: Grid, covered: Grid, piece: tuple[float, float, float, float], height: float
 ) -> None:
     """Stand a piece, in cells, on the faces that it crosses eastwards."""
+    # From its northern end to its southern one, so that rows are met in their order.
     x0, y0, x1, y1 = piece if piece[1] <= piece[3] else (*piece[2:], *piece[:2])
     if y0 == y1:
         return
@@ -968,6 +970,7 @@ def tells_something(
         )
     missing = np.isnan(ground)
     window = 2 * max(1, round(radius_m / cell_size_m)) + 1
+    # A missing cell is never the highest, nor the lowest.
     highest = ndimage.maximum_filter(np.where(missing, -np.inf, ground), window)
     lowest = ndimage.minimum_filter(np.where(missing, np.inf, ground), window)
     enough_m = max(RELIEF_FROM_M, RELIEF_FROM_ERRORS * elevation_error_m)

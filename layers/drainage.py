@@ -310,6 +310,7 @@ def cold_air_wetness(
     around = np.pad(ground, width, "reflect", reflect_type="odd")
     if known_filled_m is not None:
         known_filled_m = np.pad(known_filled_m, width, "reflect", reflect_type="odd")
+        # Turned over at the border, each by itself, it may come to lie under the ground.
         known_filled_m = np.fmax(known_filled_m, around)
     if arrives_m2 is not None:
         arrives_m2 = np.pad(arrives_m2, width)

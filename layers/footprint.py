@@ -269,6 +269,7 @@ def summed(values: Array, spacing_m: float) -> Sums:
     shape = values.shape[1:]
     every = np.empty((bands + 4, *shape))
     every[:bands] = values
+    # Less the mean height: in sums of heights above the sea a slope has few digits left.
     known = values[0][~missing]
     every[bands] = values[0] - (known.mean() if known.size else 0.0)
     every[bands + 1] = every[bands] * (np.arange(shape[0]) * spacing_m)[:, np.newaxis]
@@ -323,6 +324,7 @@ def under(sums: Sums, at: npt.NDArray[np.intp], size_m: tuple[float, float]) -> 
     if not (half >= 1).all():
         raise ValueError(f"size_m must be two spacings or more, got {size_m}")
     boxed = _boxed(sums.tables, np.ascontiguousarray(at, np.int64), half[0], half[1])
+    # Differences of sums keep a hair of rounding, which is no missing point.
     boxed[:, boxed[-1] > 1e-6] = np.nan
     means = boxed[:-1] / (4 * half[0] * half[1])
     spread = [_spread(each) * spacing_m**2 for each in half]
@@ -353,6 +355,7 @@ def _boxed(
     bands, rows, cols = sums.shape
     boxed = np.empty((bands, len(at)))
     for place in range(len(at)):
+        # A point stands for the square about it, whose middle lies half a step on.
         top, bottom = at[place, 0] + 0.5 - half_along, at[place, 0] + 0.5 + half_along
         left, right = at[place, 1] + 0.5 - half_across, at[place, 1] + 0.5 + half_across
         inside = top >= 0 and left >= 0 and bottom <= rows - 1 and right <= cols - 1

@@ -110,6 +110,7 @@ def calendar(days: npt.NDArray[np.datetime64], *, southern: bool) -> Calendar:
     february = begins + (7 if southern else 1)
     ends = (february + 1).astype("datetime64[D]") - 1
     has_leap_day = (ends - february.astype("datetime64[D]")).astype(np.int64) == 28
+    # From 29 February on numbers are one less: each is the same day in every year.
     is_from_leap_day = has_leap_day[year_index] & (day >= ends[year_index])
     return Calendar(
         years=years.astype(np.int64) + 1970,
@@ -388,6 +389,7 @@ def springs_known(
     spring = calendar.spring
     found = np.empty((1, calendar.years.size))
     _find_last(rows, spring.start, spring.stop, threshold_c, found)
+    # Where no freeze was found, any night of the spring may have hidden one.
     after = np.where(np.isfinite(found[0]), found[0] + 1, spring.start).astype(np.int64)
     doubtful = _doubtful_before(rows[0], calendar, threshold_c)
     count = doubtful[spring.stop] - doubtful[after]
@@ -448,5 +450,6 @@ def _around(number: Whole, values: npt.NDArray[np.generic]) -> Temperatures:
     """Sum of the values over the days of the year around each day number."""
     daily = np.bincount(number, values, minlength=_DAYS + 1)[1:]
     window = np.ones(_AROUND_DAYS)
+    # Around, as the last days of a season-year lie beside its first in the weather.
     summed: Temperatures = ndimage.convolve1d(daily, window, mode="wrap")
     return summed

@@ -123,11 +123,13 @@ def angles_deg(
         (cols.start, rows.start),
     )
     answer = np.empty((sectors, *observer.shape), np.float32)
-    half = sectors // 2
+    half = sectors // 2  # a sweep along its lines looks both ways
 
     def fill_pair(sector: int) -> None:
         east, south = math.sin(azimuths[sector]), -math.cos(azimuths[sector])
         here, opposite = answer[sector], answer[sector + half]
+        # Lines advance by a row a step, so rows must run the way that is nearer to theirs:
+        # for east and west those of the grid laid on its side.
         if abs(south) >= abs(east):
             northward, southward = (here, opposite) if south < 0 else (opposite, here)
             way = east / south, first[0]

@@ -459,5 +459,7 @@ def _half_range_c(parts: list[tuple[float, float]]) -> float:
     variance = sum(part for part, _free in parts)
     if variance == 0:
         return 0.0
+    # Where all variances are known the sum is 0, and from a million degrees of freedom on
+    # Student's t is as good as normal.
     free = variance**2 / max(sum(part**2 / free for part, free in parts), 1e-300)
     return float(stats.t.ppf(RANGE_ENDS[1], min(free, 1e6)) * np.sqrt(variance))

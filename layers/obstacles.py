@@ -289,6 +289,7 @@ def _is_in_sight(
     """Whether a thing may stand high enough above level to count."""
     middle_east, middle_north, radius, foot = things.around[thing]
     away = math.hypot(middle_east - east, middle_north - north) - radius
+    # From where it stands highest: no more than that can be seen of it.
     rise = things.top_m[thing] + max(foot - eye, 0.0)
     return bool(away <= 0 or rise > LEAST_TANGENT * away)
 

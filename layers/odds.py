@@ -181,6 +181,7 @@ def _mixed_normal(dates: Dates, risk: float) -> Dates:
     yearly = _yearly(dates)
     mean, spread, count = _moments(yearly)
     share = count / yearly.shape[-1]
+    # With no more freezes than the risk the quotient is 1: such rows get no date below.
     scale = special.ndtri(risk / np.maximum(share, risk))
     with np.errstate(invalid="ignore"):
         date = np.where(risk >= share, np.inf, mean + spread * scale)

@@ -92,6 +92,7 @@ def fields(places_m: npt.ArrayLike, count: int, seed: int) -> Floats:
         raise ValueError(f"places must be (places, 2), got {places.shape}")
     vectors, share = _waves()
     phase = places @ vectors
+    # Drawn for waves and not for places: so a place gets the same whatever else is asked.
     amplitude = np.random.default_rng(seed).standard_normal((2, count, WAVES))
     amplitude *= np.sqrt(share)
     return np.asarray(amplitude[0] @ np.cos(phase).T + amplitude[1] @ np.sin(phase).T)
@@ -302,6 +303,7 @@ def _fill(
                 for night in range(count):
                     step = step_of[night]
                     free *= 1.0 - (chance[own, step] if step < steps else 1.0)
+                    # Each date stands for an equal part of the chance, by its middle.
                     while level >= 0 and (level + 0.5) / LEVELS > free:
                         out[year, level, own, at] = day_of[night]
                         level -= 1

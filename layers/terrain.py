@@ -228,6 +228,7 @@ def smoothed(elevation_m: Grid, cell_size_m: float, scale_m: float) -> Grid:
     sd_cells = scale_m / 2 / cell_size_m
     known = np.isfinite(z)
     # Mirrored about the edge's own height, a slope goes on as the same slope.
+    # Beyond four standard deviations a Gaussian weighs under a thousandth of its middle.
     reach = [min(int(np.ceil(4 * sd_cells)), side - 1) for side in z.shape]
     margin = [(cells, cells) for cells in reach]
     # Where cells are missing the mirror of a height may not exist: a plain one serves.
@@ -285,6 +286,7 @@ def height_above_median_m(
     if not radius_m >= cell_size_m:
         raise ValueError(f"radius_m must be one cell or more, got {radius_m}")
     side = max(1, int(np.ceil(radius_m / cell_size_m / 16)))
+    # A hair wider, so that a radius of whole cells holds the cells at its end.
     medians = _disc_medians(
         block_means(ground, side), radius_m / cell_size_m / side * (1 + 1e-9)
     )

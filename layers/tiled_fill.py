@@ -104,7 +104,7 @@ def _linked(ground: Grid, label: Whole) -> tuple[Whole, Whole, Floats]:
     """Flood from all labelled cells; where two floods meet, and how high that is."""
     rows, cols = ground.shape
     level = ground.copy()
-    waiting = [(0.0, 0, 0)]
+    waiting = [(0.0, 0, 0)]  # so that the compiler knows what the empty list holds
     waiting.pop()
     for row in range(rows):
         for col in range(cols):
@@ -206,6 +206,7 @@ def _least_climb(nodes: int, one: Whole, other: Whole, over: Floats) -> Floats:
         for here, there in ((one[link], other[link]), (other[link], one[link])):
             to[used[here]], climb[used[here]] = there, over[link]
             used[here] += 1
+    # The search for shortest ways, with the greatest height on a way for its length.
     level = np.full(nodes, np.inf)
     level[OUTLET] = -np.inf
     waiting = [(-np.inf, OUTLET)]

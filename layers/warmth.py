@@ -289,6 +289,7 @@ def first_warm_day(
     weekly = running_mean_c(mean, WARM_DAYS)
     threshold = np.asarray(threshold_c, np.float64)[..., np.newaxis]
     is_warm, missing = weekly >= threshold, np.isnan(weekly)
+    # Missing days once as warm and once as cold: a date that both give is known.
     earliest = _first_held(is_warm | missing, year_index, day_number, unknown=True)
     latest = _first_held(is_warm, year_index, day_number, unknown=False)
     return np.where(earliest == latest, latest, np.nan)

@@ -288,7 +288,7 @@ def _lit_anew(
     rasters = {}
     for name, values in shade.dimmed(open_light, kept).items():
         raster = getattr(lit, name)
-        patched = raster.values.copy()
+        patched = raster.values.copy()  # the light before is still asked for
         patched[(..., *at)] = values
         rasters[name] = raster.with_values(patched)
     return replace(lit, **rasters)

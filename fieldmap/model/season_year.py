@@ -133,6 +133,7 @@ class SeasonYear:
         return self._reached(-_up(-day_number))
 
     def _reached(self, day_number: float) -> tuple[int, int] | None:
+        # Beside a year without a freeze a quantile is the year's edge, day 366: a date yet.
         return self.month_day(day_number) if day_number <= DAYS + 1 else None
 
 
@@ -185,6 +186,7 @@ def daily_of_months(
         (rows, days).
     """
     middles = (np.arange(12) + 0.5) * DAYS / 12
+    # From December's middle to January's the year goes round: 0 and 12 are one place.
     at = np.searchsorted(middles, np.mod(days, DAYS), side="right")
     over = np.mod(np.mod(days, DAYS) - middles[at - 1], DAYS)
     steps = (months - np.roll(months, 1, axis=1)) / (DAYS / 12)

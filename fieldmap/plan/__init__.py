@@ -175,6 +175,7 @@ def plan_as_it_is(
         there is, or a hoop is longer than a pipe.
     """
     check_margin(site.margin_m, site.elevation.cell_size_m, site.settings.files)
+    # Nothing that is decided sees the what-ifs: so an added one decides nothing anew.
     asked = site.without_what_ifs
     of_place = digest((asked, today))
     known = analyse.ground_of(site, store)
@@ -192,6 +193,7 @@ def plan_as_it_is(
         known_so_far = {
             each.name: getattr(decided, each.name) for each in fields(decided)
         }
+        # The site as it was read, but for what was found to have stood on today's beds.
         there = replace(site, last_year=decided.site.last_year)
     return Plan(
         **known_so_far | {"site": there, "analysis": analysis, "made_of": of_place}

@@ -191,6 +191,7 @@ def _compared(
 # ------------------------------------------------------------------ marks
 def _marked(kind: str, spans: Sequence[Estimate], beats: Beats, crop: str = "") -> Row:
     """A row whose values are marked by which is known to be better than which."""
+    # Who is known to be worse than one is not called better than another.
     marks = [
         WORSE if beats[:, one].any() else BETTER if beats[one].any() else ALIKE
         for one in range(len(spans))

@@ -97,7 +97,7 @@ class PredictedLows:
             return None
         if day not in self.still_days:
             low_c = float(station_c + self.at_bed_c[bed])
-            if day not in self.mixed_days:
+            if day not in self.mixed_days:  # a windy night leaves no offset
                 return Estimate(low_c, low_c, low_c)
             left_c = relief.on_mixed_night(self.offset_c[bed], self.mixed_share)
             return left_c.map(lambda offset: low_c + offset)
@@ -191,6 +191,7 @@ def _predicted_days(logged: Happened, dates: Dates, bed: int) -> DateRange | Non
         ]
     else:
         days = [dates.season.late_date(day) for day in dates.late_of(bed, crop, cover)]
+    # Dates of a plan have no year: the nearest to what happened is meant.
     found = [nearest_date(day, logged.day) for day in days if day is not None]
     return DateRange(*found) if len(found) == 3 else None
 

@@ -105,6 +105,7 @@ def _from_here(headers: dict[str, str], host: str, method: str) -> bool:
     origin, site = headers.get("origin"), headers.get("sec-fetch-site")
     if origin is not None:
         return origin == f"http://{host}"
+    # A browser names the origin of whatever may change something; without it, one may read.
     return method in SAFE and site in (None, "same-origin", "none")
 
 
@@ -120,7 +121,7 @@ def _limited(receive: Receive) -> Receive:
         nonlocal read
         message = await receive()
         read += len(message.get("body", b""))
-        if read > MOST_BYTES:
+        if read > MOST_BYTES:  # as if the browser had gone: nobody reads on
             return {"type": "http.disconnect"}
         return message
 

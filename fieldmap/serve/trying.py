@@ -247,6 +247,7 @@ def prepared(
     """
     tell(Fact("step_reading_site"))
     kept = folder / ".fieldmap"
+    # Read from a copy with the draft in it; all that is kept lies with the site itself.
     with as_drafted.laid_out(folder, new, kept) as place:
         site = replace(read_site(place, codes()), folder=folder, alternatives=())
     store = Store(kept)

@@ -148,6 +148,7 @@ def _along(outline: Polygon) -> tuple[npt.NDArray[np.float64], ...]:
         share = (np.arange(count) + 0.5) / count
         places.append(start + share[:, None] * (end - start))
         along = (end - start) / length_m
+        # The outline runs counter-clockwise: outwards is on the right.
         out.append(np.tile((along[1], -along[0]), (count, 1)))
     return np.concatenate(places), np.concatenate(out)
 

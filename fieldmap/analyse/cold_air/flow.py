@@ -370,6 +370,7 @@ def frost_night(days: pd.DataFrame, latitude: float, longitude: float) -> FrostN
     southern = latitude < 0
     at = pd.DatetimeIndex(days.index)
     freezing = at[days["tmin_c"] <= 0]
+    # In the second half of the year freezes begin the northern winter and end the southern.
     second = freezing.month >= 7
     last = freezing[second == southern]
     first = freezing[second != southern]
@@ -435,6 +436,7 @@ def _barriers(surroundings: gpd.GeoDataFrame, heights: Raster) -> coldair.Barrie
     ):
         gaps = 0.0 if math.isnan(porosity) else porosity
         for ring in shapely.get_rings(shapely.get_parts(outline)):
+            # East and south of the corner, as rows are counted.
             corners = (shapely.get_coordinates(ring) - origin) * (1.0, -1.0)
             pieces.append(np.hstack([corners[:-1], corners[1:]]))
             sills_m.append(np.full(len(corners) - 1, height_m * (1.0 - gaps)))

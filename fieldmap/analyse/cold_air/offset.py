@@ -115,12 +115,14 @@ def cold_air(
         moved = reach.moved(night, *around, store)
     else:
         cold = _by_height(smooth, shape.hollow_m, radius_m, ground.wetness, reference)
+        # Medians within a radius need all of the ground; the shown cells are kept.
         cold = cold._replace(
             depth_m=cold.depth_m[window], coldness_c=cold.coldness_c[:, *window]
         )
     astray_c = _astray_c(shown, places)
     if night is None:
         astray_c = coldness.STOPGAP_ASTRAY * astray_c
+    # What more ground could change is one more unknown, independent of the others.
     if moved is not None:
         astray_c = np.hypot(astray_c, moved["degrees_c"])
     offsets = _offsets(

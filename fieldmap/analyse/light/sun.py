@@ -168,6 +168,7 @@ def _kept(
 
 def _ticks(times: pd.DatetimeIndex) -> npt.NDArray[np.int64]:
     """Nanoseconds of UTC, those of a missing time too."""
+    # Plain numbers, as what is kept is read without unpickling anything.
     ticks: npt.NDArray[np.int64] = times.as_unit("ns").asi8
     return ticks
 

@@ -171,6 +171,7 @@ def _plain(shapes: Sequence[Feature]) -> list[tuple[Any, Any]]:
 def faults(new: Mapping[str, bytes], files: Files) -> list[Problem | str]:
     """What is wrong with files that would be written, in a sentence each."""
     found: list[Problem | str] = []
+    # They are read as a plan would read them, in a folder of their own.
     with tempfile.TemporaryDirectory() as aside:
         folder = Path(aside)
         for name, content in new.items():
@@ -213,6 +214,7 @@ def write(folder: Path, new: Mapping[str, bytes]) -> None:
             raise SiteError(
                 problem("{file} is a link; put the file itself here.", file=name)
             )
+    # Copies first: a run that is stopped here has lost nothing.
     kept = folder / EARLIER
     for name in new:
         if (folder / name).is_file():
