@@ -108,13 +108,23 @@ class OwnDays(NamedTuple):
     by_day
         (366,) by the day of the season-year before the start, from 0 on; ∞ where it
         never gets ripe.
+    up_by_day
+        (365,) days from sowing until seedlings are seen; None where plants are set out,
+        or where frost is judged on the day of sowing.
     """
 
     by_day: Floats
+    up_by_day: Floats | None = None
 
     def __call__(self, start: float) -> float:
         """Of what begins on a day."""
         return float(self.by_day[int(min(max(start - 1, 0), DAYS))])
+
+    def stands_from(self, start: float) -> float:
+        """Day on which frost can first harm what begins on a day."""
+        if self.up_by_day is None or not np.isfinite(start):
+            return start
+        return start + float(self.up_by_day[int(min(max(start, 1), DAYS)) - 1])
 
     def last_start(self, ready: float) -> float:
         """Latest day to begin for a harvest on a day; -∞ where there is none."""
@@ -136,7 +146,14 @@ def own_days(crop: Crop, year: UsualYear) -> OwnDays:
     wanted = sum(growth.wanted(crop)) / 2 - ROUNDING
     ripe = np.searchsorted(total, total[: DAYS + 1] + wanted)
     days = ripe - np.arange(DAYS + 1)
-    return OwnDays(np.where(ripe < len(total), days, np.inf))
+    return OwnDays(np.where(ripe < len(total), days, np.inf), _until_up(crop, year))
+
+
+def _until_up(crop: Crop, year: UsualYear) -> Floats | None:
+    if crop.is_set_out or crop.emergence is None:
+        return None
+    soil_c = growth.soil_of_usual_year_c(year.mean_c)
+    return growth.days_until_up(soil_c, crop.emergence)
 
 
 class CropOnClass(NamedTuple):
@@ -200,7 +217,8 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
         won = _won(min(bare, to_day) - start)
         if at and won < lead_times.WORTH_DAYS:
             continue
-        uses = cover_before(kind, start, bare, to_day, won) if at else ()
+        off = where.own_days.stands_from(bare)
+        uses = cover_before(kind, start, off, to_day, won) if at else ()
         yield GrowingWindow(SPRING, int(start), int(harvest), int(to_day), uses)
 
 
@@ -213,7 +231,7 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
         for start, last in dict.fromkeys([*ends, both] if at else [both]):
             if not _ripens(where, start, last):
                 continue
-            uses = covers_over(kind, (start, last), bare) if at else ()
+            uses = covers_over(where, kind, (start, last)) if at else ()
             if any(use.days < lead_times.WORTH_DAYS for use in uses):
                 continue
             if at and not uses:
@@ -314,20 +332,21 @@ def _won(days: float) -> float:
 
 
 def covers_over(
-    kind: str, stay: tuple[float, float], bare: tuple[float, float]
+    where: CropOnClass, kind: str, stay: tuple[float, float]
 ) -> tuple[CoverUse, ...]:
     """A cover over a stay while it would not do bare, at either end of it or at both.
 
     Parameters
     ----------
+    where
+        The crop on its beds: when it would do without, and until when it holds without.
     kind
         Kind of cover, in the names of `layers.cover`.
     stay
         First and last day of the crop on the bed.
-    bare
-        Day from which it would do without, and the last on which it holds without.
     """
-    (start, to_day), (bare_from, bare_last) = stay, bare
+    start, to_day = stay
+    bare_from, bare_last = where.early(0), where.late(0)
     # Warm enough only after the first frost is never; the cover then wins the whole stay,
     # and once.
     if max(bare_from, start) >= bare_last:
@@ -335,16 +354,20 @@ def covers_over(
     ahead = _won(min(bare_from, to_day) - start)
     bare_until = max(bare_last, start + ahead)
     behind = _won(to_day - bare_until)
-    uses = cover_before(kind, start, bare_from, to_day, ahead) if ahead else ()
+    off = where.own_days.stands_from(bare_from)
+    uses = cover_before(kind, start, off, to_day, ahead) if ahead else ()
     if behind:
         uses += cover_behind(kind, start, bare_until, to_day, behind)
     return uses
 
 
 def cover_before(
-    kind: str, start: float, bare: float, to_day: float, won: float
+    kind: str, start: float, off: float, to_day: float, won: float
 ) -> tuple[CoverUse, ...]:
     """Over the bed until it would do without; film a week before, to warm the soil.
+
+    What is sown bare is safe while it is seed. So a cover over what is sown before stays
+    until the other would be up, and not until the other would be sown.
 
     Parameters
     ----------
@@ -352,16 +375,16 @@ def cover_before(
         Kind of cover, in the names of `layers.cover`.
     start
         Day on which the crop goes out, a day number of the season-year.
-    bare
-        Day from which it would do without; ∞ where it never would.
+    off
+        Day from which plants would do without; ∞ where they never would.
     to_day
         Last day of the crop on the bed, on which the cover comes off at the latest.
     won
         Days of season that the cover wins.
     """
     ahead = FILM_DAYS if COVERS[kind].kind == "film" else 0
-    off = min(bare, to_day)
-    return (CoverUse(kind, int(max(start - ahead, 1)), int(off), won),)
+    last = min(off, to_day)
+    return (CoverUse(kind, int(max(start - ahead, 1)), int(last), won),)
 
 
 def cover_behind(

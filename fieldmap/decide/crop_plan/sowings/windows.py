@@ -108,8 +108,7 @@ def _windows(sowing: Sowing, where: CropOnClass) -> Iterator[GrowingWindow]:
         to_day = min(stands, last) if ready is None else stands
         if to_day < (ripe if ready is None else last):
             continue
-        bare = where.early(0), where.late(0)
-        uses = growing_windows.covers_over(kind, (start, to_day), bare) if at else ()
+        uses = growing_windows.covers_over(where, kind, (start, to_day)) if at else ()
         if at and not uses:
             continue  # as well without
         uses = growing_windows.left_on(uses)

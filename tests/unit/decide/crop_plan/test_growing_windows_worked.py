@@ -32,6 +32,8 @@ def crop(name="chicory", grown_as="hardy", **facts):
         "also": (),
         "crop_class": SimpleNamespace(value=grown_as),
         "tray_days": 0,
+        "is_set_out": True,
+        "emergence": None,
         "degree_days": None,
         "days_to_maturity": None,
         "base_c": SimpleNamespace(value=10.0),
@@ -61,6 +63,7 @@ def where(
     mj=0.0,
     slackens=np.nan,
     dark=NEVER,
+    up=None,
 ):
     """A crop on a class of beds: early and late dates by cover."""
     beds = BedClass(
@@ -75,7 +78,7 @@ def where(
         families=frozenset(),
     )
     by_start = grows if callable(grows) else lambda _: float(grows)
-    days = OwnDays(np.array([by_start(float(day)) for day in range(1, 367)]))
+    days = OwnDays(np.array([by_start(float(day)) for day in range(1, 367)]), up)
     return CropOnClass(crop_ or crop(), 0, beds, days, list(enumerate(covers)), cloth)
 
 
@@ -239,6 +242,29 @@ def test_a_cover_comes_off_with_the_crop_where_that_goes_first():
     for bare in (200, NEVER):
         *_, under = windows.spring(where([bare, 80], [300, 300], FILM))
         assert under.covers == (CoverUse("clear_film", 73, 141, 61.0),)
+
+
+def test_a_cover_over_what_is_sown_lies_until_what_is_sown_bare_would_be_up():
+    """Sown bare on day 100 it is up on day 115: from then on frost is over for seedlings.
+
+    Sown on day 80 under fabric it is up sooner, and until day 115 frost may take it bare.
+    """
+    up = np.full(365, 15.0)
+    (_, under) = windows.spring(where([100, 80], [300, 300], FABRIC, up=up))
+    assert under.covers == (CoverUse("light_fabric", 80, 115, 20.0),)
+    found = windows.covers_over(
+        where([100, 80], [300, 300], FABRIC, up=up), "light_fabric", (90.0, 150.0)
+    )
+    assert found == (CoverUse("light_fabric", 90, 115, 10.0),)
+
+
+def test_peas_are_up_after_36_days_in_soil_of_5_degrees_and_plants_set_out_at_once():
+    """Oregon State University Extension after Harrington; soil lies 1.5 °C over the air."""
+    crops = packaged_crops()
+    peas = windows.own_days(crops["pea"], year(3.5))
+    assert peas.stands_from(20.0) == pytest.approx(20 + 35, abs=1)
+    assert peas.stands_from(float("inf")) == float("inf")
+    assert windows.own_days(crops["lettuce"], year(3.5)).stands_from(20.0) == 20.0
 
 
 def test_no_cover_lies_before_the_first_day_of_the_year():
