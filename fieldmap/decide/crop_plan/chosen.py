@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fieldmap.decide.crop_plan.bed_classes import FloorBed, LitBed
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
-from fieldmap.decide.crop_plan.model import CropPlan, GreenManure, Stay
+from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, GreenManure, Stay
 from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
@@ -65,6 +65,7 @@ def chosen(
                 is_dated=_is_dated(same[0]),
                 parts=_parts(same),
                 covered=_covered(same[0]) if _is_dated(same[0]) else (),
+                ahead_until=_ahead_until(same),
             )
         )
     return found
@@ -198,10 +199,25 @@ def _covered(stay: Stay) -> tuple[Covering, ...]:
 
 def _nights(stay: Stay) -> tuple[Kind, Kind]:
     """Covers of its nights, in spring and in autumn."""
-    nights = [use for use in stay.covers if COVERS[use.kind].kind != "shade cloth"]
+    nights = _of_nights(stay)
     ahead = [use.kind for use in nights if _is_ahead(stay, use.from_day)]
     behind = [use.kind for use in nights if not _is_ahead(stay, use.from_day)]
     return next(iter(ahead), None), next(iter(behind), None)
+
+
+def _ahead_until(same: Sequence[Stay]) -> int | None:
+    """Last day of the covers of spring, of all beds together; None without any."""
+    last = [
+        use.to_day
+        for stay in same
+        for use in _of_nights(stay)
+        if _is_ahead(stay, use.from_day)
+    ]
+    return max(last, default=None)
+
+
+def _of_nights(stay: Stay) -> list[CoverUse]:
+    return [use for use in stay.covers if COVERS[use.kind].kind != "shade cloth"]
 
 
 def _is_ahead(stay: Stay, from_day: int) -> bool:

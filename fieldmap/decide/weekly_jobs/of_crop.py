@@ -69,6 +69,9 @@ class PlannedBeds(NamedTuple):
         Of beds that it takes in part: name, and metres from the gate end.
     covered
         Covers for nights of a sowing with days of its own, in order.
+    ahead_until
+        Last day of the cover of spring; None where it lies until the crop could go out
+        without it.
     """
 
     season: str
@@ -82,6 +85,7 @@ class PlannedBeds(NamedTuple):
     is_dated: bool = False
     parts: tuple[tuple[str, float, float], ...] = ()
     covered: tuple[Covering, ...] = ()
+    ahead_until: int | None = None
 
 
 @dataclass(frozen=True)
@@ -376,7 +380,11 @@ def _spring(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
     yield row.job(kind, out, date.cover, date.best.map(np.ceil))
     if date.cover:
         yield from _covering(row, date.cover, out)
-        yield from _uncovering(row, date.cover, out, date.bare.central)
+        off = date.bare.central
+        # Over seed it lies longer: the plan knows when seedlings do without it.
+        if row.planned and row.planned.ahead_until is not None and np.isfinite(off):
+            off = row.planned.ahead_until
+        yield from _uncovering(row, date.cover, out, off)
 
 
 def _covering(row: CropOnBeds, cover: str, out: int) -> Iterator[Job]:

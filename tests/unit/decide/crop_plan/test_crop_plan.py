@@ -522,6 +522,13 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     lettuce = f"Plant out lettuce for autumn in {where['lettuce']}."
     assert f"{lettuce} It takes 1 person about 20 minutes." in jobs
     assert not any("all beds" in job for job in jobs)
+    # Until 17 April, as the year in sentences has it.
+    off = [
+        week.start
+        for week in weekly_jobs_text.weeks(list_, "metric")
+        if any(job.startswith("Take the clear film off spinach") for job in week.jobs)
+    ]
+    assert off == [date(2027, 4, 12)]
     # What is done in spring is picked until its bed is wanted again, as the plan has it.
     assert f"Start to cut spinach in {where['spinach']}. Cut what is ready." in jobs
     last = f"Cut the last spinach in {where['spinach']}. This is likely the last week of that harvest."

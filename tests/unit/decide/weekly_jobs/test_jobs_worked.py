@@ -435,6 +435,16 @@ def test_a_planned_stay_has_the_jobs_of_its_part_of_the_year():
     ]
 
 
+@pytest.mark.parametrize(("until", "off"), [(None, 154), (171, 171)])
+def test_a_cover_comes_off_when_the_plan_says_or_when_the_bed_does_without(until, off):
+    """Peas could be sown bare on day 154, and those would be up on day 171."""
+    covers = ("none", "light_fabric")
+    dated = dates([154, 140], [281, 281], covers=covers)
+    stay = planned("spring", "light_fabric", to_day=270)._replace(ahead_until=until)
+    found = dict(jobs(crop(**SOWN), dated, (), stay))
+    assert found["take_cover_off"] == off
+
+
 def test_a_planned_stay_has_the_covers_of_the_plan_and_no_others():
     covers = ("none", "light_fabric", "clear_film")
     dated = dates([154, 145, 140], [281, 288, 295], covers=covers)
