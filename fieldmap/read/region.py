@@ -1,6 +1,7 @@
 """A region folder to a `Region`: `region.toml`, parcels, elevation, weather."""
 
 import hashlib
+import uuid
 from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
@@ -172,8 +173,10 @@ def _fetched(folder: Path, web: Web | None, address: str) -> str:
         )
     path = folder / name
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_suffix(".part")
-    beside.write_bytes(content)
+    # A region may come from a stranger: under a name of its own no link can lie in wait.
+    beside = path.with_name(f".{path.name}.{uuid.uuid4().hex}.part")
+    with beside.open("xb") as file:
+        file.write(content)
     beside.replace(path)
     return name
 

@@ -219,7 +219,8 @@ def write(folder: Path, new: Mapping[str, bytes]) -> None:
     for name in new:
         if (folder / name).is_file():
             kept.mkdir(exist_ok=True)
-            _free(kept, Path(name)).write_bytes((folder / name).read_bytes())
+            with _free(kept, Path(name)).open("xb") as copy:
+                copy.write((folder / name).read_bytes())
     site_folder.write(folder, {name: to for name, to in new.items() if to})
     for name, content in new.items():
         if content == GONE:
@@ -229,6 +230,6 @@ def write(folder: Path, new: Mapping[str, bytes]) -> None:
 def _free(folder: Path, name: Path) -> Path:
     """A place for one more copy of a file: plots-1.geojson, plots-2.geojson ..."""
     taken = len(list(folder.glob(f"{name.stem}-*{name.suffix}")))
-    while (place := folder / f"{name.stem}-{taken + 1}{name.suffix}").exists():
+    while door.is_there(folder, there := f"{name.stem}-{taken + 1}{name.suffix}"):
         taken += 1
-    return place
+    return folder / there

@@ -296,6 +296,18 @@ def test_a_draft_is_not_written_through_a_link(folder, tab, tmp_path):
     assert kept["surroundings"] == [HEDGE, GATE]
 
 
+def test_an_old_copy_is_not_written_through_a_link(folder, tab, tmp_path):
+    outside = tmp_path / "outside.geojson"  # a link to nothing makes what it names
+    (folder / "earlier").mkdir()
+    link = folder / "earlier" / "surroundings-2.geojson"
+    link.symlink_to(outside)
+    drawn = tab.draft(surroundings=[HEDGE, GATE])
+    assert tab.ask("POST", "save", draft=drawn).status_code == 200
+    assert not outside.exists()
+    assert link.is_symlink()
+    assert shapes(folder, "earlier/surroundings-3.geojson") == [HEDGE]
+
+
 def test_a_change_is_not_added_to_choices_that_cannot_be_read(folder, tab):
     (folder / "site.toml").write_text('name = "Hill', "utf-8")
     change = {"name": "No hedge", "take_away": ["West Hedge"]}

@@ -5,6 +5,7 @@ import struct
 import time
 import tracemalloc
 import zipfile
+from types import SimpleNamespace
 
 import laspy
 import numpy as np
@@ -12,6 +13,7 @@ import pytest
 from shapely.geometry import box
 
 from fieldmap.errors import SiteError
+from fieldmap.read import region
 from fieldmap.read.door import SiteFile
 from fieldmap.read.start.elevation import local, points
 from fieldmap.read.start.given import opened, what_is
@@ -300,3 +302,18 @@ def test_twenty_thousand_named_corners_are_sorted_at_once(tmp_path):
     began = time.process_time()
     assert len(gather(opened(table), None)) == 6666
     assert time.process_time() - began < 6
+
+
+def test_what_is_fetched_for_a_region_is_not_written_through_a_link(tmp_path):
+    address, heights = "https://example.org/a.tif", b"II*\0 heights"
+    web = SimpleNamespace(whole=lambda _address, _most: heights)
+    name = region._fetched(tmp_path / "ours", web, address)
+    assert (tmp_path / "ours" / name).read_bytes() == heights
+    outside = tmp_path / "outside.txt"
+    outside.write_text("ours", "utf-8")
+    link = (tmp_path / "theirs" / name).with_suffix(".part")
+    link.parent.mkdir(parents=True)
+    link.symlink_to(outside)
+    assert region._fetched(tmp_path / "theirs", web, address) == name
+    assert outside.read_text("utf-8") == "ours"
+    assert (tmp_path / "theirs" / name).read_bytes() == heights
