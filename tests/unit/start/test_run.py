@@ -93,6 +93,17 @@ def test_a_site_of_a_walk_says_so_and_prints_no_pegs_before_lengths_are_taped(
     assert "outline_wants_lengths" in kinds(site.remarks)
 
 
+@pytest.mark.parametrize("hour", ["14 March 09:10", "2026-03-14T09_10", "Run 9:05 am"])
+def test_the_hour_of_a_walk_is_no_name_of_the_plot(tmp_path, heights, hour):
+    places, seconds = walk(FIELD, 1)
+    track = tmp_path / "walk.gpx"
+    track.write_text(gpx(places + np.array([520255.0, 5100260.0]), seconds, hour))
+    begin(tmp_path / "place", track, heights)
+    site = read_site(tmp_path / "place")
+    assert site.settings.name == "place"
+    assert list(site.plots["name"]) == ["A"]
+
+
 def test_an_outline_that_was_drawn_is_not_said_to_be_walked(tmp_path, heights):
     table = tmp_path / "corners.csv"
     rows = ["15.2620,46.0555", "15.2630,46.0555", "15.2630,46.0562"]

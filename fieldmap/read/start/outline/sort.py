@@ -1,5 +1,6 @@
 """Things on the ground to plots, what stands around them, and what is left aside."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -27,6 +28,8 @@ OPEN_SHARE = 0.2
 ASKED_GAP_M = 10.0  # a walk that is closed over more than this is said
 # A strip narrower than this in errors of a place has a width that the phone decides.
 NARROW_ERRORS = 6.0
+# Phones call a walk by the hour at which it began; a plot is not called so.
+WHEN = re.compile(r"\b\d{1,2}:\d{2}\b|\b\d{4}-\d{2}-\d{2}")
 # Standard deviations that a stated area may be out: 19 of 20 walks, and some room for
 # what cleaning takes off or leaves on.
 GIVE_OR_TAKE_SDS = 2.5
@@ -180,6 +183,8 @@ def _of_track(
     thing: Thing, places: Floats, crs: pyproj.CRS, error_m: float
 ) -> tuple[Plot | None, list[Fact]]:
     """The area that a walk goes around."""
+    if thing.name and WHEN.search(thing.name):
+        thing = replace(thing, name=None)
     walked = walk.clean(places, thing.seconds, error_m)
     plot = None if walked is None else _plot(thing, walked.outline, crs)
     if walked is None or plot is None:

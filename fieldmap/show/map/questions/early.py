@@ -74,6 +74,9 @@ class Days(NamedTuple):
         if last - first < FEWEST_DAYS:
             one = {"from": "from_day_on", "until": "until_the_day"}[kind]
             return phrase(one, day=self.month_day(first))
+        if kind == "until":  # the last day stands in brackets, and needs its month
+            said = {"first": self.said(first), "last": self.said(last)}
+            return phrase("until_day_to_day", **said)
         ends = self.month_day(first), self.month_day(last)
         return bed_words.span_of_days(*ends, kind=f"{kind}_day_to_day")
 

@@ -101,6 +101,12 @@ def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
     assert shown.note.startswith("After these dates, a harmful frost comes at most")
 
 
+def test_the_day_of_the_last_bed_has_its_month_too():
+    beds = [bed("Shelf", 1), *(bed("Brook", 2, because(COLDER, ALIKE)),) * 2]
+    _shown, text = said(beds, [165, 174, 180])
+    assert "must wait until 23 June (last bed 29 June) because" in text
+
+
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
     beds = [
         bed("Top", 1),
