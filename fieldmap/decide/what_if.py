@@ -27,7 +27,7 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.tunnels import TunnelPlace
-from fieldmap.model.estimate import Estimate
+from fieldmap.model.estimate import STEP_C, Estimate
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
@@ -41,8 +41,9 @@ Floats = npt.NDArray[np.float64]
 # of it (choices, no source).
 COLDER_C = 0.2
 COLDER_AREA_M2 = 200.0
-# Smaller changes than these are not shown (choices).
-LEAST_C = 0.1
+# Smaller changes than these are no real difference and are not shown (choices). Of cold,
+# those that are nothing in the steps that people are shown, as between beds.
+LEAST_C = STEP_C / 2
 LEAST_PERCENT = 2.0
 SLIVER_M = 0.02  # narrower pieces of a change are not drawn
 CAUTION = Fact("who_is_below")

@@ -208,6 +208,7 @@ class Trying:
             "after": picture(ready, answers.answers_c.values[answers.central_answer]),
             "air": air(ready, _run_again(ready, alternative)),
             "change_c": np.round(found.change_c, 3).tolist(),
+            "least_c": what_if.LEAST_C,
             "light_percent": np.round(found.light_percent, 1).tolist(),
             "sentences": tried.likeliest(
                 [bed.name for bed in beds],

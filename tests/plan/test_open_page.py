@@ -118,7 +118,7 @@ def test_beds_above_a_gap_warm_and_the_sentence_names_them(hedged, trying):
     # Cold air stands behind what lies across its way (as every handbook of frost has it,
     # common practice, no source); an opening lets it out.
     first = trying.first(without("Low Hedge"))
-    assert max(first["change_c"]) >= 0.1
+    assert max(first["change_c"]) >= first["least_c"] == 0.25
     assert "warmer" in first["sentences"][0]
     assert "Home" in first["sentences"][0]
 
@@ -126,7 +126,7 @@ def test_beds_above_a_gap_warm_and_the_sentence_names_them(hedged, trying):
 def test_no_bed_changes_is_an_answer(hedged, trying):
     opened = gap(hedged, "High Hedge", 298, 247)
     first = trying.first(WhatIf.model_validate({"name": "far", "gaps": [opened]}))
-    if max(map(abs, first["change_c"])) < 0.1:
+    if max(map(abs, first["change_c"])) < 0.25:
         assert first["sentences"][0] == "Likely no bed changes on a clear, still night."
 
 

@@ -297,7 +297,7 @@ const fieldWhatIf = (() => {
       const thin = Math.min(1, view.scale / BED_LINE_FROM); // or lines of narrow beds run into one
       const beds = (ready?.beds || []).map((/** @type {any} */ bed, /** @type {number} */ at) => {
         const change_c = isAfter && found ? found.change_c[at] : 0;
-        const moved = Math.abs(change_c) >= 0.1 ? (change_c > 0 ? " warmer" : " colder") : "";
+        const moved = change_c && Math.abs(change_c) >= found.least_c ? (change_c > 0 ? " warmer" : " colder") : "";
         const drawn = svg("path", { d: fieldDrawing.path(bed.ring.map(place.metres).map(view.px), true), class: `bed${moved}` });
         drawn.style.strokeWidth = `${(thin * (moved ? 1.6 : 0.5)).toFixed(2)}px`;
         return drawn;

@@ -29,7 +29,7 @@ from fieldmap.show.text.language import (
     translated,
     written,
 )
-from fieldmap.show.text.map.answers import nights_changed
+from fieldmap.show.text.map.answers import lost_days, nights_changed
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
 
@@ -428,6 +428,9 @@ def _does(effect: Effect, plot_of: Mapping[str, str], units: Units) -> Iterator[
         yield fill(NIGHTS[each.kind], units, **each._asdict())
         if each.days:
             yield fill(NIGHTS["days"], units, bed=each.bed, days=each.days)
+    if lost := lost_days(effect.beds, units):
+        bed, days = lost
+        yield fill(NIGHTS["days"], units, bed=bed, days=days)
     for fact in effect.facts[1:]:
         if fact.kind in BEYOND:
             yield fill(NIGHTS[BEYOND[fact.kind]], units, **fact.values)

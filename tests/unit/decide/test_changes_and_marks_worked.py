@@ -207,7 +207,7 @@ def notable(*effects):
 def test_the_beds_that_gain_and_lose_most_are_named():
     found = notable(
         effect("A1", warmer_c=0.4, light=3.0, prevailing=0.10, storm=-0.05),
-        effect("A2", warmer_c=-0.2, light=-5.0, prevailing=-0.20, storm=0.04),
+        effect("A2", warmer_c=-0.3, light=-5.0, prevailing=-0.20, storm=0.04),
         effect("A3", warmer_c=-0.1, light=4.0),
     )
     assert found == [
@@ -227,14 +227,15 @@ def test_the_beds_that_gain_and_lose_most_are_named():
 
 def test_changes_too_small_to_see_are_not_named():
     assert notable() == []
-    assert notable(effect("A1", 0.09, 1.9, 0.019)) == [("what_if_cold_as_now",)]
-    assert notable(effect("A1", 0.1, 2.0, 0.02))[:3] == [
+    # Half of the half degrees that people are shown: less is rounded to nothing.
+    assert notable(effect("A1", 0.24, 1.9, 0.019)) == [("what_if_cold_as_now",)]
+    assert notable(effect("A1", 0.25, 2.0, 0.02))[:3] == [
         ("what_if_cold", "A1"),
         ("what_if_scatter", 0.6),
         ("what_if_light", "A1", 0.02),
     ]
-    assert notable(effect("A1", -0.1, 1.99))[0] == ("what_if_cold", "A1")
-    assert len(notable(effect("A1", -0.1, 1.99))) == 2
+    assert notable(effect("A1", -0.25, 1.99))[0] == ("what_if_cold", "A1")
+    assert len(notable(effect("A1", -0.25, 1.99))) == 2
     assert len(notable(effect("A1", 0.0, -2.0, -0.021))) == 3
 
 

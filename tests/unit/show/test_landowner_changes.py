@@ -11,7 +11,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.show.print import landowner, paper
 from fieldmap.show.print.ground.drawing import PlanDrawing
-from fieldmap.show.text.map.answers import change_of_nights
+from fieldmap.show.text.map.answers import change_of_nights, lost_days
 
 PLOT = box(20, 20, 80, 60)
 HEDGE = box(20, 62, 80, 64)
@@ -132,12 +132,47 @@ def test_the_map_says_gain_and_loss_of_a_change_in_one_sentence_and_days_of_both
     )
     plots = {"A1": "Upper", "A2": "Upper", "B1": "Lower"}
     assert list(change_of_nights("No hedge", both, plots, "metric")) == [
-        "No hedge: on still nights two beds in Upper would be warmer, and one bed in Lower colder.",
+        "No hedge: on still nights A1 and A2 in Upper would be warmer, and B1 in Lower colder.",
         "A2 gains most, about 1.1 °C.",
         "Planting: 16 days earlier (3 to 30 days).",
         "Bed B1 would be about 0.3 °C colder.",
         "Planting: no clear change, at worst 9 days later.",
     ]
+
+
+def test_the_map_counts_what_half_degrees_show_and_says_which_beds_they_are():
+    """All three beds of Upper gain; of Lower B1 and B2 lose .3 and .25 °C, B3 .24 °C."""
+    beds = (
+        *(moved(bed, 0.5) for bed in ("A1", "A2", "A3")),
+        *(moved("B1", -0.3), moved("B2", -0.25), moved("B3", -0.24)),
+    )
+    plots = {bed.bed: "Upper" if bed.bed[0] == "A" else "Lower" for bed in beds}
+    lead, *_rest = change_of_nights("Gap", beds, plots, "metric")
+    assert lead == (
+        "Gap: on still nights all beds in Upper would be warmer, and B1 and B2 in Lower colder."
+    )
+
+
+@pytest.mark.parametrize("gained", [(), (moved("A1", 1.0, Estimate(2.0, 4.0, 8.0)),)])
+def test_days_that_are_lost_are_said_where_no_bed_is_noticeably_colder(gained):
+    """B1 is .2 °C colder: nothing in half degrees, but ten days are lost at worst."""
+    lost = (
+        moved("B1", -0.2, Estimate(-10.0, -1.0, 0.0)),
+        moved("B2", -0.2, Estimate(-7.0, -1.0, 0.0)),
+    )
+    fact = Fact("what_if_cold", effect=gained[0]) if gained else None
+    facts = (fact or Fact("what_if_cold_as_now"),)
+    beds = (*gained, *lost)
+    ((_mark, _what, does, _who),) = table(
+        [SimpleNamespace(**{**vars(AWAY), "beds": beds, "facts": facts})]
+    ).rows
+    assert does.endswith(
+        "First day to plant B1: no clear change, at worst 10 days later."
+    )
+    assert lost_days(beds, "metric") == (
+        "B1",
+        "no clear change, at worst 10 days later",
+    )
 
 
 def test_without_changes_nothing_is_asked():

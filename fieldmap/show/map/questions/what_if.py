@@ -1,6 +1,6 @@
 """The question what a change of what stands around would do."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from fieldmap.show.map.questions.view import (
     Tick,
     View,
     answer,
+    ends_of_runs,
 )
 from fieldmap.show.text import quantities
 from fieldmap.show.text.map import answers as words
@@ -52,9 +53,9 @@ def view(
     return View(
         name=effect.name,
         answer=_answer(effect, changed, now, plot_of, units),
-        picture=_picture(effect, at, now, changed, units),
+        picture=_picture(effect, at, now, changed, plot_of, units),
         ramp=_legend(_end_c(effect, now), units)
-        if any(bed.moves_cold_air for bed in effect.beds)
+        if np.isfinite(_more_c(effect, now)).any()
         else None,
         swatches=(Swatch("thick", phrase("change_here")),)
         if _outlined(effect, changed)
@@ -78,13 +79,17 @@ def _answer(
     said = say_all(_said(effect, now, units), units)
     if now.cold_air.night is None:
         said = [phrase("change_unknown"), *said]
+    if lost := words.lost_days(effect.beds, units):
+        bed, days = lost
+        said = [phrase("change_days_of", bed=bed, days=days), *said]
     if cold:
         return answer(*cold, *said)
-    lead = (
-        words.counted("change_beds", len(changed), name=effect.name)
-        if changed
-        else phrase("change_none", name=effect.name)
-    )
+    if not changed:
+        lead = phrase("change_none", name=effect.name)
+    elif now.cold_air.night is None:
+        lead = words.counted("change_beds", len(changed), name=effect.name)
+    else:
+        lead = phrase("change_not_cold", name=effect.name)
     return answer(lead, *said)
 
 
@@ -101,7 +106,12 @@ def _more_c(effect: Effect, now: Analysis) -> np.ndarray:
 
 
 def _picture(
-    effect: Effect, at: int, now: Analysis, changed: Sequence[int], units: Units
+    effect: Effect,
+    at: int,
+    now: Analysis,
+    changed: Sequence[int],
+    plot_of: Mapping[str, str],
+    units: Units,
 ) -> Picture:
     end_c = _end_c(effect, now)
     more_c = _more_c(effect, now)
@@ -115,15 +125,38 @@ def _picture(
         else None,
         extras=(f"change-{at}",),
         outlined=_outlined(effect, changed),
-        named=_named(effect, now, units),
+        named=_named(effect, now, plot_of, units),
     )
 
 
-def _named(effect: Effect, now: Analysis, units: Units) -> tuple[int, ...]:
-    """Beds by number that the answer names."""
+def _named(
+    effect: Effect, now: Analysis, plot_of: Mapping[str, str], units: Units
+) -> tuple[int, ...]:
+    """Beds by number that the answer names: that change most, and ends of runs."""
     named = {each.bed for each in _nights(effect, units)}
     named |= {str(fact.values.get("bed")) for fact in _said(effect, now, units)}
-    return tuple(at for at, bed in enumerate(effect.beds) if bed.bed in named)
+    if lost := words.lost_days(effect.beds, units):
+        named.add(lost[0])
+    at = {number for number, bed in enumerate(effect.beds) if bed.bed in named}
+    return tuple(sorted(at | set(_ends(effect, plot_of))))
+
+
+def _ends(effect: Effect, plot_of: Mapping[str, str]) -> Iterator[int]:
+    """First and last bed of each run that gets colder or warmer amid its plot."""
+    for side in (1.0, -1.0):
+        moved = {
+            number
+            for number, bed in enumerate(effect.beds)
+            if bed.moves_cold_air and side * bed.offset_c.central > 0
+        }
+        for plot in dict.fromkeys(plot_of.values()):
+            of_plot = {
+                number
+                for number, bed in enumerate(effect.beds)
+                if plot_of.get(bed.bed) == plot
+            }
+            if not of_plot <= moved:
+                yield from ends_of_runs(moved & of_plot)
 
 
 def _nights(effect: Effect, units: Units) -> list[words.Nights]:
@@ -140,7 +173,8 @@ def _said(effect: Effect, now: Analysis, units: Units) -> Sequence[Fact]:
         if fact.kind.startswith("what_if_")
         and fact.kind not in ("what_if_scatter", "what_if_cold_as_now", "what_if_cold")
     ]
-    room = MOST_FACTS - len(_nights(effect, units))
+    days = 0 if words.lost_days(effect.beds, units) is None else 1
+    room = MOST_FACTS - len(_nights(effect, units)) - days
     return telling[: room if now.cold_air.night is not None else min(room, 1)]
 
 

@@ -96,7 +96,7 @@ def ranges(beds: Sequence[BedEffect], units: Units) -> list[str]:
             said[-1] += f" {days[:1].upper()}{days[1:]}."
     widest_c = max((max(map(abs, each.offset_c)) for each in beds), default=0.0)
     if not said and widest_c < LEAST_C:
-        said.append(fill(TRIED["range_none"], units, degrees_c=LEAST_C))
+        said.append(_(TRIED["range_none"]))
     return said
 
 

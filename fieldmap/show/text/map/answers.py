@@ -60,8 +60,8 @@ class Nights(NamedTuple):
     ----------
     kind
         "less_cold" or "colder".
-    number, plots
-        How many beds, and in which plots.
+    number, plots, where
+        How many beds, in which plots, and which beds of each.
     bed, degrees
         The bed that changes most, and by how much.
     days
@@ -74,6 +74,7 @@ class Nights(NamedTuple):
     kind: str
     number: int
     plots: str
+    where: str
     bed: str
     degrees: str
     days: str
@@ -111,6 +112,7 @@ def nights_changed(
             kind,
             len(here),
             names.listed(list(dict.fromkeys(plot_of[bed.bed] for bed in here))),
+            names.listed(list(_where([bed.bed for bed in here], plot_of))),
             most.bed,
             quantities.degrees(round(abs(most.offset_c.central), 1), units),
             what_if.days(moved, units) if is_said else "",
@@ -128,7 +130,7 @@ def change_of_nights(
     sides = list(nights_changed(beds, plot_of, units))
     if not sides:
         return
-    moved = {each.kind: _beds_in(each) for each in sides}
+    moved = {each.kind: each.where for each in sides}
     (kind,) = moved if len(moved) == 1 else ("both",)
     yield phrase(f"change_{kind}", name=name, **moved)
     for each in sides:
@@ -142,9 +144,43 @@ def change_of_nights(
             yield phrase("change_days", days=what_if.days(each.moved, units))
 
 
-def _beds_in(each: Nights) -> str:
-    said = count(each.number)
-    return phrase("grow_beds_in", number=each.number, count=said, plots=each.plots)
+def _where(moved: Sequence[str], plot_of: Mapping[str, str]) -> Iterator[str]:
+    """Which beds of each plot."""
+    for plot in dict.fromkeys(plot_of[bed] for bed in moved):
+        here = [bed for bed in moved if plot_of[bed] == plot]
+        is_whole = len(here) == sum(each == plot for each in plot_of.values())
+        kind = "change_all_beds" if is_whole and len(here) > 2 else "change_beds_in"
+        yield phrase(kind, beds=names.some(here), plot=plot)
+
+
+def lost_days(beds: Sequence[BedEffect], units: Units) -> tuple[str, str] | None:
+    """The bed that may lose most days of planting where none gets noticeably colder.
+
+    So a loss that is likely, or possible with no gain against it, is never hidden.
+
+    Parameters
+    ----------
+    beds
+        What a change does to each bed.
+    units
+        "metric" or "us".
+
+    Returns
+    -------
+    The bed, and its days in words. None where no bed loses any, or where a bed gets colder,
+    whose days are said with it.
+    """
+    if any(bed.moves_cold_air and bed.offset_c.central < 0 for bed in beds):
+        return None
+    losing = [
+        (bed.days_earlier.central, bed.days_earlier.low, bed.bed, bed.days_earlier)
+        for bed in beds
+        if bed.days_earlier is not None and bed.move not in ("none", "earlier")
+    ]
+    if not losing:
+        return None
+    _likely, _worst, bed, days = min(losing)
+    return bed, what_if.days(days, units)
 
 
 def why_later(reasons: Sequence[Fact]) -> tuple[str, ...]:

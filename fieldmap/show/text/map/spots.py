@@ -3,18 +3,18 @@
 from collections.abc import Iterable
 
 from fieldmap.decide import daylight
+from fieldmap.decide.what_if import LEAST_C
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.map.questions import THAN
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
 HALF_DAYS = {1: later("mostly morning sun"), -1: later("mostly afternoon sun"), 0: ""}
-LEAST_CHANGE_C = 0.05  # that is shown
 
 
 def change(offset_c: float, units: Units) -> str:
     """How much colder a spot would be than now, less cold if positive."""
-    if abs(offset_c) < LEAST_CHANGE_C:
+    if abs(offset_c) < LEAST_C:
         return phrase("as_cold_as_now")
     kind = "colder_than_now" if offset_c < 0 else "less_cold_than_now"
     return phrase(kind, units, degrees_c=round(abs(offset_c), 1))
