@@ -1,7 +1,7 @@
 """Names of the demo's plots on a phone: what they keep off."""
 
 import pytest
-from browser import PHONE, Page, ask
+from browser import PHONE, Page, ask, painted
 
 PLOTS = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
 KEYS = ("early", "cold", "what-if", "sun", "steep", "water", "tunnels")
@@ -105,6 +105,87 @@ def test_a_map_begins_right_under_its_buttons(page):
     buttons = page.locator("#others").bounding_box()
     top = page.locator(".map-box").bounding_box()["y"]
     assert top - (buttons["y"] + buttons["height"]) <= 4
+
+
+GROWS = "JSON.parse(document.getElementById('fieldmap-data').textContent).grows"
+# What numbers on the map stand for, as it is read beside the map.
+KEYED = """() => [...document.querySelectorAll('#keyed:not([hidden]) li')].map(
+  each => [each.firstElementChild.innerText, each.lastElementChild.innerText])"""
+FIRST, LAST = "#step-before", "#step-next"
+
+
+def from_first_job(page):
+    """The year from its first job on, after it is over: with no day of its own for today."""
+    page.clock.set_fixed_time("2040-01-01T12:00")
+    page.reload()
+    page.wait_for_function("window.fieldmap !== undefined")
+    ask(page, "grows")
+    while page.locator(FIRST).is_enabled():
+        page.locator(FIRST).click()
+    return page.evaluate(GROWS)
+
+
+def standing(grows, day):
+    """Crops that stand on a day of the season-year, or whose cover lies ready."""
+    year = 365  # one that stands into the next year stands on these days too
+    return {
+        grows["crops"][crop]
+        for _bed, crop, first, _ready, last, covers in grows["stays"]
+        for each in (day, day + year)
+        if first <= each <= last or any(a <= each <= b for _kind, a, b in covers)
+    }
+
+
+def named(page):
+    """What the map says: words, and those for which its numbers stand."""
+    painted(page)
+    words = [each["text"] for each in page.evaluate("fieldmap.field.words()")]
+    keyed = dict(page.evaluate(KEYED))
+    # Each number of the key is on the map, and none is there without the key.
+    assert sorted(keyed) == sorted(each for each in words if each.isdecimal())
+    return words, keyed.values()
+
+
+def test_each_crop_that_stands_is_named_on_the_map_on_each_day_of_jobs(page):
+    grows = from_first_job(page)
+    bare, most = {}, 0
+    for at, step in enumerate(grows["steps"]):
+        words, keyed = named(page)
+        crops = standing(grows, step["until"])
+        most = max(most, len(crops))
+        nameless = {
+            crop
+            for crop in crops
+            if crop not in keyed and not any(each.startswith(crop) for each in words)
+        }
+        bare |= {step["shown"]: nameless} if nameless else {}
+        if at + 1 < len(grows["steps"]):
+            page.locator(LAST).click()
+    assert page.locator(LAST).is_disabled()
+    assert most >= 8
+    assert bare == {}
+
+
+def test_crops_inside_tunnels_have_words_with_a_line_into_the_tunnel(page):
+    grows = from_first_job(page)
+    led = set()
+    for _step in grows["steps"]:
+        painted(page)
+        words = page.evaluate("fieldmap.field.words()")
+        for tunnel, where in grows["tunnels"].items():
+            box = page.evaluate(TUNNEL, tunnel)
+            for each in words:
+                if each["text"].endswith(where):
+                    assert box["left"] <= each["to"]["x"] <= box["right"]
+                    assert box["top"] <= each["to"]["y"] <= box["bottom"]
+                    led.add(each["text"])
+        if page.locator(LAST).is_enabled():
+            page.locator(LAST).click()
+    assert {"tomato tunnel T1", "spinach tunnel T2"} <= led
+
+
+TUNNEL = """name => fieldmap.field.boxOf(
+  fieldmap.field.find(name).find(each => each.kind === 'tunnel' && each.name === name))"""
 
 
 def test_each_crop_that_stands_on_a_winter_day_is_named_on_the_map(page):

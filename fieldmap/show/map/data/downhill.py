@@ -8,17 +8,16 @@ from rasterio.features import geometry_mask
 
 from fieldmap.analyse.fields import TerrainFields
 from fieldmap.decide.layout.beds import LEVEL
-from fieldmap.show.text import quantities
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
 
 class Downhill(NamedTuple):
-    """The way down, as a vector of length 1 on the grid, and the drop in words."""
+    """The way down, as a vector of length 1 on the grid, and the drop in two lines."""
 
     east: float
     north: float
-    said: str
+    said: tuple[str, str]
 
 
 def of_plots(
@@ -37,5 +36,5 @@ def of_plots(
     if not np.isfinite(rise) or rise < LEVEL:
         return None
     east, north = (round(-float(each) / rise, 4) for each in rises)
-    fall = quantities.fall(100 * rise, units)
-    return Downhill(east, north, phrase("fall_of_plots", fall=fall))
+    fall = phrase("fall_of_plots", units, fall=100 * rise)
+    return Downhill(east, north, (fall, phrase("fall_of_plots_is")))

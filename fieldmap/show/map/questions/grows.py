@@ -328,6 +328,8 @@ def script(
         "manures": {it.kind: _(it.kind) for it in plan.green},
         "grass": [number[name] for name in plan.untended if name in number],
         "states": list(STATES),
+        "inside": {number[bed.name]: bed.tunnel for bed in beds if bed.tunnel},
+        "tunnels": {bed.tunnel: bed.where for bed in beds if bed.tunnel},
         "steps": [
             {
                 "iso": step.day.isoformat(),

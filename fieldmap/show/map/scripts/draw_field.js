@@ -65,6 +65,8 @@ const fieldDrawing = (() => {
       this.onChosen = [];
       /** @type {(() => void)[]} */
       this.onMoved = [];
+      /** @type {((keyed: {n: number, text: string}[]) => void)[]} */
+      this.onKeyed = [];
       this.waiting = 0;
       this.cornerWidth = CORNER.width; // of scale and north, once they are painted
       /** @type {{zoom: number, corner: L.LatLng}} */
@@ -252,11 +254,13 @@ const fieldDrawing = (() => {
       L.DomUtil.setTransform(this.canvas, corner, 1);
       this.last = { zoom, corner: map.layerPointToLatLng(corner) };
       this.paintCorner(view.scale);
-      this.words = this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)));
+      const { said, keyed } = this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)), this.onKeyed.length > 0);
+      this.words = said;
+      for (const fn of this.onKeyed) fn(keyed);
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox} room @param {PixelBox[]} kept where no word is to lie */
-    paintOn(ctx, view, palette, room, kept) {
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox} room @param {PixelBox[]} kept where no word is to lie @param {boolean} isKeyed whether numbers may stand for names, where those are read beside the map */
+    paintOn(ctx, view, palette, room, kept, isKeyed) {
       const { picture, things } = this;
       const extras = picture.extras ?? [];
       const brush = { ctx, view, palette, colours: palette.colours };
@@ -271,7 +275,7 @@ const fieldDrawing = (() => {
       if (chosen >= 0) this.beds.paintChosen(ctx, view, palette, chosen, false);
       if (walked >= 0 && walked !== chosen) this.beds.paintChosen(ctx, view, palette, walked, true);
       this.paintHere(brush);
-      return this.paintWords(brush, room, kept);
+      return this.paintWords(brush, room, kept, isKeyed);
     }
 
     /** Lines of height go on over the colours, faintly. @param {FieldBrush} brush */
@@ -329,8 +333,8 @@ const fieldDrawing = (() => {
       }
     }
 
-    /** @param {FieldBrush} brush @param {PixelBox} room @param {PixelBox[]} kept */
-    paintWords(brush, room, kept) {
+    /** @param {FieldBrush} brush @param {PixelBox} room @param {PixelBox[]} kept @param {boolean} isKeyed */
+    paintWords(brush, room, kept, isKeyed) {
       const { ctx, view, palette } = brush;
       const { picture } = this;
       view.inPixels(ctx);
@@ -357,13 +361,13 @@ const fieldDrawing = (() => {
       fieldNames.numbers(sheet, picture.numbered ?? []);
       // What grows comes before names of beds, where the answer names none of them.
       const grows = picture.named?.length ? [] : picture.callouts ?? [];
-      fieldCallouts.put(sheet, grows, []);
+      fieldCallouts.put(sheet, grows, [], isKeyed);
       const unnamed = fieldNames.beds(sheet, named, picture.named ?? []);
       const asked = ["tunnel-drain", "tunnel-names"].some((each) => (picture.extras ?? []).includes(each));
       if (asked) fieldNames.tunnels(sheet, asked);
       // Beds that the answer names amid others have their names beside the plot.
       const amid = unnamed.map((bed) => ({ beds: [bed], text: this.beds.names[bed] }));
-      fieldCallouts.put(sheet, [...amid, ...(grows.length ? [] : picture.callouts ?? [])], unnamed);
+      fieldCallouts.put(sheet, [...amid, ...(grows.length ? [] : picture.callouts ?? [])], unnamed, false);
       fieldNames.downhill(sheet);
       fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
@@ -371,7 +375,7 @@ const fieldDrawing = (() => {
       fieldNames.around(sheet, true);
       if (!asked) fieldNames.tunnels(sheet, false);
       fieldNames.heights(sheet);
-      return labels.said;
+      return labels;
     }
 
     /** A height in the units of the place. @param {number} height */
@@ -439,7 +443,7 @@ const fieldDrawing = (() => {
       const view = new fieldFrame.View(this.frame.scaleAt(zoom) * larger, middle.x * larger + width / 2, middle.y * larger + height / 2, width, height, ratio);
       const ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
       const palette = new fieldPalette.Palette(this.data.looks, look);
-      this.paintOn(ctx, view, palette, { left: 6, top: 6, right: width - 6, bottom: height - 6 }, []);
+      this.paintOn(ctx, view, palette, { left: 6, top: 6, right: width - 6, bottom: height - 6 }, [], false);
       view.inPixels(ctx);
       fieldFurniture.paint(ctx, palette, this.data, view.scale, 16, height - 16, width);
       return canvas.toDataURL("image/png");
@@ -470,6 +474,10 @@ const fieldDrawing = (() => {
       /** @param {() => void} fn */
       onMove(fn) {
         field.onMoved.push(fn);
+      },
+      /** What numbers on the map stand for, each time that it is painted. @param {(keyed: {n: number, text: string}[]) => void} fn */
+      onKey(fn) {
+        field.onKeyed.push(fn);
       },
       /** @param {FieldPlace | null} place */
       place(place) {

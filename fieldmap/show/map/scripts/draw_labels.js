@@ -47,6 +47,8 @@ const fieldLabels = (() => {
       this.taken = [...taken];
       /** What is said of plots and beds, and where. @type {FieldWords[]} */
       this.said = [];
+      /** Words for which a number stands on the map. @type {{n: number, text: string}[]} */
+      this.keyed = [];
     }
 
     /** @param {string} text @param {string} font */

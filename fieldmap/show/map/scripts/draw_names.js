@@ -361,7 +361,7 @@ const fieldNames = (() => {
     const [dx, dy] = [scene.downhill.east, -scene.downhill.north];
     const line = (/** @type {string} */ text, /** @type {string} */ font) => ({ text, font, colour: colours.downhill });
     const up = [line(say.uphill, FONTS.natural)];
-    const down = [line(say.downhill, FONTS.natural), ...(words > 2 ? [line(scene.downhill.said, FONTS.drop)] : [])];
+    const down = [line(say.downhill, FONTS.natural), ...(words > 2 ? scene.downhill.said.map((text) => line(text, FONTS.drop)) : [])];
     const half = (size * ARROW_PX) / 2;
     const [tail, tip] = [{ x: x - dx * half, y: y - dy * half }, { x: x + dx * half, y: y + dy * half }];
     const shaft = { left: Math.min(tail.x, tip.x) - 8, right: Math.max(tail.x, tip.x) + 8, top: Math.min(tail.y, tip.y) - 8, bottom: Math.max(tail.y, tip.y) + 8 };
@@ -533,7 +533,7 @@ const fieldNames = (() => {
 
   /** Round numbers in walking order, each nearer to its own bed than to any other. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
   function numbers(sheet, numbered) {
-    const { ctx, view, labels, colours, palette, scene } = sheet;
+    const { view, labels, colours, palette, scene } = sheet;
     for (const { bed, n, done, example } of numbered) {
       if (!view.shows(scene.beds.box(bed))) continue;
       const gate = gateEnd(scene, bed);
@@ -551,22 +551,32 @@ const fieldNames = (() => {
       if (!at) continue;
       labels.take([boxOf(at)]);
       labels.said.push({ text: `${n}`, box: boxOf(at) });
-      ctx.beginPath();
-      ctx.arc(at.x, at.y, at.r, 0, 2 * Math.PI);
-      ctx.fillStyle = done || example ? palette.colours.paper : colours.cover_now;
-      ctx.strokeStyle = done ? colours.soft : example || !palette.dark ? colours.ink : palette.colours.paper;
-      ctx.lineWidth = 1.6;
-      ctx.setLineDash(example ? [4, 3] : []);
-      ctx.fill();
-      ctx.stroke();
-      ctx.setLineDash([]);
-      ctx.font = at.r === NUMBER_PX[0] ? FONTS.number : FONTS.bed;
-      ctx.textAlign = "center";
-      ctx.textBaseline = "alphabetic";
-      ctx.fillStyle = done ? colours.soft : example ? colours.ink : "#10140f";
-      ctx.fillText(`${n}`, at.x, at.y + (at.r === NUMBER_PX[0] ? 5.3 : 4));
+      disc(sheet, at, n, {
+        fill: done || example ? palette.colours.paper : colours.cover_now,
+        line: done ? colours.soft : example || !palette.dark ? colours.ink : palette.colours.paper,
+        ink: done ? colours.soft : example ? colours.ink : "#10140f",
+        dashes: example ? [4, 3] : [],
+      });
     }
   }
 
-  return Object.freeze({ around, beds, chosen, tunnels, heights, downhill, isolines, marked, numbers, NEAR, NEAREST });
+  /** A round number. @param {FieldSheet} sheet @param {Point & {r: number}} at @param {number} n @param {{fill: string, line: string, ink: string, dashes: number[]}} look */
+  function disc({ ctx }, { x, y, r }, n, { fill, line, ink, dashes }) {
+    ctx.beginPath();
+    ctx.arc(x, y, r, 0, 2 * Math.PI);
+    ctx.fillStyle = fill;
+    ctx.strokeStyle = line;
+    ctx.lineWidth = 1.6;
+    ctx.setLineDash(dashes);
+    ctx.fill();
+    ctx.stroke();
+    ctx.setLineDash([]);
+    ctx.font = r === NUMBER_PX[0] ? FONTS.number : FONTS.bed;
+    ctx.textAlign = "center";
+    ctx.textBaseline = "alphabetic";
+    ctx.fillStyle = ink;
+    ctx.fillText(`${n}`, x, y + (r === NUMBER_PX[0] ? 5.3 : 4));
+  }
+
+  return Object.freeze({ around, beds, chosen, tunnels, heights, downhill, isolines, marked, numbers, disc, NEAR, NEAREST });
 })();

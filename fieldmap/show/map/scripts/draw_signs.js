@@ -18,7 +18,7 @@ const fieldSigns = (() => {
   const SHAPE_OF = {
     hedge: "strip", trees: "strip", tree: "point", evergreen: "point", building: "box", wall: "line", fence: "line", bank: "strip", water: "box",
     road: "line", "overhead line": "line", gate: "point", post: "point", "water point": "point", "keep off": "box", aside: "box",
-    mark: "oval", gone: "box", new: "box", plot: "box",
+    mark: "oval", wet: "oval", steepest: "oval", gone: "box", new: "box", plot: "box",
   };
 
   /** @param {string} kind @param {number} width @param {number} height @returns {FieldShape} */
@@ -60,7 +60,7 @@ const fieldSigns = (() => {
     const brush = { ctx, view: new fieldFrame.View(SCALE, 0, 0, width, height, ratio), palette, colours };
     const thing = sample(kind, width, height);
     if (kind === "plot") fieldThings.drawPlot(brush, thing);
-    else if (["mark", "gone", "new"].includes(kind)) fieldThings.drawMarked(brush, thing);
+    else if (["mark", "wet", "steepest", "gone", "new"].includes(kind)) fieldThings.drawMarked(brush, thing);
     else fieldThings.drawThing(brush, thing, []);
   }
 

@@ -421,6 +421,10 @@ const fieldThings = (() => {
       case "mark":
         line(brush, thing.path, colours.paper, 3.4);
         return line(brush, thing.path, colours.ink, 2.2, [2, 3]);
+      case "wet":
+      case "steepest":
+        line(brush, thing.path, colours.paper, 4.6);
+        return line(brush, thing.path, colours.ink, 2.2);
       case "gone":
         hatch(brush, thing, colours.ink);
         line(brush, thing.path, colours.paper, 4);

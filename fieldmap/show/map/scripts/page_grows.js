@@ -2,7 +2,7 @@
 // What grows where, from job to job: what beds do on a day comes from the stays.
 const fieldGrows = (() => {
   const { add, all, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
-  const { stays, steps, states, crops, spells, covers, green, manures, grass, standing, begins, starts, full } = data.grows;
+  const { stays, steps, states, crops, spells, covers, green, manures, grass, standing, begins, starts, full, inside, tunnels } = data.grows;
   const state = (/** @type {string} */ name) => states.indexOf(name);
   const dayAndMonth = new Intl.DateTimeFormat(fieldPage.locale, { day: "numeric", month: "long" });
   const YEAR = 365;
@@ -32,19 +32,29 @@ const fieldGrows = (() => {
     const covering = found[0].covering.filter((cover) => found.every((each) => each.covering.includes(cover)));
     return { beds: run, text, sub: [runName(run), ...covering].join(", "), first: found.some(({ does }) => does !== "growing") };
   }
+  /** Words for a crop inside a tunnel. @param {string} text @param {string} tunnel @param {{does: string}[]} found */
+  const calloutInside = (text, tunnel, found) => ({ beds: /** @type {number[]} */ ([]), tunnel, size: found.length, text, sub: tunnels[tunnel], first: found.some(({ does }) => does !== "growing") });
   function picture(/** @type {number} */ day) {
     const codes = data.beds.map((/** @type {string} */ _, /** @type {number} */ bed) => state(inGrass.has(bed) || manuresOn(bed, day).length ? "soil" : "empty"));
     /** @type {Map<number, Map<number, {does: string, covering: string[]}>>} */
     const byCrop = new Map();
+    /** By tunnel, then by crop. @type {Record<string, Map<number, {does: string, covering: string[]}[]>>} */
+    const byTunnel = {};
     for (const stay of stays) {
       const found = doing(stay, day);
-      if (!found || stay[0] >= data.beds.length) continue; // inside a tunnel
+      if (!found) continue;
+      if (stay[0] >= data.beds.length) {
+        const here = (byTunnel[inside[stay[0]]] ??= new Map());
+        here.set(stay[1], [...(here.get(stay[1]) ?? []), found]);
+        continue;
+      }
       codes[stay[0]] = Math.max(codes[stay[0]], state(found.does));
       if (!byCrop.has(stay[1])) byCrop.set(stay[1], new Map());
       byCrop.get(stay[1]).set(stay[0], found);
     }
     const callouts = [...byCrop].flatMap(([crop, beds]) => runs([...beds.keys()]).map((run) => calloutOf(crops[crop], run, run.map((bed) => beds.get(bed)))));
-    return { beds: { kind: "pattern", names: states, codes }, callouts };
+    const within = Object.entries(byTunnel).flatMap(([tunnel, byCrop]) => [...byCrop].map(([crop, found]) => calloutInside(crops[crop], tunnel, found)));
+    return { beds: { kind: "pattern", names: states, codes }, callouts: [...callouts, ...within] };
   }
   // The last step that a date has reached; before the first of them, the first.
   const stepOn = (/** @type {string} */ iso) => Math.max(0, steps.filter((/** @type {any} */ each) => each.iso <= iso).length - 1);
@@ -72,6 +82,21 @@ const fieldGrows = (() => {
     return found;
   }
   const daysBetween = (/** @type {string} */ one, /** @type {string} */ other) => Math.round((Date.parse(other) - Date.parse(one)) / 86400000);
+  // Crops whose names have no room on the map have a number there, and their names here.
+  const key = byId("keyed");
+  let keyedNow = "";
+  fieldMap.field.onKey((/** @type {{n: number, text: string}[]} */ keyed) => {
+    const text = JSON.stringify(keyed);
+    if (text === keyedNow) return;
+    keyedNow = text;
+    key.replaceChildren();
+    key.hidden = !keyed.length;
+    for (const { n, text: crop } of keyed) {
+      const row = add("li", "", key);
+      add("b", `${n}`, row);
+      add("span", crop, row);
+    }
+  });
   const moments = allMoments();
   let at = 0;
   /** Sentences of what stands where. @param {number} day */

@@ -27,7 +27,7 @@ interface LookColours {
 }
 interface Scene {
   frame: Origin; ground: PlacedPicture; contours: SceneContours;
-  downhill: { east: number; north: number; said: string } | null;
+  downhill: { east: number; north: number; said: string[] } | null;
   things: Thing[]; plots: Thing[]; tunnels: Thing[]; beds: SceneBeds; air: AirLevel[];
   pegs: string; sets: Record<string, Thing[]>; view: [number, number, number, number];
   units: "metric" | "us";
@@ -51,7 +51,10 @@ interface Picture {
   outlined?: number[];
   named?: number[]; // beds that the answer names
   numbered?: { bed: number; n: number; done?: boolean; example?: boolean }[];
-  callouts?: { beds: number[]; text: string; sub?: string; first?: boolean }[];
+  callouts?: Callout[];
+}
+interface Callout { // of a run of beds, or of beds inside a tunnel, by its name
+  beds: number[]; tunnel?: string; size?: number; text: string; sub?: string; first?: boolean;
 }
 interface FieldThing {
   kind: "bed" | "tunnel" | "thing" | "plot" | "spot"; index: number; name: string;
