@@ -21,12 +21,15 @@ from made_up import (
     with_cold_air,
     with_light,
 )
+from PIL import ImageColor
 from pyproj import Transformer
 from scipy import ndimage
 
 from fieldmap.model.fact import Fact
-from fieldmap.show.map import map_html
+from fieldmap.show.map import map_html, still
+from fieldmap.show.map.data.shapes import planned_bounds
 from fieldmap.show.map.questions import Asked
+from fieldmap.show.map.questions.view import Picture, Question, View, shade_over
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.map.labels import LABELS
 from fieldmap.show.text.map.questions import QUESTIONS
@@ -534,6 +537,38 @@ def test_without_scripts_the_picture_of_every_question_and_the_warnings_are_show
     assert not page.page.locator(".map-box").is_visible()
     assert page.page.evaluate("document.documentElement.scrollWidth") <= 390
     page.close()
+
+
+def test_a_still_picture_shows_which_tunnels_get_shade_cloth(plan):
+    first = plan.tunnels[0]
+    cloth = Picture(extras=(shade_over(first.name),))
+    asked = [
+        Question(key, key, (View((), picture),))
+        for key, picture in (("with", cloth), ("without", Picture()))
+    ]
+    place = still.scenery(plan)
+    shown = still.of_questions(place, asked, "metric")
+    (left, right), (top, bottom) = _inside(first.outline, place, shown["with"].width)
+
+    def colours(key):
+        found = np.asarray(shown[key].image.convert("RGB"), float)
+        return found[top:bottom, left:right].reshape(-1, 3).mean(axis=0)
+
+    # As its legend has it: beds under shade cloth are of the same colour.
+    mesh = ImageColor.getrgb(still.IN_STILLS["mesh"])
+    assert np.abs(colours("with") - mesh).max() < 25
+    assert np.abs(colours("without") - mesh).max() > 60
+
+
+def _inside(outline, place, width_px):
+    """Columns and rows of a still picture around the middle of an outline."""
+    west, _south, east, north = still._shown(
+        planned_bounds(place.plots.geometry, place.tunnels)
+    )
+    px_per_m = width_px / (east - west)
+    x = (outline.centroid.x - west) * px_per_m
+    y = (north - outline.centroid.y) * px_per_m
+    return [(round(each) - 3, round(each) + 4) for each in (x, y)]
 
 
 def test_a_checker_finds_no_fault_of_access_in_what_is_shown_without_scripts(

@@ -2,7 +2,8 @@
 
 import base64
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from copy import deepcopy
 from functools import cache, partial
 from typing import NamedTuple
 
@@ -36,7 +37,9 @@ from fieldmap.show.map.questions.view import (
     Ground,
     Picture,
     Question,
+    shade_over,
 )
+from fieldmap.show.map.scene import lines_on_ground
 from fieldmap.show.text import names
 from fieldmap.show.text.quantities import Units
 
@@ -48,6 +51,7 @@ MOST_LEVELS = 2  # of drain lines, on paper
 BED = STYLES["bed"]._replace(line="#333333", width_px=0.45)
 UNKNOWN_GROUP = "#888888"
 OUTLINED = BED._replace(fill=None, line="#000000", width_px=2.0)
+RIM = OUTLINED._replace(line=PAPER, width_px=4.0)
 # Patterns of beds as shades, far apart in grey.
 IN_STILLS = {
     "empty": "#ffffff",
@@ -89,6 +93,7 @@ class Scenery(NamedTuple):
     ground: Raster
     convergence_deg: float
     downhill: Downhill | None
+    lines: Mapping[str, BaseGeometry]
 
 
 class Layers(NamedTuple):
@@ -102,15 +107,17 @@ class Layers(NamedTuple):
         The ground in light and shade, (rows, cols, 3) of its cells.
     ground
         A picture of it.
-    below, above
-        What lies under the beds, and over them, on clear ground.
+    below
+        What lies under the beds, on clear ground.
+    over
+        What lies over them, as far as no tunnel is drawn on it.
     """
 
     bounds: Bounds
     shades: npt.NDArray[np.float64]
     ground: Image.Image
     below: Image.Image
-    above: Image.Image
+    over: GroundDrawing
 
 
 def _layers(place: Scenery, bounds: Bounds, units: Units) -> Layers:
@@ -118,9 +125,9 @@ def _layers(place: Scenery, bounds: Bounds, units: Units) -> Layers:
     lines = height_lines(place.ground, units, WIDTH_PX / (east - west))
     shades = tinted(place.ground)
     below = _around(place, bounds, lines, units)
-    above = _over_beds(place, below.above(), units)
+    over = below.above()
     ground = _ground(place, bounds, shades)
-    return Layers(bounds, shades, ground, below.drawn(), above.drawn())
+    return Layers(bounds, shades, ground, below.drawn(), over)
 
 
 def scenery(plan: Plan) -> Scenery:
@@ -139,6 +146,7 @@ def scenery(plan: Plan) -> Scenery:
             plan.site.plots.geometry,
             plan.site.settings.units,
         ),
+        lines=lines_on_ground(plan.analysis, plan.site.plots.geometry),
     )
 
 
@@ -162,10 +170,18 @@ def of_questions(
     def alike() -> Layers:
         return _layers(place, bounds, units)
 
+    @cache
+    def above(shaded: frozenset[str]) -> Image.Image:
+        return _over_beds(place, alike().over, units, shaded)
+
     def draw(picture: Picture) -> bytes:
         layers = alike()
         drawing = GroundDrawing(bounds, WIDTH_PX)
         _beds(drawing, place.beds, picture)
+        for name, lines in place.lines.items():
+            if name in picture.extras:
+                drawing.add(lines, RIM)
+                drawing.add(lines, OUTLINED)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
                 if flow.level <= MOST_LEVELS:
@@ -173,7 +189,7 @@ def of_questions(
         ground = layers.ground
         if picture.ground is not None:
             ground = _ground(place, bounds, layers.shades, picture.ground)
-        return _finished(layers, drawing, ground)
+        return _finished(layers, drawing, ground, above(_shaded(place, picture)))
 
     made_of = digest((place, units)) + spoken_here()
     first = {each.key: each.views[each.first].picture for each in asked}
@@ -201,7 +217,8 @@ def side_by_side(
     for place, picture, bounds in zip(places, pictures, _alike(places), strict=True):
         layers, drawing = _layers(place, bounds, units), GroundDrawing(bounds, WIDTH_PX)
         _beds(drawing, place.beds, picture)
-        drawn_alike.append(_still(_finished(layers, drawing, layers.ground)))
+        above = _over_beds(place, layers.over, units, _shaded(place, picture))
+        drawn_alike.append(_still(_finished(layers, drawing, layers.ground, above)))
     return drawn_alike
 
 
@@ -281,16 +298,28 @@ def _around(
     return drawing
 
 
-def _over_beds(place: Scenery, drawing: GroundDrawing, units: Units) -> GroundDrawing:
+def _shaded(place: Scenery, picture: Picture) -> frozenset[str]:
+    """Tunnels that get shade cloth on a picture, by name."""
+    every = (tunnel.name for tunnel in place.tunnels)
+    return frozenset(name for name in every if shade_over(name) in picture.extras)
+
+
+def _over_beds(
+    place: Scenery, over: GroundDrawing, units: Units, shaded: frozenset[str]
+) -> Image.Image:
     """Tunnels, the bar of lengths, and the arrows to the north and downhill."""
+    drawing = deepcopy(over)
     for tunnel in place.tunnels:
-        drawing.add(tunnel.outline, STYLES["tunnel"])
+        style = STYLES["tunnel"]
+        if tunnel.name in shaded:
+            style = style._replace(fill=IN_STILLS["mesh"])
+        drawing.add(tunnel.outline, style)
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
     drawing.bar(units)
     drawing.compass(place.convergence_deg)
     if place.downhill is not None:
         drawing.slope(place.downhill.east, place.downhill.north)
-    return drawing
+    return drawing.drawn()
 
 
 def _ground(
@@ -306,10 +335,12 @@ def _ground(
     return drawing.ground(shades.round().astype(np.uint8), place.ground)
 
 
-def _finished(layers: Layers, drawing: GroundDrawing, ground: Image.Image) -> bytes:
+def _finished(
+    layers: Layers, drawing: GroundDrawing, ground: Image.Image, above: Image.Image
+) -> bytes:
     """A drawing of beds between what lies below and above them, as WebP."""
     whole = ground.copy()
-    for layer in (layers.below, drawing.drawn(), layers.above):
+    for layer in (layers.below, drawing.drawn(), above):
         whole.paste(layer, mask=layer)
     file = io.BytesIO()
     whole.save(file, "WEBP", quality=QUALITY, method=EFFORT)

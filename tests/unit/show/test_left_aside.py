@@ -88,6 +88,7 @@ def test_a_still_picture_draws_it_too(here):
         ground=here.elevation,
         convergence_deg=0.0,
         downhill=None,
+        lines={},
     )
     around = still._around(place, here.elevation.bounds, (), "metric")
     assert "Old Shed ?" in [name.text for name in around._names]

@@ -136,6 +136,7 @@ class Asked:
                 terrain.water(
                     analysis.wetness_index,
                     beds,
+                    site.plots.geometry,
                     self._puddles_in,
                     [words.explained("water")],
                 )

@@ -22,6 +22,7 @@ from fieldmap.show.map.questions.view import (
     answer,
     ends_of_runs,
     linear_ticks,
+    shade_over,
 )
 from fieldmap.show.text import names
 from fieldmap.show.text.language import month_name
@@ -262,7 +263,7 @@ def shade(
             outlined=tuple(sorted(first)),
             extras=(
                 *(("tunnel-names",) if planned.tunnels else ()),
-                *(f"shade-over-{tunnel}" for tunnel in over),
+                *map(shade_over, over),
             ),
             plots=tuple(
                 (each.plot, each.said) for each in _plots(beds, month, sunniest(mj_m2))

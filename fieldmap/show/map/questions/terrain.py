@@ -1,6 +1,6 @@
 """The questions how steep it is, and where rain water gathers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
@@ -8,6 +8,13 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.decide.ranking import RankedBed, steepest
 from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import WETNESS
+from fieldmap.show.map.data.ground_lines import (
+    SAME_PERCENT,
+    STEEPEST,
+    WET,
+    around_steepest,
+    around_wet,
+)
 from fieldmap.show.map.questions.view import (
     Ground,
     Picture,
@@ -26,8 +33,7 @@ from fieldmap.show.text.map.classes import water_class
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
-STEEP, WATER = "fall", "wet"
-SAME_PERCENT = 2.0  # falls of plots that differ less are alike (a choice)
+STEEP, WATER = "fall", "wet"  # ramps
 STEEP_ENDS = (10.0, 20.0, 30.0, 50.0, 100.0)
 MOST_OF_A_BED = 0.5  # from which it counts as one on which water gathers
 PART_OF_A_BED = 0.05  # from which the table of beds names a part
@@ -65,6 +71,7 @@ def steep(
     ticks = [
         (each, quantities.fall(each, units)) for each in np.arange(0, end + 1, end / 5)
     ]
+    is_outlined = not around_steepest(fall_percent, plots.values()).is_empty
     return View(
         answer=_steep_answer(falls, steepest.spot(fall_percent, plots), units),
         picture=Picture(
@@ -72,8 +79,10 @@ def steep(
                 STEEP,
                 fall_percent.with_values(np.clip(fall_percent.values / end, 0, 1)),
             ),
+            extras=(STEEPEST,) if is_outlined else (),
             plots=tuple((plot, quantities.fall(fall, units)) for plot, fall in falls),
         ),
+        swatches=(Swatch("steepest", phrase("steep_here")),) if is_outlined else (),
         ramp=RampLegend(STEEP, linear_ticks(0.0, end, ticks)),
         note=phrase("steep_note", units, seen_m=finest_m),
         more=tuple(more),
@@ -107,6 +116,7 @@ def _steep_answer(
 def water(
     wetness: Raster,
     beds: Sequence[RankedBed],
+    plots: Iterable[BaseGeometry],
     puddles_in: Sequence[str],
     more: Sequence[str],
 ) -> View:
@@ -118,6 +128,8 @@ def water(
         Wetness index of the ground [ln m]; NaN where it is not known.
     beds
         The beds in the order of the plan.
+    plots
+        Outlines of the plots, on the grid of `wetness`.
     puddles_in
         Plots on which the grower saw some: what was seen is said before what was computed.
     more
@@ -130,7 +142,7 @@ def water(
         seen = phrase("water_seen", plots=names.listed(puddles_in))
         found = gathers or phrase("water_by_shape")
         said = [phrase("in_two_lines", first=seen, second=found)]
-    outlined = tuple(wet) if 2 * len(wet) <= len(beds) else ()
+    is_outlined = not around_wet(wetness, plots).is_empty
     low, high = WETNESS.edges[1] - 2.0, WETNESS.edges[-1] + 1.0
     at = np.clip((wetness.values - low) / (high - low), 0, 1)
     middles = [(low + WETNESS.edges[1]) / 2]
@@ -142,11 +154,10 @@ def water(
         answer=answer(*said),
         picture=Picture(
             ground=Ground(WATER, wetness.with_values(at)),
-            extras=("marks-water",),
-            outlined=outlined,
+            extras=("marks-water", *((WET,) if is_outlined else ())),
             named=ends_of_runs(wet),
         ),
-        swatches=(Swatch("thick", phrase("water_here")),) if outlined else (),
+        swatches=(Swatch("wet", phrase("water_here")),) if is_outlined else (),
         ramp=RampLegend(
             WATER,
             tuple(

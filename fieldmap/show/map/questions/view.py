@@ -146,6 +146,11 @@ class Ground(NamedTuple):
     lines: Mapping[float, str] = {}
 
 
+def shade_over(tunnel: str) -> str:
+    """What a picture has among its extras where a tunnel gets shade cloth."""
+    return f"shade-over-{tunnel}"
+
+
 @dataclass(frozen=True)
 class Picture:
     """What the map draws.

@@ -10,6 +10,7 @@ import pyproj
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.decide.tunnels.describe import drain_line, noon_shadow
 from fieldmap.decide.what_if import Effect
@@ -23,8 +24,9 @@ from fieldmap.model.site import (
 )
 from fieldmap.plan import Plan
 from fieldmap.show.kept import cells, written
-from fieldmap.show.map.data import downhill
+from fieldmap.show.map.data import downhill, ground_lines
 from fieldmap.show.map.data.shapes import planned_bounds
+from fieldmap.show.map.questions import percent
 from fieldmap.show.map.scene import contours, ground, things
 from fieldmap.show.map.scene.fields import field
 from fieldmap.show.map.scene.frame import Frame, frame_around
@@ -46,6 +48,21 @@ SEEN_FOR = {
     "sun": (SNOW_LEAVES_FIRST,),
     "water": (PUDDLES, DRIES_FIRST),
 }
+
+
+# What lines around ground are called.
+KIND_OF_LINES = {ground_lines.WET: "wet", ground_lines.STEEPEST: "steepest"}
+
+
+def lines_on_ground(
+    analysis: Analysis, plots: gpd.GeoSeries
+) -> dict[str, BaseGeometry]:
+    """Lines around ground that a question asks for, by what pictures call them."""
+    fall_percent = percent(analysis.terrain)
+    return {
+        ground_lines.WET: ground_lines.around_wet(analysis.wetness_index, plots),
+        ground_lines.STEEPEST: ground_lines.around_steepest(fall_percent, plots),
+    }
 
 
 def frame_of(plots: gpd.GeoDataFrame, tunnels: Sequence[TunnelPlace]) -> Frame:
@@ -96,6 +113,11 @@ def scene(plan: Plan) -> dict[str, Any]:
             **{
                 f"change-{number}": shown
                 for number, shown in enumerate(_changes(plan.what_ifs, outlined))
+            },
+            **{
+                key: outlined([(lines, "")], KIND_OF_LINES[key])
+                for key, lines in lines_on_ground(plan.analysis, plots.geometry).items()
+                if not lines.is_empty
             },
             **_of_tunnels(
                 (plan.tunnels, plan.tunnel_choices),

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+import shapely
 from made_up import raster
 from shapely.geometry import box
 
@@ -19,6 +20,7 @@ from fieldmap.decide.ranking import by_night, steepest
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
+from fieldmap.show.map.data.ground_lines import around_steepest, around_wet
 from fieldmap.show.map.data.packed_tables import column
 from fieldmap.show.map.questions import (
     build,
@@ -738,13 +740,40 @@ def test_water_that_gathers_on_part_of_a_bed_is_not_called_none(shares, said):
         )
     ]
     wetness = raster(np.full((2, 2), 5.0))
-    shown = terrain.water(wetness, beds, (), ())
+    shown = terrain.water(wetness, beds, (), (), ())
     assert shown.answer[0].text == said
-    seen = terrain.water(wetness, beds, ("Brook",), ())
+    seen = terrain.water(wetness, beds, (), ("Brook",), ())
     assert seen.answer[0].text.startswith("You saw puddles in Brook. ")
     assert seen.answer[0].text.endswith("on no bed." if "on no bed" in said else said)
-    assert shown.picture.outlined == (() if "on no bed" in said else (1,))
-    assert shown.picture.named == shown.picture.outlined
+    assert shown.picture.named == (() if "on no bed" in said else (1,))
+    assert shown.picture.outlined == ()
+
+
+def test_the_ground_where_water_gathers_is_outlined_and_not_the_beds_on_it():
+    """The index rises by 1 a cell; 10 is that of the middle of the sixth."""
+    wetness = raster(np.tile(np.arange(5.0, 17.0), (12, 1)))
+    west, south, east, north = wetness.bounds
+    plot = box(west + 2, south + 2, east - 2, north - 2)
+    (line,) = around_wet(wetness, [plot]).geoms
+    at = np.array(line.coords)
+    assert at[:, 0] == pytest.approx(west + 5.5 * wetness.cell_size_m)
+    assert np.ptp(at[:, 1]) == pytest.approx(plot.bounds[3] - plot.bounds[1])
+    dry = wetness.with_values(np.full((12, 12), 9.9))
+    assert around_wet(dry, [plot]).is_empty
+
+
+def test_the_ground_that_is_as_steep_as_the_steepest_is_outlined():
+    """A knoll whose fall is 20 % in its middle and .2 % less each metre from there."""
+    grid = raster(np.zeros((41, 41)))
+    east, north = grid.middles
+    middle = shapely.Point(np.mean(grid.bounds[::2]), np.mean(grid.bounds[1::2]))
+    away_m = np.hypot(east - middle.x, north - middle.y)
+    falls = grid.with_values(np.reshape(20.0 - 0.2 * away_m, grid.shape))
+    (line,) = around_steepest(falls, [box(*grid.bounds)]).geoms
+    # Falls within 2 % are alike: 10 m away it is 18 %.
+    assert shapely.hausdorff_distance(line, middle.buffer(10.0).exterior) < 0.6
+    alike = grid.with_values(np.full(grid.shape, 7.0))
+    assert around_steepest(alike, [box(*grid.bounds)]).is_empty
 
 
 def test_light_is_a_share_of_the_sunniest_ground():
@@ -800,5 +829,5 @@ def test_a_long_list_of_wet_beds_is_cut_short():
         )
         for number in range(1, 18)
     ]
-    said = terrain.water(raster(np.full((2, 2), 5.0)), beds, (), ()).answer[0].text
+    said = terrain.water(raster(np.full((2, 2), 5.0)), beds, (), (), ()).answer[0].text
     assert "C1, C3, C5, C7, C9 and 4 more" in said.replace("\u00a0", " ")
