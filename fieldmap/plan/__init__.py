@@ -91,6 +91,7 @@ class Plan(Decided):
             standing.up_days(site.crops, site.weather.days, site.season),
             dusk.dusk_line(site.typical_year, site.time_zone),
             *(site.latitude, site.longitude, site.time_zone),
+            self.materials.weights,
         )
 
     @cached_property

@@ -151,12 +151,15 @@ class Held(NamedTuple):
         Of one; 0 where there are none.
     clips
         Inside walk-in tunnels.
+    counted
+        Weights that the plan counts in all, which may be fewer; None where it is not asked.
     """
 
     hoops: int
     weights: int
     weight_kg: float
     clips: int
+    counted: int | None = None
 
 
 NOTHING_HELD = Held(0, 0, 0.0, 0)

@@ -1,7 +1,7 @@
 """All evenings of a year: what stands, how long the night is, and the advice for any of them."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -59,6 +59,8 @@ class Evenings:
         As `standing.up_days` gives them.
     line
         Of evenings and lows near the station; None where that is not known.
+    weights
+        That the plan counts to hold covers down; None where it is not asked.
     """
 
     round_: EveningRound
@@ -71,6 +73,7 @@ class Evenings:
     latitude: float
     longitude: float
     time_zone: str
+    weights: int | None = None
 
     def stand(self, day: date) -> Stand:
         """What stands on an evening."""
@@ -101,7 +104,12 @@ class Evenings:
         else:
             dusk = None if self.line is None else self.line.before(forecast.low_c)
         walk = Walk.over(self.round_, self.stand(day))
-        return advise(walk, forecast, night, dusk)
+        return self._beside_counted(advise(walk, forecast, night, dusk))
+
+    def _beside_counted(self, advice: Advice) -> Advice:
+        """Advice that knows how many weights the plan counts."""
+        held = advice.held._replace(counted=self.weights)
+        return replace(advice, held=held)
 
     def advise_spell(
         self, spell: Spell, forecasts: Iterable[Forecast]
@@ -117,7 +125,7 @@ class Evenings:
         """
         walk, night = Walk.over(self.round_, spell.stand), spell.shortest
         for forecast in forecasts:
-            yield advise(walk, forecast, night)
+            yield self._beside_counted(advise(walk, forecast, night))
 
     def spells(self, starts: date) -> Iterator[Spell]:
         """The twelve months from a day, without evenings on which nothing stands."""

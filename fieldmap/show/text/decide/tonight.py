@@ -266,11 +266,18 @@ def _work(advice: Advice, units: Units) -> tuple[str, ...]:
 
 
 def _held(needed: Held, units: Units) -> str:
-    """Hoops, weights where edges are held by them, and clips inside tunnels."""
-    of_edges = _(WORK["held" if needed.weights else "held_by_hoops"]).format(
+    """Hoops, weights where edges are held by them, and clips inside tunnels.
+
+    All covers that are owned may take more weights than the plan counts for its beds.
+    """
+    key = "held" if needed.weights else "held_by_hoops"
+    if needed.counted is not None and needed.weights > needed.counted:
+        key = "held_more"
+    of_edges = _(WORK[key]).format(
         hoops=language.written(needed.hoops, ","),
         weights=language.written(needed.weights, ","),
         weight=quantities.mass(needed.weight_kg, units),
+        counted=needed.counted,
     )
     if not needed.clips:
         return of_edges

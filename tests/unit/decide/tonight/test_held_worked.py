@@ -5,6 +5,8 @@ a cover over a bed of 0.75 m bags of 10 kg lie no more than 1.42 m apart in gust
 15 m/s: a side of 20 m has ⌈20 / 1.42⌉ + 1 = 16, a side of 11.5 m has ⌈8.1⌉ + 1 = 10.
 """
 
+from dataclasses import replace
+
 import pytest
 from made_up_evening import advice_for, bed, roll, round_of, stand_of, standing
 
@@ -127,6 +129,25 @@ def test_weights_lie_along_sides_and_on_ends_of_wide_sheets(beds, width_m, numbe
     assert low_tunnels.weights_around(beds, width_m) == number
 
 
+@pytest.mark.parametrize(
+    ("counted", "of_weights"),
+    [
+        (32, "32 weights of 10 kg on their edges."),
+        # As the printed sheet for tonight has it.
+        (31, "32 weights on their edges (10 kg each, the plan counts 31)."),
+    ],
+)
+def test_the_list_says_how_many_weights_the_plan_counts_where_it_needs_more(
+    counted, of_weights
+):
+    """One bed of 30 m: 2 × 16 weights, as in `test_weights_lie_along_sides`."""
+    round_ = round_of(bed("A2"), owned=[roll("light_fabric", 50.0)])
+    found = advice_for(round_, stand_of(standing("A2")), COVERED)
+    held = found.held._replace(counted=counted)
+    said = words.first(replace(found, held=held), "metric")[2].replace("\u00a0", " ")
+    assert said.startswith(f"These covers need 15 hoops, and {of_weights}")
+
+
 def test_clips_are_said_beside_hoops_only_where_covers_lie_inside_tunnels():
     """A1 is inside: 15 hoops and 30 clips. A2 is not: 15 hoops and 32 weights."""
     owned = [roll("light_fabric", 50.0)]
@@ -146,6 +167,7 @@ def test_clips_are_said_beside_hoops_only_where_covers_lie_inside_tunnels():
         "These covers need 30 hoops, and 32 weights of 10 kg on their edges."
     )
     assert said("A1", "A2").endswith(clips)
+    assert "the plan counts" not in said("A1", "A2")
     assert "clip" not in said("A2")
     with spoken(of_site("es", "metric")):
         assert said("A1").endswith(

@@ -5,6 +5,7 @@ What stands is harmed at 0 °C at the screen, known exactly.
 """
 
 import json
+from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
@@ -278,6 +279,24 @@ def test_command_map_and_sheet_say_the_same_of_one_night(year, low, sky):
     cells = [row.cells[3 + column] for row in table.rows]
     lines = [line for block in made.blocks for line in block.lines]
     assert cells == [words.cell(line.cells[column], names, "metric") for line in lines]
+
+
+def test_command_and_map_know_how_many_weights_the_plan_counts(year):
+    every, made, _data = year
+    few = replace(every, weights=1)
+    advised = (
+        few.advise(made.day, Forecast(float(low), "clear", "calm"))
+        for low in LOWS_ON_WALL["metric"]
+    )
+    advice = next(each for each in advised if each.held.weights > 1)
+    said = next(
+        each
+        for each in words.in_words(advice, "Farm", "metric").first
+        if "the plan counts 1)" in each
+    )
+    ranked = [SimpleNamespace(bed=each.bed) for each in BEDS]
+    on_map = tonight_lists.lists(few, ranked, STARTS, "metric")
+    assert said in on_map["words"]
 
 
 def test_a_year_without_anything_has_no_evening_on_the_map_and_says_so():
