@@ -3,7 +3,7 @@
 import shutil
 
 import pytest
-from browser import DESKTOP, PHONE, Page, ask
+from browser import DESKTOP, PHONE, Page, ask, painted
 
 from fieldmap import read as reading
 from fieldmap.cache import Store
@@ -203,3 +203,89 @@ def test_every_sign_of_every_picture_is_named_in_its_key_or_legend(page):
     assert {"mark", "pocket", "gone", "new", "evergreen", "tunnel"} <= seen
     page.keyboard.press("Escape")
     assert page.locator("#signs ul").is_hidden()
+
+
+# ---- Signs without their name have a line beside the map, absent ones none
+
+LINES = """() => [...document.querySelectorAll('#key li')].map(each => each.innerText.trim())"""
+PLACE = """name => {
+  const { field } = fieldmap;
+  field.goTo(field.find(name).find(each => each.kind === 'plot' && each.name === name));
+}"""
+
+
+def test_signs_that_stand_without_a_name_have_a_line_beside_the_map(page):
+    # The tap is a drop without a word, and the spruce stands alone.
+    nameless = {KINDS["water point"], KINDS["evergreen"], KINDS["keep off"]}
+    seen = {
+        "early": nameless | {KINDS["tunnel"]},
+        "cold": nameless | {KINDS["mark"]},
+        "water": nameless | {KINDS["mark"]},
+    }
+    for key, signs in seen.items():
+        ask(page, key)
+        page.locator("#whole").evaluate("button => button.click()")
+        painted(page)
+        lines = page.evaluate(LINES)
+        assert signs <= set(lines), key
+        assert len(lines) == len(set(lines))
+    ask(page, "early")
+    painted(page)
+    lines = page.evaluate(LINES)
+    assert KINDS["mark"] not in lines
+    if page.viewport_size["width"] > 760:  # where the hedge has its name
+        assert KINDS["hedge"] not in lines
+
+
+def test_a_sign_that_leaves_the_window_or_gets_its_name_leaves_the_lines(page):
+    ask(page, "early")
+    page.evaluate(PLACE, "Brook Piece")
+    painted(page)
+    lines = page.evaluate(LINES)
+    # Barn, tap, gate and septic field lie up the hill.
+    away = ("water point", "gate", "keep off", "tunnel")
+    assert not {KINDS[kind] for kind in away} & set(lines)
+    page.evaluate(PLACE, "Shelf")
+    painted(page)
+    lines = page.evaluate(LINES)
+    assert KINDS["keep off"] in lines or page.viewport_size["width"] > 760
+    if page.viewport_size["width"] > 760:
+        assert KINDS["gate"] not in lines  # "Barn Gate" stands there
+
+
+def test_other_places_for_tunnels_wait_on_a_phone_until_the_map_is_near(phone):
+    ask(phone, "tunnels")
+    phone.locator("#whole").evaluate("button => button.click()")
+    painted(phone)
+    others = phone.locator(".legend:not([hidden]) li:has([data-kind='choice'])")
+    caution = phone.locator(".legend:not([hidden]) .note")
+    assert others.is_hidden()
+    phone.evaluate(PLACE, "Shelf")
+    painted(phone)
+    assert others.is_visible()
+    assert caution.is_visible()
+
+
+def test_a_ramp_on_a_phone_says_what_its_ends_are_of(phone):
+    for key in ("early", "cold", "what-if", "sun", "steep", "tunnels"):
+        ask(phone, key)
+        title = phone.locator(".legend:not([hidden]) .ramp .title")
+        assert title.is_visible(), key
+        assert title.inner_text().strip()
+
+
+def test_where_nothing_needs_a_cover_the_map_fills_the_phone(browser, planned_demo):
+    shown = Page(browser, planned_demo / "plan" / "map.html", **PHONE)
+    page = shown.page
+    page.clock.set_fixed_time("2026-12-01T18:00")
+    page.reload()
+    page.wait_for_function("window.fieldmap !== undefined")
+    ask(page, "tonight")
+    assert page.locator("#round").is_hidden()
+    box = page.locator(".map-box").bounding_box()
+    buttons = page.locator(".two").bounding_box()
+    assert buttons["y"] - (box["y"] + box["height"]) < 40
+    page.locator("#example-turn").click()
+    assert page.locator("#round").is_visible()
+    assert page.locator(".map-box").bounding_box()["height"] == 300
+    shown.close()

@@ -94,7 +94,12 @@ def scene_of(beds, hectares, **choices):
     return scene(
         SimpleNamespace(
             site=made,
-            analysis=SimpleNamespace(terrain=terrain),
+            analysis=SimpleNamespace(
+                terrain=terrain,
+                wetness_index=terrain.smooth_m.with_values(
+                    np.full(terrain.smooth_m.shape, 5.0)  # dry
+                ),
+            ),
             beds=[SimpleNamespace(bed=bed) for bed in laid],
             materials=SimpleNamespace(low_tunnels=()),
             stakes=SimpleNamespace(fields=()),

@@ -107,6 +107,7 @@ def map_html(
         else _season(plan.today, plan.weekly_jobs.starts),
         still=still_pictures,
         in_stills=still.IN_STILLS,
+        ramp_titles=answers.ramp_titles(),
         background=background,
         scripts=(*scripts.DRAWING, *scripts.PAGE),
     )

@@ -67,6 +67,8 @@ const fieldDrawing = (() => {
       this.onMoved = [];
       /** @type {((keyed: {n: number, text: string}[]) => void)[]} */
       this.onKeyed = [];
+      /** @type {((signs: {drawn: string[], nameless: string[]}) => void)[]} */
+      this.onSigns = [];
       this.waiting = 0;
       this.cornerWidth = CORNER.width; // of scale and north, once they are painted
       /** @type {{zoom: number, corner: L.LatLng}} */
@@ -254,9 +256,23 @@ const fieldDrawing = (() => {
       L.DomUtil.setTransform(this.canvas, corner, 1);
       this.last = { zoom, corner: map.layerPointToLatLng(corner) };
       this.paintCorner(view.scale);
-      const { said, keyed } = this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)), this.onKeyed.length > 0);
+      const { said, keyed, texts } = this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)), this.onKeyed.length > 0);
       this.words = said;
       for (const fn of this.onKeyed) fn(keyed);
+      const signs = this.signsInWindow(texts);
+      for (const fn of this.onSigns) fn(signs);
+    }
+
+    /** Signs of things in the window, and those of which one at least stands there without its name. What somebody saw has its words, but not that it was seen. @param {Set<string>} texts that stand on the map */
+    signsInWindow(texts) {
+      const { things, view, picture: { extras = [] } } = this;
+      const { left, top, right, bottom } = this.room();
+      const inWindow = (/** @type {FieldShape} */ { box: [west, south, east, north] }) =>
+        view.x(east) > left && view.x(west) < right && view.y(south) > top && view.y(north) < bottom;
+      const here = [...things.shown(extras, view.scale), ...things.tunnels, ...things.things].filter(inWindow);
+      const isNamed = (/** @type {FieldShape} */ { kind, name, said }) => kind !== "mark" && (texts.has(name) || texts.has(said));
+      const signs = (/** @type {FieldShape[]} */ some) => [...new Set(some.map(fieldThings.signOf))];
+      return { drawn: signs(here), nameless: signs(here.filter((thing) => !isNamed(thing))) };
     }
 
     /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox} room @param {PixelBox[]} kept where no word is to lie @param {boolean} isKeyed whether numbers may stand for names, where those are read beside the map */
@@ -369,7 +385,7 @@ const fieldDrawing = (() => {
       const amid = unnamed.map((bed) => ({ beds: [bed], text: this.beds.names[bed] }));
       fieldCallouts.put(sheet, [...amid, ...(grows.length ? [] : picture.callouts ?? [])], unnamed, false);
       fieldNames.downhill(sheet);
-      fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
+      fieldNames.marked(sheet, this.things.shown(picture.extras ?? [], view.scale));
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.around(sheet, false);
       fieldNames.around(sheet, true);
@@ -474,6 +490,10 @@ const fieldDrawing = (() => {
       /** @param {() => void} fn */
       onMove(fn) {
         field.onMoved.push(fn);
+      },
+      /** Signs on the map, each time that it is painted. @param {(signs: {drawn: string[], nameless: string[]}) => void} fn */
+      onSigns(fn) {
+        field.onSigns.push(fn);
       },
       /** What numbers on the map stand for, each time that it is painted. @param {(keyed: {n: number, text: string}[]) => void} fn */
       onKey(fn) {

@@ -47,6 +47,8 @@ const fieldLabels = (() => {
       this.taken = [...taken];
       /** What is said of plots and beds, and where. @type {FieldWords[]} */
       this.said = [];
+      /** All words that stand there. @type {Set<string>} */
+      this.texts = new Set();
       /** Words for which a number stands on the map. @type {{n: number, text: string}[]} */
       this.keyed = [];
     }
@@ -107,6 +109,7 @@ const fieldLabels = (() => {
 
     /** Text on a halo of the ground's colour, or of its own. @param {string} text @param {number} x @param {number} y @param {string} font @param {string} colour @param {CanvasTextAlign} [align] @param {string} [halo] */
     write(text, x, y, font, colour, align = "left", halo) {
+      this.texts.add(text);
       const { ctx, palette } = this;
       ctx.font = font;
       ctx.textAlign = align;

@@ -448,6 +448,13 @@ const fieldThings = (() => {
   /** @param {FieldBrush} brush @param {FieldShape} plot */
   const drawPlot = (brush, plot) => line(brush, plot.path, brush.colours.ink, PLOT_PX);
 
+  /** The sign of a thing. @param {FieldShape} thing */
+  const signOf = ({ kind, evergreen }) => (kind === "tree" && evergreen ? "evergreen" : kind);
+
+  // Kinds that run into each other from afar: seen from this scale on, in pixels to a metre.
+  const CROWDED = ["choice", "shadow"];
+  const CROWDED_FROM = 2.5;
+
   class Things {
     /** @param {Scene} scene */
     constructor(scene) {
@@ -476,19 +483,19 @@ const fieldThings = (() => {
       for (const thing of this.things) {
         if (this.standing?.has(thing.kind) && this.seen(brush, thing)) drawThing(brush, thing, this.plots);
       }
-      for (const thing of this.shown(extras)) if (this.seen(brush, thing)) drawMarked(brush, thing);
+      for (const thing of this.shown(extras, brush.view.scale)) if (this.seen(brush, thing)) drawMarked(brush, thing);
       if (extras.includes("pegs")) this.paintPegs(brush);
     }
 
     /** Kinds of all that a question draws, each once. @param {string[]} extras */
     kinds(extras) {
       const things = [...this.shown(extras), ...this.tunnels, ...this.plots, ...this.things];
-      return [...new Set(things.map(({ kind, evergreen }) => (kind === "tree" && evergreen ? "evergreen" : kind)))];
+      return [...new Set(things.map(signOf))];
     }
 
-    /** Things of the sets that a question names. @param {string[]} extras */
-    shown(extras) {
-      return extras.flatMap((name) => this.sets[name] ?? []);
+    /** Things of the sets that a question names, as far as they are drawn at a scale. @param {string[]} extras @param {number} [scale] */
+    shown(extras, scale = Infinity) {
+      return extras.flatMap((name) => this.sets[name] ?? []).filter(({ kind }) => scale >= CROWDED_FROM || !CROWDED.includes(kind));
     }
 
     /** @param {FieldBrush} brush @param {FieldShape} thing */
@@ -515,5 +522,5 @@ const fieldThings = (() => {
     }
   }
 
-  return Object.freeze({ Things, drawThing, drawMarked, drawPlot });
+  return Object.freeze({ Things, signOf, drawThing, drawMarked, drawPlot });
 })();

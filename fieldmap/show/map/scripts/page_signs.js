@@ -4,6 +4,8 @@
 const fieldKey = (() => {
   const { add, all, byId, data, narrow } = fieldPage;
   const { field } = fieldMap;
+  const key = byId("key");
+  let keyNow = "";
   const fold = byId("signs");
   const list = fold.querySelector("ul");
   function write() {
@@ -11,14 +13,7 @@ const fieldKey = (() => {
     const inLegend = new Set(all(".legend.view:not([hidden]) .swatch").map((swatch) => swatch.dataset.kind));
     for (const kind of field.signs()) {
       if (inLegend.has(kind) || !data.signs[kind]) continue;
-      const row = add("li", "", list);
-      const swatch = add("span", kind === "number" ? "1" : "", row);
-      swatch.className = kind === "number" ? "numbered" : "swatch";
-      if (kind !== "number") {
-        swatch.dataset.kind = kind;
-        swatch.append(field.swatch(kind, 44, 22));
-      }
-      add("span", data.signs[kind], row);
+      rowOf(kind, list);
     }
   }
   fold.addEventListener("toggle", () => {
@@ -27,8 +22,36 @@ const fieldKey = (() => {
   fieldAnswers.onAsk(() => {
     if (fold.open) write();
   });
-  // A phone's map is too small for words at its foot: there they stand beside the questions.
-  const move = () => document.querySelector(narrow.matches ? ".head" : ".map-box").append(fold);
+  const rowOf = (/** @type {string} */ kind, /** @type {Element} */ place, width = 44) => {
+    const row = add("li", "", place);
+    const swatch = add("span", kind === "number" ? "1" : "", row);
+    swatch.className = kind === "number" ? "numbered" : "swatch";
+    if (kind !== "number") {
+      swatch.dataset.kind = kind;
+      swatch.append(field.swatch(kind, width, 22));
+    }
+    add("span", data.signs[kind], row);
+  };
+  const MAYBE = ["choice", "shadow"]; // drawn from near alone
+  const SMALL_PX = 28;
+  // The legend of the picture at hand: signs that stand in the window without their name, never absent ones.
+  field.onSigns((/** @type {{drawn: string[], nameless: string[]}} */ { drawn, nameless }) => {
+    const swatches = all(".legend.view:not([hidden]) .swatch");
+    for (const swatch of swatches) if (MAYBE.includes(swatch.dataset.kind)) swatch.parentElement.hidden = !drawn.includes(swatch.dataset.kind);
+    const inLegend = new Set(swatches.map((swatch) => swatch.dataset.kind));
+    const shown = Object.keys(data.signs).filter((kind) => nameless.includes(kind) && !inLegend.has(kind));
+    const text = JSON.stringify([shown, document.documentElement.dataset.look]);
+    if (text === keyNow) return;
+    keyNow = text;
+    key.replaceChildren();
+    for (const kind of shown) rowOf(kind, key, SMALL_PX);
+  });
+  // A phone's map is too small for words at its foot: there they stand beside the questions, and the legend of signs under the sheet.
+  const move = () => {
+    document.querySelector(narrow.matches ? ".head" : ".map-box").append(fold);
+    if (narrow.matches) document.querySelector(".papers").prepend(key);
+    else document.querySelector(".map-box").append(key);
+  };
   narrow.addEventListener("change", move);
   move();
   document.addEventListener("keydown", (event) => {

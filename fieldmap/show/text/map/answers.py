@@ -18,6 +18,12 @@ from fieldmap.show.text.sentence import phrase
 NUMBERS: Sequence[str] = texts(__name__, "numbers")["words"]
 WHY = texts(__name__, "why")
 STATES = texts(__name__, "states")
+RAMPS = texts(__name__, "ramps")
+
+
+def ramp_titles() -> dict[str, str]:
+    """What a ramp that lies down is of, by its key."""
+    return {ramp: _(title) for ramp, title in RAMPS.items()}
 
 
 def count(number: int) -> str:
