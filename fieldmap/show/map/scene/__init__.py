@@ -1,6 +1,6 @@
 """What the page's drawing works with: the place in numbers, without any question."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import Any
 
@@ -114,11 +114,7 @@ def scene(plan: Plan) -> dict[str, Any]:
                 f"change-{number}": shown
                 for number, shown in enumerate(_changes(plan.what_ifs, outlined))
             },
-            **{
-                key: outlined([(lines, "")], KIND_OF_LINES[key])
-                for key, lines in lines_on_ground(plan.analysis, plots.geometry).items()
-                if not lines.is_empty
-            },
+            **_of_ground(lines_on_ground(plan.analysis, plots.geometry), outlined),
             **_of_tunnels(
                 (plan.tunnels, plan.tunnel_choices),
                 lambda each: noon_shadow(
@@ -144,6 +140,17 @@ def _of_what_was_seen(
             "mark",
         )
         for question, tells in SEEN_FOR.items()
+    }
+
+
+def _of_ground(
+    found: Mapping[str, BaseGeometry], outlined: Outlined
+) -> dict[str, list[things.Thing]]:
+    """Lines around ground, by what pictures call them."""
+    return {
+        key: outlined([(lines, "")], KIND_OF_LINES[key])
+        for key, lines in found.items()
+        if not lines.is_empty
     }
 
 
