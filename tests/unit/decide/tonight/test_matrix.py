@@ -150,7 +150,8 @@ def test_a_cell_says_which_beds_are_covered_where_not_all_are():
     assert (cell.laid[0].beds, cell.laid[0].is_all) == (("A1",), False)
     order = ["A1", "A2", "A3", "B1"]
     assert words.cell(cell, order, "metric") == (
-        "light fabric, 22 m: A1; no cover left that is large enough and suits this crop"
+        "light fabric, 22 m (likely warm enough): A1; no cover left that is large enough"
+        " and suits this crop"
     )
 
 
