@@ -2,6 +2,7 @@
 
 import errno
 import os
+import re
 import shlex
 import tomllib
 from datetime import UTC, datetime
@@ -102,6 +103,17 @@ def test_the_hour_of_a_walk_is_no_name_of_the_plot(tmp_path, heights, hour):
     site = read_site(tmp_path / "place")
     assert site.settings.name == "place"
     assert list(site.plots["name"]) == ["A"]
+
+
+def test_each_line_to_use_of_the_first_choices_can_be_used(tmp_path, walked, heights):
+    begin(tmp_path / "place", walked, heights)
+    choices = tmp_path / "place" / "site.toml"
+    used = re.sub(r"^# (?=\[|\w+ = )", "", choices.read_text(), flags=re.M)
+    choices.write_text(used)
+    settings = read_site(tmp_path / "place").settings
+    assert settings.units == "us"
+    assert settings.wind.storm_from_deg == 315.0
+    assert [crop.name for crop in settings.crops] == ["lettuce"]
 
 
 def test_an_outline_that_was_drawn_is_not_said_to_be_walked(tmp_path, heights):
