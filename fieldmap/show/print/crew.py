@@ -27,6 +27,13 @@ PEGGED = 2  # steps of the order of work until all is pegged
 # 29 to 38 km/h in which small trees in leaf sway (Beaufort scale, from memory).
 TREES_SWAY_M_S = 11.0
 WEEKS = 5  # this month's
+# Remarks on materials that are read where one builds, not where one buys.
+BUILT = (
+    *("weights_hold", "weights_are_heavy", "edges_buried"),
+    *("low_tunnels_storm_unknown", "low_tunnels_across_storm"),
+    "low_tunnels_along_storm",
+)
+IN_TABLE = "low_tunnels_stand"  # what the table of hoops and covers says already
 
 
 def blocks(
@@ -67,8 +74,8 @@ def blocks(
         paper.Heading(_("The first weeks")),
         paper.Points(_weeks(weeks, drawn.units)),
         _cautions(bought, drawn.units),
-        *_hoops(bought, drawn),
-        *_shopping(bought, drawn.units),
+        *_while_building(bought, drawn.units),
+        *_shopping(bought, drawn),
     )
 
 
@@ -101,6 +108,12 @@ def _cautions(bought: Materials, units: Units) -> paper.Cautions:
     wind = list(CAUTIONS).index("wind")
     items = (*box.items[:wind], paper.caution("wind", said), *box.items[wind + 1 :])
     return paper.Cautions(box.head, items)
+
+
+def _while_building(bought: Materials, units: Units) -> list[paper.Block]:
+    """What holds covers down, and against which wind."""
+    said = tuple(_remark(fact, units) for fact in bought.remarks if fact.kind in BUILT)
+    return [paper.Heading(_(WORDS["outside"])), paper.Points(said)] if said else []
 
 
 def _hoops(bought: Materials, drawn: SitePlan) -> list[paper.Block]:
@@ -158,8 +171,9 @@ def _held_by(low: LowTunnel, units: Units) -> str:
     return _(WORDS["clip" if low.held_by == "clips" else "bury"])
 
 
-def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
-    """What to buy and how to cut it."""
+def _shopping(bought: Materials, drawn: SitePlan) -> list[paper.Block]:
+    """What to buy, how to cut it, and what each bed gets of it."""
+    units = drawn.units
     rows = tuple(_to_buy(line, units) for line in bought.lines)
     if not rows:
         return []
@@ -171,10 +185,15 @@ def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
         paper.Points(
             tuple(materials.cutting_list(bought, units)) or (_("Nothing to cut."),)
         ),
+        *_hoops(bought, drawn),
         paper.Heading(_("Take care")),
         paper.Points(
             (
-                *(_remark(fact, units) for fact in bought.remarks),
+                *(
+                    _remark(fact, units)
+                    for fact in bought.remarks
+                    if fact.kind not in (IN_TABLE, *BUILT)
+                ),
                 *(roof(each, units) for each in bought.roofs),
             )
         ),
