@@ -30,13 +30,20 @@ WEEKS_AHEAD = timedelta(weeks=6)
 
 
 class Laid(NamedTuple):
-    """One kind of cover over some beds of a crop."""
+    """One kind of cover over some beds of a crop.
+
+    Attributes
+    ----------
+    parts_m
+        Beds of which only a part is covered, from where to where from the gate end.
+    """
 
     kind: str
     cover_m: float
     beds: tuple[str, ...]
     is_all: bool
     odds: Odds
+    parts_m: tuple[tuple[str, float, float], ...] = ()
 
 
 class Cell(NamedTuple):
@@ -266,6 +273,7 @@ def _laid(rows: Iterable[Row]) -> Iterator[Laid]:
             tuple(row.standing.bed for row in same),
             len(same) == len(every) and not any(row.is_in_part for row in same),
             odds,
+            tuple((row.standing.bed, *row.part_m) for row in same if row.part_m),
         )
 
 

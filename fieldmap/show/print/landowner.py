@@ -483,6 +483,7 @@ def add_changes(
         beside = plan.at((letter.centroid.x, letter.centroid.y))
         plan.draw(pen.line(plan.at(place), beside, width=pen.LINE))
         plan.boxed_at(beside, mark)
+    plan.lift_names()
 
 
 def _free_box(

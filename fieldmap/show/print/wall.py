@@ -6,6 +6,7 @@ One page: crops by plot down, lows across.
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from fieldmap.decide.layout.beds import joined
 from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.tonight.advice import Held
 from fieldmap.decide.tonight.answer import PAIR, WARMING, parts_of
@@ -24,7 +25,17 @@ WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 STEPS = ("no_wind", "cover_nothing", "tie", "find", "do", "close", "not_for")
 FILLED_LATER = (
     *("holds_for", "holds_once", "done_by"),
-    *("to_gate", "colder", "carry", "hoops", "weights", "more_weights", "part", "rest"),
+    *(
+        "to_gate",
+        "colder",
+        "carry",
+        "hoops",
+        "weights",
+        "more_weights",
+        "part",
+        "part_of_bed",
+        "rest",
+    ),
 )
 DASH = "–"  # where nothing is to be done, so that boxes with work stand out
 SLITTED = "slitted_film"
@@ -172,7 +183,7 @@ def _cell(
         word = DASH
     return {
         "laid": [
-            _laid(laid, line.beds, order)
+            _laid(laid, line.beds, order, units)
             | {"length": quantities.whole_length(shown[line.crops, laid], units)}
             for laid in cell.laid
         ],
@@ -181,17 +192,28 @@ def _cell(
     }
 
 
-def _laid(laid: Laid, line: Sequence[str], order: Sequence[str]) -> dict[str, Any]:
+def _laid(
+    laid: Laid, line: Sequence[str], order: Sequence[str], units: Units
+) -> dict[str, Any]:
     """A cover, and which beds of the line it lies on if not on all of all."""
     sign = "pair" if laid.kind == PAIR else "film" if is_film(laid.kind) else "fabric"
     beds = "" if laid.is_all else names.runs_of_beds(laid.beds, order)
     if beds and set(laid.beds) == set(line):
-        beds = _(WORDS["part"]).format(beds=beds)
+        beds = _part(beds, laid, units)
     return {
         "sign": sign,
         "unsure": laid.odds == "unsure",
         "beds": beds,
     }
+
+
+def _part(beds: str, laid: Laid, units: Units) -> str:
+    """That beds are not covered all over; of a single one which metres are."""
+    if len(set(laid.beds)) > 1 or not laid.parts_m:
+        return _(WORDS["part"]).format(beds=beds)
+    ends = joined([(first, last) for _bed, first, last in laid.parts_m], names.HAND_M)
+    stretches = names.listed([quantities.length_range(each, units) for each in ends])
+    return _(WORDS["part_of_bed"]).format(bed=beds, stretches=stretches)
 
 
 def _carried(

@@ -51,3 +51,23 @@ def test_two_pieces_apart_are_counted_one_by_one_in_the_table_too():
     _bought, (row,) = rows(sheets)
     assert row[2].startswith("8 of ")
     assert row[WEIGHTS] == "14 of 10 kg"
+
+
+def test_weights_and_wind_are_read_where_one_builds_and_the_rest_where_one_buys():
+    """Each remark stands once; the beds under covers stand in the table alone."""
+    _plot, beds = narrow(rough(1))
+    fabric = Sheet("light_fabric", 0, (0,), (10, 12), 2.0, 27.5, is_whole=False)
+    bought = make(Materials(), (), beds, [], [fabric], storm_from_deg=90.0)
+    drawn = SimpleNamespace(beds=beds, units="metric")
+    building = str(crew._while_building(bought, "metric"))
+    buying = str(crew._shopping(bought, drawn))
+    said = {fact.kind: crew._remark(fact, "metric") for fact in bought.remarks}
+    assert set(said) == {
+        *("weights_hold", "low_tunnels_stand", "low_tunnels_across_storm"),
+    }
+    assert said["weights_hold"] in building
+    assert said["low_tunnels_across_storm"] in building
+    for each in said.values():
+        assert each not in buying
+    assert "Hoops and covers" in buying
+    assert "Hoops and covers" not in building

@@ -214,3 +214,12 @@ def test_a_change_beyond_the_drawing_has_its_letter_at_the_nearest_edge():
     ((east, north),) = landowner.places_of_changes([far], box(0, 0, 100, 100))
     assert east == pytest.approx(100)
     assert 40 <= north <= 50
+
+
+def test_names_on_the_plan_are_drawn_over_the_rings_of_changes():
+    plan = PlanDrawing((0, 0, 100, 80), (100.0, 80.0))
+    plan.name(Point(42, 63), "Long Hedge")
+    landowner.add_changes(plan, [GAP], [PLOT])
+    drawn = plan.drawing("").svg
+    assert drawn.count("Long Hedge") == drawn.count(">Long Hedge<")
+    assert drawn.index("Long Hedge") > drawn.rindex("stroke-dasharray")

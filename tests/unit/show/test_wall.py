@@ -63,6 +63,20 @@ def test_a_cover_over_a_part_of_the_only_bed_says_so():
     assert box["word"] == "the rest: no cover left"
 
 
+@pytest.mark.parametrize(
+    ("parts_m", "said"),
+    [
+        # Two pieces that meet are one stretch of the bed.
+        (((6.0, 12.0), (0.0, 6.0)), "B1: 0 to 12 m"),
+        (((0.0, 6.0), (9.0, 14.5)), "B1: 0 to 6 m and 9 to 14.5 m"),
+    ],
+)
+def test_a_cover_over_a_part_of_the_only_bed_says_over_which_metres(parts_m, said):
+    over = laid(("B1",) * 2)._replace(parts_m=tuple(("B1", *m) for m in parts_m))
+    (box,) = boxes(Cell("short", (over,)), beds=("B1", "B1"))
+    assert box["laid"][0]["beds"] == said
+
+
 def test_a_cover_over_all_beds_names_none_and_there_is_no_rest():
     (box,) = boxes(Cell("cover", (laid(BEDS, is_all=True),)))
     assert box["laid"][0]["beds"] == ""

@@ -78,6 +78,7 @@ class PlanDrawing:
         )
         shapely.prepare(self.shown)
         self._parts: list[str] = []
+        self._names: list[str] = []
         self._labels: list[BaseGeometry] = []
         self._free: list[BaseGeometry] = []
         self._strips: dict[tuple[int, int], tuple[float, float]] = {}
@@ -199,7 +200,7 @@ class PlanDrawing:
             f'x="{x:g}" y="{y + size_mm * 0.36:g}" font-size="{size_mm:g}" '
             f'text-anchor="middle"{weight}'
         )
-        self._parts.append(rimmed(set_as, short))
+        self._set(rimmed(set_as, short))
 
     def _box_of(self, x: float, y: float, text: str, size_mm: float) -> BaseGeometry:
         """The paper that a text takes whose middle is at a place."""
@@ -347,7 +348,17 @@ class PlanDrawing:
             f'x="{x:.2f}" y="{y + 0.36 * size_mm:.2f}" font-size="{size_mm:g}" '
             f'text-anchor="middle"{weight}{turn}'
         )
-        self._parts.append(rimmed(set_as, text))
+        self._set(rimmed(set_as, text))
+
+    def _set(self, name: str) -> None:
+        self._parts.append(name)
+        self._names.append(name)
+
+    def lift_names(self) -> None:
+        """Draw all names again over what was added since; the lower ones go."""
+        drawn_over = set(self._names)
+        self._parts = [part for part in self._parts if part not in drawn_over]
+        self._parts += self._names
 
     def reserve(self, place: tuple[float, float]) -> None:
         """Keep names off a place where a disc will lie."""
