@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import tomlkit
+from tomlkit import TOMLDocument
 from tomlkit.exceptions import ConvertError
 from tomlkit.items import AoT, Comment, Item, Table, Whitespace
 
@@ -32,10 +33,10 @@ def with_answers(text: str, answers: Iterable[tuple[Sequence[str], Any]]) -> str
     [beds]
     tape_m = 50  # ours
     """
-    document = tomlkit.parse(text)
+    document = _parsed(text)
     for place, value in answers:
         _answer(document, place, value)
-    return tomlkit.dumps(document)
+    return _written(document, text)
 
 
 def with_more(text: str, key: str, row: Mapping[str, Any]) -> str:
@@ -50,13 +51,28 @@ def with_more(text: str, key: str, row: Mapping[str, Any]) -> str:
     row
         Keys and values of the new one; a value of None is left out.
     """
-    document = tomlkit.parse(text)
+    document = _parsed(text)
     there = document.get(key)
     if not isinstance(there, AoT):
         there = tomlkit.aot()
         document.append(key, there)
     _add(there, row)
-    return tomlkit.dumps(document)
+    return _written(document, text)
+
+
+def _parsed(text: str) -> TOMLDocument:
+    """A text with an end to its last line: what is moved before others must not join them."""
+    return tomlkit.parse(text if _ends(text) else text + "\n")
+
+
+def _written(document: TOMLDocument, before: str) -> str:
+    """The text of a document, whose last line ends as that of the text before it did."""
+    written = tomlkit.dumps(document)
+    return written if _ends(before) else written.removesuffix("\n")
+
+
+def _ends(text: str) -> bool:
+    return text == "" or text.endswith("\n")
 
 
 def _answer(table: Any, place: Sequence[str], value: Any) -> None:
@@ -152,19 +168,53 @@ def _remove(table: Any, key: str) -> None:
 
 
 def _keep_tail(document: Any, key: str, number: int) -> None:
-    """Leave the comment that stands above whatever follows a table, to what is before."""
+    """Leave the comment that stands above whatever follows a table where it stands."""
     there = document[key]
     tail = _tail(there[number])
     before = there[number - 1] if number else _before(document, key)
     if before is not None:
         _move(tail, before)
+    elif (after := _after(document, key, number)) is not None:
+        # No table to end with it: it becomes part of what stands before the next header.
+        said = "".join(item.as_string() for item in tail)
+        after.trivia.indent = said + after.trivia.indent
+    else:
+        _body(document).extend((None, item) for item in tail)
+
+
+def _body(document: Any) -> list[tuple[Any, Item]]:
+    found: list[tuple[Any, Item]] = getattr(document, "body", None) or (
+        document.value.body
+    )
+    return found
+
+
+def _place(document: Any, key: str) -> int:
+    """Where in the body of a document the tables of a name stand."""
+    return [
+        None if each is None else each.key for each, _item in _body(document)
+    ].index(key)
 
 
 def _before(document: Any, key: str) -> Any:
     """The table before some of one name, None where they come first."""
-    body = getattr(document, "body", None) or document.value.body
-    at = [None if each is None else each.key for each, _item in body].index(key)
-    return next(filter(None, (_last(item) for _key, item in reversed(body[:at]))), None)
+    earlier = reversed(_body(document)[: _place(document, key)])
+    return next(filter(None, (_last(item) for _key, item in earlier)), None)
+
+
+def _after(document: Any, key: str, number: int) -> Any:
+    """The table after one of a name, None where that is the last of all."""
+    if number + 1 < len(document[key]):
+        return document[key][number + 1]
+    later = _body(document)[_place(document, key) + 1 :]
+    return next(filter(None, (_first(item) for _key, item in later)), None)
+
+
+def _first(item: Any) -> Any:
+    """The table that begins an item of a document, None where it is none."""
+    if isinstance(item, AoT):
+        return item[0] if len(item) else None
+    return item if isinstance(item, Table) else None
 
 
 def _last(item: Any) -> Any:

@@ -54,6 +54,36 @@ def test_lists_are_replaced_and_all_else_stays(crops):
     }
 
 
+def test_a_comment_on_a_last_line_without_an_end_hides_nothing():
+    text = 'name = "Hill"\ncovers = [{ name = "a" }]\n[[crops]]\nname = "kale"\n# ours'
+    written = with_answers(text, [(("crops",), [])])
+    assert tomllib.loads(written) == {"name": "Hill", "covers": [{"name": "a"}]}
+    assert "# ours" in written
+    assert with_answers(text, []) == text
+    more = with_more(text, "what_if", {"name": "gap"})
+    assert tomllib.loads(more)["what_if"] == [{"name": "gap"}]
+
+
+@pytest.mark.parametrize("left", [[], [{"name": "b"}]])
+def test_what_is_said_above_the_next_table_stays_when_the_first_ones_go(left):
+    text = (
+        'name = "Hill"\n\n[[covers]]\nname = "a"\n\n# The new one.\n[[covers]]\n'
+        'name = "b"\n\n# Measured.\n[beds]\ntape_m = 30\n'
+    )
+    written = with_answers(text, [(("covers",), left)])
+    lines = written.splitlines()
+    assert lines[lines.index("[beds]") - 1] == "# Measured."
+    assert "# The new one." in lines
+    if left:
+        assert lines[lines.index("[[covers]]") - 1] == "# The new one."
+    assert tomllib.loads(written).get("covers", []) == left
+
+
+def test_a_remark_at_the_very_end_stays_when_all_tables_go():
+    text = 'name = "Hill"\n[[covers]]\nname = "a"\n# To be sold.\n'
+    assert with_answers(text, [(("covers",), [])]) == 'name = "Hill"\n# To be sold.\n'
+
+
 def test_none_takes_a_line_out():
     text = with_answers(
         DEMO, [(("wind", "storm_from_deg"), None), (("no", "such"), None)]
