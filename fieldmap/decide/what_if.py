@@ -375,6 +375,7 @@ def notable(beds: Sequence[BedEffect]) -> Iterator[Fact]:
     if not beds:
         return
     change_c = [each.offset_c.central for each in beds]
+    # Who gains most and who loses most; of one bed, or where all change alike, once.
     ends = dict.fromkeys((int(np.argmax(change_c)), int(np.argmin(change_c))))
     cold = [beds[at] for at in ends if beds[at].moves_cold_air]
     yield from (Fact("what_if_cold", effect=bed) for bed in cold)

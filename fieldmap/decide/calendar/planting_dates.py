@@ -256,6 +256,7 @@ def _asked(ground: Ground) -> list[Fact]:
 def _plantings(crops: Sequence[Crop], settings: Settings) -> list[_Planting]:
     """How each crop of a site is begun, and at which risks."""
     risk = settings.risk
+    # Without a crop named, one stands in for each class, and nobody said how it is raised.
     soft = [each.transplants == "soft" for each in settings.crops]
     return [
         _Planting(crop, risk.of(crop.crop_class.value), risk.autumn, is_soft)
@@ -484,6 +485,7 @@ def _climate(
         return record
     if not beds:
         return None
+    # The same seed for beds outdoors, tunnels and what-ifs: their differences are paired.
     if draws is None:
         draws = monte_carlo.sample(
             record.usable,

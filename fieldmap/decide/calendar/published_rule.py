@@ -105,19 +105,30 @@ class Comparison:
         """Days that the risk which is taken adds to even odds."""
         return self.at_risk_day - self.start.day
 
+    def window(self, season: SeasonYear) -> tuple[tuple[int, int], tuple[int, int]]:
+        """First and last day of the rule, rounded down.
+
+        Six weeks before an early last frost may lie in the year before.
+        """
+        first, last = (
+            season.month_day_of_any_year(float(np.floor(day))) for day in self.rule
+        )
+        return first, last
+
     def fact(self, season: SeasonYear) -> Fact | None:
         """What people read; None where our date never comes."""
         here = season.early_date(self.start.day)
         if here is None or not np.isfinite(self.at_risk_day):
             return None
+        first, last = self.window(season)
         held = self.start.held_by
         kind = "emergence" if held == "frost" and not self.crop.is_set_out else held
         added = round(self.days_by_risk)
         return Fact(
             "published_rule",
             crop=self.crop.name,
-            first_day=season.month_day(self.rule[0]),
-            last_day=season.month_day(self.rule[1]),
+            first_day=first,
+            last_day=last,
             here_day=here,
             because=Fact(f"held_by_{kind}", limit_c=self.limit_c),
             risk=Fact("risk_adds", number=added) if added else Fact("risk_adds_none"),

@@ -126,13 +126,13 @@ def need(
     tmax_c
         Daily maxima of the record [°C], by date; NaN for days that are not known.
     light_mj_m2_day
-        Light on the beds [MJ/m² a day], twelve months, January first. That of the month
-        of most light counts, by which beds are put in order for shade too.
+        Light on the beds [MJ/m² a day], twelve months, January first. That of July counts
+        (January in the south), by which beds are put in order for shade too.
     owned
         Kinds of cover that are owned, in the names of `layers.cover`: fabric serves as
         light shade.
     season
-        The year of growing, by which the month of most light is January in the south.
+        The year of growing, by which high summer is January in the south.
     allowed
         Kinds that the crop may get; None for all.
     """

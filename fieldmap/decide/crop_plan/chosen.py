@@ -128,6 +128,7 @@ def _tunnel_jobs(
         row = CropOnBeds(by_name[crop], on, places, planned)
         yield from dated(row, planned)
         for over in _covered(same[0]):
+            # Fabric is all that goes over a bed inside, see `BedClass.night_covers`.
             yield row.job("set_hoops", over.from_day - 7 * HOOP_WEEKS["fabric"])
             yield row.job("inner_fabric_on", over.from_day, over.kind)
             yield row.job("inner_fabric_off", over.to_day, over.kind)
@@ -153,6 +154,7 @@ def _green_jobs(
     """
     groups: dict[tuple[str, str, int, bool], list[GreenManure]] = {}
     for each in crop_plan.green:
+        # Parts are named with their metres, so whole beds have a job of their own.
         is_whole = each.part is None
         sown = "sow_green", each.kind, each.from_day, is_whole
         groups.setdefault(sown, []).append(each)

@@ -1,4 +1,4 @@
-"""Sowings onto parts of beds, those for weeks first, side by side from the gate end on."""
+"""Sowings onto parts of beds, one after the other, side by side from the gate end on."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field

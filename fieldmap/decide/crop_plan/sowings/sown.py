@@ -119,7 +119,7 @@ class Farm(NamedTuple):
 
 
 def sow(wishes: Sequence[Sowing], farm: Farm, ways: Ways) -> Sown:
-    """Each sowing on parts of beds; those of succession first.
+    """Each sowing on parts of beds, in the order in which they choose.
 
     Parameters
     ----------

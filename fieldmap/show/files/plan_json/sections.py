@@ -175,14 +175,14 @@ def crops(dates: Dates) -> list[Record]:
 
 def _rule(compared: Comparison, season: SeasonYear) -> Record:
     """A published rule beside our date, both at the station."""
-    first, last = compared.rule
+    first, last = compared.window(season)
     later, by_risk = (
         each if math.isfinite(each) else math.nan
         for each in (compared.later_days, compared.days_by_risk)
     )
     return {
-        "first": month_day(season.date(first)),
-        "last": month_day(season.date(last)),
+        "first": month_day(first),
+        "last": month_day(last),
         "here": month_day(season.early_date(compared.start.day)),
         "held_by": compared.start.held_by,
         "limit_c": compared.limit_c,

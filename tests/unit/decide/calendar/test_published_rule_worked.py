@@ -237,6 +237,24 @@ def test_more_than_ten_days_from_the_rule_are_remarked_on(days, count):
     assert len(published_rule.far_from_rule([None, one], NORTH)) == count
 
 
+def test_a_window_before_an_early_last_frost_lies_in_the_year_before():
+    """The mean last frost is 9.8 February, day 40.8: 42 and 28 days before it.
+
+    Day -1.2 is rounded down to -2, and day 0 is 31 December, so that is 29 December.
+    """
+    found = published_rule.Comparison(
+        CROPS["kale"],
+        (40.8 - 42, 40.8 - 28),
+        published_rule.Start(30.0, 20.0, -np.inf),
+        35.0,
+        -5.0,
+    )
+    assert found.window(NORTH) == ((12, 29), (1, 12))
+    said = found.fact(NORTH)
+    assert (said["first_day"], said["last_day"]) == ((12, 29), (1, 12))
+    assert found.later_days == pytest.approx(30 - 12.8)
+
+
 def test_a_mean_last_frost_wants_half_of_the_springs_to_have_one():
     def mean_of(*last):
         found = SimpleNamespace(last_freezes=lambda _limits: np.array(last))
