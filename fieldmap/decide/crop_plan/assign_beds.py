@@ -3,6 +3,7 @@
 from bisect import insort
 from collections.abc import Sequence
 from heapq import heappop, heappush
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -51,6 +52,23 @@ def beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> list[Placed]:
                 ground.bears(place, rest)
                 ground.bears(to, [*on[to], moved])
     return [(place, placement) for place, there in on.items() for placement in there]
+
+
+def keeps_beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> bool:
+    """Whether what stands over New Year has its bed until it is done.
+
+    Parameters
+    ----------
+    counts
+        (placements,) beds that take each placement.
+    candidates
+        The placements, and the beds of each class.
+    """
+    return not any(
+        _weeks(one) & _weeks(other)
+        for there in _first_beds(counts, candidates).values()
+        for one, other in combinations(there, 2)
+    )
 
 
 def _first_beds(
@@ -126,8 +144,14 @@ def _in_turn(
         family = candidates.family(placement)
         kind = min(
             (kind for kind in free if kind.week <= first and last <= kind.until),
-            # Another family first, then the bed that came free last, then the first by its place.
-            key=lambda kind: (kind.bore == family != "", -kind.week, free[kind][0]),
+            # After another family; then under what comes back in autumn, as not all fit
+            # there; then on the bed that came free last, and the first by its place.
+            key=lambda kind: (
+                kind.bore == family != "",
+                kind.until,
+                -kind.week,
+                free[kind][0],
+            ),
             default=None,
         )
         if kind is None:

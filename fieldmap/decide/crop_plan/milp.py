@@ -1,6 +1,6 @@
 """The choice itself, as whole numbers: how many beds of a class take which option."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import NamedTuple
@@ -80,6 +80,9 @@ class Allocation:
         Of each scarce thing, in every week; what is not named is not scarce.
     used
         Of scarce things, by week: what is taken already.
+    is_closed
+        Whether more is asked of what stands over New Year than that no week holds too
+        many, see `_around_the_year`.
     """
 
     options: Sequence[Option]
@@ -87,6 +90,7 @@ class Allocation:
     demands: Sequence[int]
     limits: dict[str, float]
     used: Mapping[str, Sequence[float]] = field(default_factory=dict)
+    is_closed: bool = False
 
     def left(self, of: str, week: int) -> float:
         """Of a scarce thing in a week."""
@@ -112,7 +116,8 @@ def best(asked: Allocation, gap: float) -> Whole:
     Stays are spans of weeks, and spans of which no more than n meet in any week can be
     put on n beds without meeting: so it is enough to count beds by week, and no chain of
     crops is listed (interval graphs are perfect; Golumbic 1980, from memory). What stands
-    over New Year closes the line of weeks to a ring, on which that may fail by a bed.
+    over New Year closes the line of weeks to a ring, on which that may fail by a bed: then
+    it is asked again, closed (`Allocation.is_closed`).
     Where the search is given up, the answer without whole numbers is rounded down, which
     breaks no limit.
     """
@@ -159,6 +164,9 @@ def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
             if use.of in asked.limits:
                 for week in range(use.weeks[0], use.weeks[1] + 1):
                     add((use.of, week), asked.left(use.of, week), column, use.amount)
+    if asked.is_closed:
+        for clique, column in _around_the_year(asked.options):
+            add(clique, asked.beds[asked.options[column].bed_class], column, 1.0)
     # A week that meets the same options as another says nothing new.
     distinct = {(*row.items(), limit): (row, limit) for limit, row in table.values()}
     entries = [
@@ -170,6 +178,34 @@ def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
     shape = (len(distinct), len(asked.options))
     rows = sparse.csr_array((amounts, (at, columns)), shape=shape)
     return rows, np.array([limit for _, limit in distinct.values()], float)
+
+
+def _around_the_year(
+    options: Sequence[Option],
+) -> Iterator[tuple[tuple[object, ...], int]]:
+    """Options of which no two can share a bed, though no one week holds them all.
+
+    One stands over New Year. The others of its class meet it in some week, and each other
+    in another one.
+    """
+    weeks = [
+        frozenset(week % WEEKS for week in range(first, last + 1))
+        for first, last in (option.weeks for option in options)
+    ]
+    over = {
+        (option.bed_class, taken)
+        for option, taken in zip(options, weeks, strict=True)
+        if option.weeks[1] >= WEEKS
+    }
+    for bed_class, taken in sorted(over, key=lambda each: (each[0], sorted(each[1]))):
+        for column, (option, mine) in enumerate(zip(options, weeks, strict=True)):
+            if option.bed_class != bed_class or mine.isdisjoint(taken):
+                continue
+            # It shares a bed with none of the others, in whatever week they meet. In its
+            # own weeks all of them are counted together already.
+            for week in range(WEEKS) if mine == taken else sorted(mine):
+                if week not in taken:
+                    yield ("around", bed_class, taken, week), column
 
 
 def _solved(

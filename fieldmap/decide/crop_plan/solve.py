@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -413,6 +414,8 @@ def _counts(
         used or {},
     )
     counts[places] = best(asked, GAP)
+    if not assign_beds.keeps_beds(counts, candidates):
+        counts[places] = best(replace(asked, is_closed=True), GAP)
     return counts
 
 

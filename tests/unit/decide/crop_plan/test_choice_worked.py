@@ -1,5 +1,6 @@
 """Which bed gets which crop, on cases small enough to be solved on paper."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -385,6 +386,48 @@ def test_where_a_ring_of_weeks_does_not_close_the_plan_of_this_year_holds():
     three = [placement(0, 20), placement(15, 41), garlic(1)]
     found = assigned([bed_class(0, 1)], [X, Y], three, [1, 1, 1])
     assert sorted(which for _bed, which in found) == [0, 1, 2]
+
+
+def test_a_plan_that_is_closed_round_the_year_gives_garlic_its_bed_until_it_is_done():
+    """Garlic of weeks 43 to 33 meets 23 to 38 in spring and 36 to 52 in autumn.
+
+    These two meet in weeks 36 to 38. No week holds all three, and no two share a bed: two
+    beds bear two of them, and the one that counts least is left out.
+    """
+    spans = (43, 86), (23, 38), (36, 52)
+    options = [
+        option(weeks, first=worth, demand=at)
+        for at, (weeks, worth) in enumerate(zip(spans, (4.0, 4.0, 1.0), strict=True))
+    ]
+    asked = Allocation(options, [2], [1, 1, 1], {})
+    assert milp.best(asked, 0.0).tolist() == [1, 1, 1]
+    closed = replace(asked, is_closed=True)
+    assert milp.best(closed, 0.0).tolist() == [1, 1, 0]
+    assert milp.best(replace(closed, beds=[3]), 0.0).tolist() == [1, 1, 1]
+    # What ends in week 35 leaves the autumn its bed, and on another class nothing meets.
+    for fits in ({"weeks": (23, 35)}, {"bed_class": 1}):
+        options[1] = option(**{"weeks": (23, 38), "demand": 1} | fits)
+        apart = replace(closed, options=options, beds=[2, 1])
+        assert milp.best(apart, 0.0).tolist() == [1, 1, 1]
+
+
+def test_what_fits_between_two_winters_leaves_the_other_beds_to_what_does_not():
+    """Three beds: 25 to 41 fits beside what stands from week 42 to week 14.
+
+    The others are free by then for two of weeks 39 to 52, which fit nowhere else.
+    """
+    winter = Placement(0, 0, GrowingWindow("winter", 295, 400, 365 + 99, ()), 0.0, "")
+    assert winter.window.held == (42, 67)
+    here = [placement(3, 17), placement(7, 21), placement(25, 41), placement(39, 52)]
+    candidates = Candidates([bed_class(0, 1, 2)], [UNKNOWN], [winter, *here])
+    counts = np.array([1, 1, 1, 1, 2])
+    assert assign_beds.keeps_beds(counts, candidates)
+    found = assign_beds.beds(counts, candidates)
+    (alone,) = [bed for bed, each in found if each is winter]
+    assert [bed for bed, each in found if each is here[2]] == [alone]
+    # A third crop for spring would stand on the bed of what is there until week 14.
+    more = Candidates(candidates.classes, [UNKNOWN], [*candidates.placements, here[0]])
+    assert not assign_beds.keeps_beds(np.append(counts, 1), more)
 
 
 def test_one_bed_bears_either_garlic_or_what_stands_there_in_spring():

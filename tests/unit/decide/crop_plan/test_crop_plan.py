@@ -1067,6 +1067,33 @@ def test_garlic_and_a_crop_of_spring_do_not_share_a_bed():
     assert alone.short
 
 
+def test_of_three_crops_that_meet_round_the_year_two_get_the_two_beds():
+    """Winter onions stand from day 299 to 590, so to day 225 of each spring.
+
+    Potatoes of spring begin on day 164, before the onions are done, and stand 107 days; the
+    later ones begin on day 257, before the first are lifted, and end after day 299.
+    """
+    made = farm(
+        [
+            {"name": "potato", "beds": 1, "seasons": ["spring", "autumn"]},
+            {"name": "winter onion", "beds": 1},
+        ]
+    )
+    beds = rows(30.0, 30.0)
+    days = {("potato", "none"): (164, 365), ("winter onion", "none"): (299, NEVER)}
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    assert len(found.stays) == len({stay.bed for stay in found.stays}) == 2
+    assert [fact.kind for fact in found.short] == ["crop_short"]
+    three = rows(30.0, 30.0, 30.0)
+    found = crop_plan.make(made, three, dates(made, three, days))
+    assert sorted(spans(found)) == [
+        ("A1", "potato", 164, 271),
+        ("A2", "potato", 257, 364),
+        ("A3", "winter onion", 299, 590),
+    ]
+    assert not found.short
+
+
 def test_green_manures_have_jobs_to_sow_and_to_turn_in():
     """Buckwheat to day 200 is mown then; oats to the year's end are left to the frost.
 
