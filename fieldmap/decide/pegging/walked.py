@@ -20,6 +20,8 @@ from fieldmap.decide.pegging.model import At
 Floats = npt.NDArray[np.float64]
 # An even stretch is enough when no length is then more off than this [m] (a choice).
 EVEN_M = 0.10
+# How often the tape is laid along one length at the most (a choice).
+TAPES = 4
 # A stretch beyond this is no phone's error but a slip (a choice).
 MOST_STRETCH = 0.25
 
@@ -75,11 +77,13 @@ def names(plot: str, outline: Polygon) -> dict[str, At]:
 
 
 def wanted(plot: str, outline: Polygon, tape_m: float) -> list[Pair]:
-    """The three lengths to tape: the largest triangle of corners within the tape.
+    """The three lengths to tape: the largest triangle of corners within a few tapes.
 
-    Where no three corners are so near each other it is the largest with the shortest
-    longest side; such a length is taped in goes along a string. There are no lengths
-    where the outline has under three corners that can be found.
+    A phone is as many metres off over a short way as over a long one, so a long one says
+    more of the plot. What is longer than the tape is taped in goes along a string. Where
+    no three corners are so near each other it is the largest with the shortest longest
+    side. There are no lengths where the outline has under three corners that can be
+    found.
 
     Parameters
     ----------
@@ -100,7 +104,7 @@ def wanted(plot: str, outline: Polygon, tape_m: float) -> list[Pair]:
             continue
         longest_m = max(side.length for side in sides)
         # Sides that a tape spans, with some to spare for the slope, are all as good.
-        rank = max(longest_m, 0.95 * tape_m), -Polygon(at).area
+        rank = max(longest_m, 0.95 * TAPES * tape_m), -Polygon(at).area
         if best is None or rank < best[0]:
             best = (rank, three)
     return (

@@ -7,7 +7,7 @@ from fieldmap.decide.materials.model import Line, LowTunnel
 from fieldmap.model.fact import Fact
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
-from fieldmap.show.print.pegs import peg_sheet
+from fieldmap.show.print.pegs import peg_sheet, to_tape
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials
@@ -60,7 +60,7 @@ def blocks(
     for field in drawn.stakes.fields:
         here = [name for bay in field.bays for name in bay.beds if name in gaps_m]
         if field.wanted:
-            parts += peg_sheet.to_tape_first(field)
+            parts += to_tape.blocks(drawn, field)
             continue
         sheet = peg_sheet.sheet(drawn, field, tape_m, [gaps_m[name] for name in here])
         parts += [*([paper.NewPage()] if parts else []), sheet]

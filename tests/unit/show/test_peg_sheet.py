@@ -21,7 +21,7 @@ from fieldmap.show.map.questions import build
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
-from fieldmap.show.print.pegs import peg_drawing, peg_sheet
+from fieldmap.show.print.pegs import peg_drawing, peg_sheet, to_tape
 from fieldmap.show.print.pegs.peg_drawing import View
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
@@ -163,10 +163,28 @@ def test_a_power_line_over_beds_is_said_on_the_page_of_their_field(height):
 
 
 def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
-    field = FieldPegs("A", "Home", (0.0, 0.0), wanted=(("Home north", "Home south"),))
-    blocks = peg_sheet.to_tape_first(field)
-    assert "Home: measure" in blocks[0].text
-    assert blocks[2].items == ("Home north – Home south",)
+    """A field of 40 by 20 m: its corners have their names where they lie, and no others."""
+    outline = box(0, 0, 40, 20)
+    wanted = (("Home north-west", "Home south-east"),)
+    field = FieldPegs("A", "Home", (0.0, 0.0), wanted=wanted)
+    nothing = gpd.GeoDataFrame({"kind": [], "name": []}, geometry=[], crs=32633)
+    plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[outline], crs=32633)
+    drawn = SitePlan(plots, nothing, (), (), (), None, 0.0, "metric", 180.0, 250.0)
+    heading, text, caution, drawing, lines = to_tape.blocks(drawn, field)
+    assert "Home: measure" in heading.text
+    assert "Set a post at each corner" in text.text
+    assert "utility locating service has marked" in caution.text
+    assert lines.items == ("Home north-west – Home south-east",)
+    at = {
+        name: (float(x), float(y))
+        for x, y, name in re.findall(
+            r'<text x="([^"]+)" y="([^"]+)"[^>]*>(Home[^<]*)<', drawing.svg
+        )
+    }
+    assert set(at) == {"Home north-west", "Home south-east"}
+    west, east = at["Home north-west"], at["Home south-east"]
+    assert west[0] < east[0]
+    assert west[1] < east[1]  # down the paper
 
 
 def test_pegs_in_a_row_stand_each_on_a_line_of_its_own():

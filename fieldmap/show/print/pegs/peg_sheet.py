@@ -16,12 +16,9 @@ from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     Drawing,
-    Heading,
-    Lines,
     Part,
     PegSheet,
     Step,
-    Text,
     parts,
 )
 from fieldmap.show.print.pegs import columns as in_columns
@@ -295,15 +292,6 @@ def _below(
         tuple(in_columns.by_page(steps[:pegs], rooms_mm, width_mm, COLUMNS)),
         tuple(steps[pegs:]),
     )
-
-
-def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:
-    """What must be taped before a field can be pegged, with lines to write on."""
-    return [
-        Heading(_(WORDS["tape_first"]).format(plot=field.plot)),
-        Text(_(WORDS["why_tape"])),
-        Lines(tuple(f"{first} – {second}" for first, second in field.wanted)),
-    ]
 
 
 def _around(drawn: SitePlan, field: FieldPegs) -> Iterator[tuple[str, BaseGeometry]]:

@@ -82,13 +82,17 @@ def lengths_m(outline, tape_m):
     )
 
 
-def test_the_largest_three_corners_within_the_tape_are_asked_for():
-    """Of a square of 20 m any three: 20, 20 and 28.3. Of a long field with a corner at
-    20 m along its side, the end: 20, 20 and 28.3 too, not the sides of 100 m."""
+def test_the_largest_three_corners_within_four_tapes_are_asked_for():
+    """Of a square of 20 m any three: 20, 20 and 28.3.
+
+    Of a field of 100 m by 30 with a corner at 20 m along its side, with a tape of 30 m the
+    long sides: 100, 30 and their diagonal. With one of 10 m, 40 m in all, the end alone.
+    """
     diagonal_m = np.sqrt(800)
     assert lengths_m(box(0, 0, 20, 20), 30.0) == pytest.approx([20, 20, diagonal_m])
     long = Polygon([(0, 0), (100, 0), (100, 30), (20, 30), (20, 20), (0, 20)])
-    assert lengths_m(long, 30.0) == pytest.approx([20, 20, diagonal_m])
+    assert lengths_m(long, 30.0) == pytest.approx([30, 100, np.hypot(100, 30)])
+    assert lengths_m(long, 10.0) == pytest.approx([20, 20, diagonal_m])
 
 
 def test_a_length_never_leaves_the_plot():
