@@ -189,6 +189,7 @@ def _rows(
             growth_weeks=row.standing.growth_weeks,
             options=found.options,
             lies=row.standing.cover,
+            start_m=row.standing.part_m[0],
         )
         for at, (row, found) in enumerate(zip(bare_rows, outlooks, strict=True))
     ]

@@ -28,6 +28,8 @@ class Want(NamedTuple):
         That are lost with the crop.
     lies
         Kind of the cover that lies over it already; "" for none.
+    start_m
+        From the gate end of the bed to what is planted of it.
     """
 
     place: int
@@ -37,6 +39,7 @@ class Want(NamedTuple):
     growth_weeks: int
     options: tuple[Option, ...]
     lies: str = ""
+    start_m: float = 0.0
 
 
 class Piece(NamedTuple):
@@ -136,7 +139,7 @@ def _laid(each: _Try, stock: "_Stock", least_share: float) -> dict[int, Piece]:
         return {first.place: piece}
     if not stock.take_whole(kind, *each.piece):
         return {}
-    length_m = max(want.length_m for want in each.wants) + GATHERED_M
+    length_m = _along_m(each.wants) + GATHERED_M
     return {
         want.place: Piece(
             kind,
@@ -164,8 +167,14 @@ def saved_weeks(wants: Sequence[Want], options: Sequence[Option]) -> float:
         option.saved_share * want.growth_weeks * want.length_m
         for want, option in zip(wants, options, strict=True)
     )
-    longest_m = max(want.length_m for want in wants)
-    return saved / (len(parts_of(options[0].kind)) * (longest_m + GATHERED_M))
+    cover_m = _along_m(wants) + GATHERED_M
+    return saved / (len(parts_of(options[0].kind)) * cover_m)
+
+
+def _along_m(wants: Sequence[Want]) -> float:
+    """Length of bed that one cover lies along, over parts that may begin apart."""
+    last_m = max(want.start_m + want.length_m for want in wants)
+    return last_m - min(want.start_m for want in wants)
 
 
 # ------------------------------------------------------------------ wide pieces
@@ -198,9 +207,10 @@ def _over_neighbours(
                 widths_m = [of_kind[bed][0].width_m for bed in run]
                 between_m = [paths_m[bed] or 0.0 for bed in run[:-1]]
                 _full_m, least_m = width_over_m(kind, widths_m, between_m, hoops)
-                if width_m < least_m - TOUCH_M:
-                    break
                 its_wants, options = zip(*(of_kind[bed] for bed in run), strict=True)
+                reaches = _along_m(its_wants) + GATHERED_M <= length_m + TOUCH_M
+                if width_m < least_m - TOUCH_M or not reaches:
+                    break
                 yield _Try(its_wants, options, (width_m, length_m))
 
 

@@ -204,6 +204,29 @@ def test_a_wide_piece_that_is_too_short_for_a_bed_leaves_it_out():
     assert found == {0: ("light_fabric", 20.0), 1: ("light_fabric", 30.0)}
 
 
+@pytest.mark.parametrize(
+    ("start_m", "length_m", "sheets"),
+    [
+        # Parts of 6 m side by side take 8.5 m; 3 m farther up the one, 11.5 m.
+        (0.0, 8.5, [0, 0]),
+        (3.0, 11.5, [0, 0]),
+        (3.0, 11.4, [None]),
+        # From end to end they are 12 m, and the piece has to reach over both.
+        (6.0, 14.5, [0, 0]),
+        (6.0, 10.0, [None]),
+    ],
+)
+def test_a_wide_piece_reaches_over_parts_of_beds_that_begin_apart(
+    start_m, length_m, sheets
+):
+    wants = [want(0, 6.0), want(1, 6.0, start_m=start_m)]
+    wide = Cover(kind="light_fabric", width_m=4.2, length_m=length_m)
+    found = allot(wants, [wide], Materials(), (0.45, None))
+    assert [piece.sheet for piece in found.values()] == sheets
+    if len(sheets) == 2:
+        assert found[0].cover_m == pytest.approx(6.0 + start_m + 2.5)
+
+
 def test_no_piece_serves_twice_and_no_metre_either():
     wants = [want(at, length_m=10.0 + at) for at in range(12)]
     owned = [piece(30.0), piece(14.0), roll("light_fabric", 40.0)]
