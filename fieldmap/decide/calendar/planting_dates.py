@@ -434,6 +434,8 @@ class _Climate:
         # Planted for the year after, it waits for soil to cool, and no frost of spring counts.
         if crop.autumn_soil_c is not None:
             cool = warm_dates.cool_from(*known, crop)
+            # No cover and no draw moves soil in autumn; from frost it takes its shape, and what
+            # is not known.
             out = np.where(np.isnan(frost), np.nan, cool)
             return _CropDays(out, out)
         # Under the soil a seed is safe from frost: what counts is when it is seen.

@@ -223,4 +223,5 @@ def _of_nights(stay: Stay) -> list[CoverUse]:
 
 
 def _is_ahead(stay: Stay, from_day: int) -> bool:
+    # A crop for autumn may be sown under its cover, which is still for the end of its time.
     return stay.season != AUTUMN and from_day <= stay.from_day

@@ -349,6 +349,7 @@ def families(
     of_crop = {crop.name: crop.family.value for crop in crops if crop.family}
     found: dict[tuple[str, str], list[str]] = {}
     for before, after in following(stays):
+        # Two that are not known are no pair: "" is not None.
         if of_crop.get(before.crop, "") == of_crop.get(after.crop):
             found.setdefault((after.crop, before.crop), []).append(after.bed)
     for (later_crop, crop), beds in found.items():

@@ -107,6 +107,7 @@ class Farm(NamedTuple):
             sorted(at for e in self.classes if e.in_tunnel is within for at in e.beds)
             for within in (True, False)
         )
+        # Whole beds are shared out once all sowings lie, so leaves would be in the tunnel first.
         waits = any(
             not asked.is_in_parts(choice) and claim(crop, choice) is Claim.FIRST
             for crop, choice in zip(self.dates.crops, self.wanted, strict=True)

@@ -15,7 +15,8 @@ Bools = npt.NDArray[np.bool_]
 
 # Why a sowing cannot be had, from what is nearest to possible on.
 TOO_HOT, TOO_DARK, FROST, TOO_EARLY = "too_hot", "too_dark", "frost", "too_early"
-REASONS = (TOO_HOT, TOO_DARK, FROST, TOO_EARLY)
+FOR_NEXT_YEAR = "for_next_year"
+REASONS = (TOO_HOT, TOO_DARK, FROST, TOO_EARLY, FOR_NEXT_YEAR)
 HOT_SHARE = 0.5  # of the days of a week (a choice)
 # A first sowing that cannot be ripe before its week may be so by its middle.
 MIDWEEK_DAYS = 3
@@ -61,22 +62,30 @@ def why_not(sowing: Sowing, where: CropOnClass, hot: Bools) -> str | None:
     why
         One of `REASONS`.
     """
+    on_any_bed = _on_no_bed(sowing, hot)
+    if on_any_bed is not None or any(True for _ in _windows(sowing, where)):
+        return on_any_bed
+    soonest = min((where.early(at) for at, _ in where.kinds), default=np.inf)
+    # Too late even from the first day, it lacks warmth; else frost or the dark comes first.
+    if where.harvest(soonest) > _latest_ripe(sowing):
+        return TOO_EARLY
+    assert sowing.picked is not None
+    latest = max(where.late(at) for at, _ in where.kinds)
+    return FROST if latest < sowing.picked[1] else TOO_DARK
+
+
+def _on_no_bed(sowing: Sowing, hot: Bools) -> str | None:
+    """Why it cannot be had on any bed, whatever its dates; None where it may."""
     assert sowing.picked is not None
     first, last = sowing.picked
+    if sowing.crop.autumn_soil_c is not None:
+        return FOR_NEXT_YEAR
     # Sowings of one year are planned, and none of them grows on through the dark to be
     # ripe in the next.
     if first > DAYS:
         return TOO_DARK
-    if hot[week_of(first) : week_of(last) + 1].all() and sowing.crop.harvest_days:
-        return TOO_HOT
-    if any(True for _ in _windows(sowing, where)):
-        return None
-    # Too late even from the first day, it lacks warmth; else frost or the dark comes first.
-    soonest = min((where.early(at) for at, _ in where.kinds), default=np.inf)
-    if where.harvest(soonest) > _latest_ripe(sowing):
-        return TOO_EARLY
-    latest = max(where.late(at) for at, _ in where.kinds)
-    return FROST if latest < last else TOO_DARK
+    is_hot = hot[week_of(first) : week_of(last) + 1].all()
+    return TOO_HOT if is_hot and sowing.crop.harvest_days else None
 
 
 def _latest_ripe(sowing: Sowing) -> float:

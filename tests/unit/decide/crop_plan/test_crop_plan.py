@@ -982,6 +982,16 @@ def test_metres_that_ripen_under_cover_alone_are_short_of_cover():
     assert why_short(found) == "no_cover_free_for_part"
 
 
+def test_garlic_for_weeks_of_this_summer_cannot_be_planted_and_is_said_to():
+    """It is planted from day 290 on, and lifted in the next year: no week of this one."""
+    made = farm([{"name": "garlic", "harvest": "20 heads a week, July to August"}])
+    beds = rows(20.0)
+    days = {("garlic", "none"): (290, NEVER)}
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    assert found.stays == ()
+    assert why_short(found) == "for_next_year_then"
+
+
 def test_why_a_week_has_no_harvest_is_asked_of_beds_that_the_crop_may_have():
     """Carrots are ripe in May inside a tunnel alone, which is for other crops."""
     wanted = [{"name": "carrot", "harvest": "5 kg a week, 10 May to 16 May"}]
