@@ -10,6 +10,7 @@ from typing import Any
 
 from fieldmap.model.fact import Fact
 from fieldmap.read.start import folder as site_folder
+from fieldmap.read.start.elevation.window import Heights
 
 FETCHED = "fetched.toml"
 
@@ -24,10 +25,13 @@ class Made:
         Content by name.
     choices
         The text of `site.toml`.
+    heights
+        Of the ground, where they are made now; else None.
     """
 
     now: datetime
     choices: str = ""
+    heights: Heights | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     facts: list[Fact] = field(default_factory=list)
     fetched: list[Mapping[str, Any]] = field(default_factory=list)

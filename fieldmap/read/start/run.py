@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from importlib import resources
 from pathlib import Path
+from statistics import median
 from tempfile import TemporaryDirectory
 
 import shapely
@@ -18,7 +19,7 @@ from fieldmap.read.door import ASIDE_FILE, CHOICES_FILE, SiteFile
 from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.place import distance_km, time_zone
 from fieldmap.read.start import folder as site_folder
-from fieldmap.read.start.elevation import choose, local
+from fieldmap.read.start.elevation import choose, local, phone
 from fieldmap.read.start.given import Given, What, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
@@ -54,6 +55,7 @@ def start(given: Given) -> list[Fact]:
         made.choices = site_folder.with_walked_outline(made.choices)
     if bounds is not None:
         _elevation(given, files.get("elevation", []), bounds, made)
+        _check_unit(drawn, bounds, made)
         weather.gather(given, files, bounds, made)
     if made.choices != there:
         made.files[CHOICES_FILE] = made.choices.encode()
@@ -257,6 +259,7 @@ def _elevation(given: Given, files: list[SiteFile], bounds: Bounds, made: Made) 
     else:
         found = choose.from_services(bounds, given.web)
     made.facts += found.facts
+    made.heights = found.heights
     if found.heights is None:
         return
     with TemporaryDirectory() as aside:
@@ -267,6 +270,19 @@ def _elevation(given: Given, files: list[SiteFile], bounds: Bounds, made: Made) 
         made.take(NAMES.elevation, content, found.credit, found.addresses)
     else:
         made.files[NAMES.elevation] = content
+
+
+def _check_unit(drawn: Sorted | None, bounds: Bounds, made: Made) -> None:
+    """Say so where heights of no stated unit fit the phone's only as feet."""
+    taken = [fact for fact in made.facts if fact.kind == "start_metres_taken"]
+    plots = () if drawn is None else drawn.plots
+    measured = [plot.height_m for plot in plots if plot.height_m is not None]
+    if not (taken and measured and made.heights):
+        return
+    ground_m, phone_m = phone.ground_m(made.heights, bounds), median(measured)
+    if phone.look_like_feet(ground_m, phone_m):
+        said = {"file": taken[0]["file"], "ground_m": ground_m, "phone_m": phone_m}
+        made.facts.append(Fact("start_heights_like_feet", **said))
 
 
 def _ask_before_replacing(given: Given, files: dict[str, bytes]) -> None:

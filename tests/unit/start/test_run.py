@@ -105,6 +105,31 @@ def test_the_hour_of_a_walk_is_no_name_of_the_plot(tmp_path, heights, hour):
     assert list(site.plots["name"]) == ["A"]
 
 
+@pytest.mark.parametrize(
+    ("ground", "unit", "phone_m", "said"),
+    [
+        (1000.0, None, 305.0, True),  # 1000 ft are 304.8 m
+        (1000.0, None, 364.0, True),
+        (1000.0, None, 366.0, False),  # neither metres nor feet explain it
+        (300.0, None, 305.0, False),
+        (1000.0, "ft", 305.0, False),
+    ],
+)
+def test_heights_that_fit_the_phone_only_as_feet_are_said_to_be_feet(
+    tmp_path, walked, ground, unit, phone_m, said
+):
+    folder = SiteFolder(tmp_path / "square")
+    folder.path.mkdir()
+    level = np.full_like(folder.plane(), ground, dtype="float32")
+    folder.elevation(level, unit=None)
+    height = f"<ele>{phone_m}</ele><time>"
+    walked.write_text(walked.read_text().replace("<time>", height))
+    facts = begin(
+        tmp_path / "place", walked, folder.path / "elevation.tif", height_unit=unit
+    )
+    assert ("start_heights_like_feet" in kinds(facts)) == said
+
+
 def test_each_line_to_use_of_the_first_choices_can_be_used(tmp_path, walked, heights):
     begin(tmp_path / "place", walked, heights)
     choices = tmp_path / "place" / "site.toml"

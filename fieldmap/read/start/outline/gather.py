@@ -215,6 +215,7 @@ def _tracks(points: gpd.GeoDataFrame, titles: pd.DataFrame) -> gpd.GeoDataFrame:
                     **title,
                     "geometry": LineString(shapely.get_coordinates(walked.geometry)),
                     "_seconds": _seconds(walked["time"]),
+                    "_height_m": _height_m(walked),
                     "_pieces": len(pieces_of_walk),
                 }
             )
@@ -252,6 +253,13 @@ def _seconds(times: pd.Series) -> np.ndarray | None:
     moments = pd.to_datetime(times, utc=True, errors="coerce")
     seconds = (moments - moments.iloc[0]).dt.total_seconds().to_numpy(float)
     return None if np.isnan(seconds).any() or (np.diff(seconds) < 0).any() else seconds
+
+
+def _height_m(places: gpd.GeoDataFrame) -> float | None:
+    """The middle one of the heights that a phone measured; None where it has none."""
+    if "ele" not in places or places["ele"].isna().all():
+        return None
+    return float(places["ele"].median())
 
 
 def stated(crs: str | None, file: SiteFile) -> pyproj.CRS | None:
@@ -297,6 +305,7 @@ def _things(
                 is_walk=layer == "track_points" or _looks_walked(part),
                 seconds=seconds,
                 pieces=row.get("_pieces", 1),
+                height_m=_plain(row.get("_height_m")),
                 attributes={
                     key: value for key, value in values.items() if key in _ATTRIBUTES
                 },

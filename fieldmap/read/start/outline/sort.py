@@ -47,6 +47,8 @@ class Plot:
         What became of a walk, in the metric CRS; None of what was drawn.
     track_m
         The walk as it was, (places, 2) in the same.
+    height_m
+        Of the walk, as the phone measured it; None where it did not.
     """
 
     name: str | None
@@ -54,6 +56,7 @@ class Plot:
     attributes: dict[str, Any]
     walked: walk.Walked | None = None
     track_m: Floats | None = None
+    height_m: float | None = None
 
 
 @dataclass(frozen=True)
@@ -189,9 +192,8 @@ def _of_track(
     plot = None if walked is None else _plot(thing, walked.outline, crs)
     if walked is None or plot is None:
         return None, []
-    return replace(plot, walked=walked, track_m=places), _of_walk(
-        thing, walked, error_m
-    )
+    plot = replace(plot, walked=walked, track_m=places, height_m=thing.height_m)
+    return plot, _of_walk(thing, walked, error_m)
 
 
 def _of_line(

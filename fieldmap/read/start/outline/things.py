@@ -46,6 +46,8 @@ class Thing:
         When each place of a walk was recorded, from its first; None where unknown.
     pieces
         Of a walk that was paused, or had lost the signal: it is joined from them.
+    height_m
+        Of a walk, as the phone measured it; None where it did not.
     attributes
         What the file says in columns of plots and surroundings.
     """
@@ -57,6 +59,7 @@ class Thing:
     is_walk: bool = False
     seconds: npt.NDArray[np.float64] | None = None
     pieces: int = 1
+    height_m: float | None = None
     attributes: Mapping[str, Any] = field(default_factory=dict)
 
     @property
