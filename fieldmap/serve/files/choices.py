@@ -5,8 +5,9 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
+from tomlkit.container import Container
 from tomlkit.exceptions import ConvertError
-from tomlkit.items import AoT, Comment, Item, Table, Whitespace
+from tomlkit.items import AoT, Comment, Item, Null, Table, Whitespace
 
 from fieldmap.errors import site_error
 from fieldmap.read.door import CHOICES_FILE
@@ -81,7 +82,7 @@ def _answer(table: Any, place: Sequence[str], value: Any) -> None:
         if key not in table:
             if value is None:
                 return
-            table[key] = tomlkit.table()
+            _add_table(table, key)
         if not isinstance(table[key], Mapping):
             raise site_error(
                 "{file}: {key} is {value}, and must be a table; write it as [{key}].",
@@ -96,7 +97,7 @@ def _answer(table: Any, place: Sequence[str], value: Any) -> None:
         _tables(table, key, value)
     elif key not in table or _differs(table[key], value):
         try:
-            table[key] = value
+            item = tomlkit.item(value)
         except ConvertError:  # as of nothing in a list
             raise site_error(
                 "{file}: {key} is {value}, which no file of this kind can hold.",
@@ -104,6 +105,50 @@ def _answer(table: Any, place: Sequence[str], value: Any) -> None:
                 key=quoted(key),
                 value=quoted(str(value)),
             ) from None
+        if key in table:
+            table[key] = item
+        else:
+            _add_value(table, key, item)
+
+
+def _add_value(table: Any, key: str, item: Item) -> None:
+    """A new value after the last one; what is said above the next header stays there."""
+    if not isinstance(table, TOMLDocument | Table):  # in braces, or in several places
+        table[key] = item
+        return
+    body = _body(table)
+    headed = (at for at, each in enumerate(body) if _has_header(*each))
+    end = next(headed, len(body))
+    said: list[Item] = []
+    while end > len(said) and _is_said(*body[end - len(said) - 1]):
+        said.insert(0, body[end - len(said) - 1][1])
+    # Places are numbered in a document: what is taken out leaves nothing in its place.
+    for at in range(end - len(said), end):
+        body[at] = (None, Null())
+    following = _first(body[end][1]) if end < len(body) else None
+    table[key] = item
+    if following is None:
+        _body(table).extend((None, each) for each in said)
+    else:
+        above = "".join(each.as_string() for each in said)
+        following.trivia.indent = above + following.trivia.indent
+
+
+def _has_header(key: Any, item: Any) -> bool:
+    """Whether an item of a body stands below a header of its own, as a table does."""
+    return isinstance(item, Table | AoT) and key is not None and not key.is_dotted()
+
+
+def _is_said(key: Any, item: Any) -> bool:
+    """Whether an item of a body is no value: a comment or an empty line."""
+    return key is None and isinstance(item, Comment | Whitespace | Null)
+
+
+def _add_table(table: Any, key: str) -> None:
+    """A new table; what is said after the last value of its own table ends it."""
+    tail = _tail(table) if isinstance(table, Table) else []
+    table[key] = tomlkit.table()
+    _move(tail, table[key])
 
 
 def _differs(was: Any, value: Any) -> bool:
@@ -182,10 +227,10 @@ def _keep_tail(document: Any, key: str, number: int) -> None:
         _body(document).extend((None, item) for item in tail)
 
 
-def _body(document: Any) -> list[tuple[Any, Item]]:
-    found: list[tuple[Any, Item]] = getattr(document, "body", None) or (
-        document.value.body
-    )
+def _body(table: Any) -> list[tuple[Any, Item]]:
+    """The items of a document or table, comments and empty lines among them."""
+    found: list[tuple[Any, Item]]
+    found = table.body if isinstance(table, Container) else table.value.body
     return found
 
 
@@ -211,9 +256,12 @@ def _after(document: Any, key: str, number: int) -> Any:
 
 
 def _first(item: Any) -> Any:
-    """The table that begins an item of a document, None where it is none."""
+    """The table whose header begins an item of a document, None where it has none."""
     if isinstance(item, AoT):
         return item[0] if len(item) else None
+    if isinstance(item, Table) and item.is_super_table():  # it has a header below alone
+        below = (_first(each) for _key, each in item.value.body)
+        return next(filter(None, below), None)
     return item if isinstance(item, Table) else None
 
 

@@ -79,6 +79,36 @@ def test_what_is_said_above_the_next_table_stays_when_the_first_ones_go(left):
     assert tomllib.loads(written).get("covers", []) == left
 
 
+def test_a_new_value_stands_with_its_own_and_not_below_the_next_remark():
+    text = (
+        'name = "Hill"\n\n# How we work.\n[beds]\ntape_m = 30\n\n# Of the crew.\n'
+        '[sheets.languages]\ncrew = ["es"]\n\n# What we own.\n[[covers]]\nname = "a"\n'
+        "# The end.\n"
+    )
+    answers = [
+        (("units",), "us"),
+        (("beds", "roll_m"), 50),
+        (("sheets", "languages", "walk"), ["en"]),
+        (("wind", "storm_from_deg"), 90.0),
+    ]
+    written = with_answers(text, answers)
+    table = tomllib.loads(text)
+    table["sheets"]["languages"]["walk"] = ["en"]
+    table["beds"]["roll_m"] = 50
+    assert tomllib.loads(written) == table | {
+        "units": "us",
+        "wind": {"storm_from_deg": 90.0},
+    }
+    lines = written.splitlines()
+    for above, header in (
+        ("# How we work.", "[beds]"),
+        ("# Of the crew.", "[sheets.languages]"),
+        ("# What we own.", "[[covers]]"),
+    ):
+        assert lines[lines.index(header) - 1] == above
+    assert "# The end." in lines
+
+
 def test_a_remark_at_the_very_end_stays_when_all_tables_go():
     text = 'name = "Hill"\n[[covers]]\nname = "a"\n# To be sold.\n'
     assert with_answers(text, [(("covers",), [])]) == 'name = "Hill"\n# To be sold.\n'
