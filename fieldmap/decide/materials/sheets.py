@@ -28,7 +28,9 @@ from fieldmap.model.settings import Cover, Materials
 WIDEST_PATH_M = 1.5
 # Beds under one sheet get and lose it together: their weeks may differ by so much.
 SAME_WEEKS = 1
-SIDE_BY_SIDE = 0.1  # of their length that neighbours may be out of line (a choice)
+# Of their length, by which middles of neighbours may lie farther apart than those of beds
+# with their ends in line (a choice).
+SIDE_BY_SIDE = 0.1
 
 
 class Covered(NamedTuple):
