@@ -8,7 +8,7 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 Floats = npt.NDArray[np.float64]
 
@@ -132,6 +132,33 @@ def true_deg(grid_deg: float, convergence_deg: float) -> float:
     """
     # Rounded, so that the last bit of a float does not turn 0 into 180.
     return float(np.round(grid_deg + convergence_deg, 6) % 180.0)
+
+
+def seen_from(start: Point, outline: Polygon) -> Polygon:
+    """A rectangle with its corners in the order of `Bed.outline`.
+
+    Parameters
+    ----------
+    start
+        Where one enters its plot.
+
+    Examples
+    --------
+    From the north-east the northern end is first, and of that the eastern corner:
+
+    >>> seen_from(Point(9, 14), shapely.box(0, 0, 1, 10)).wkt
+    'POLYGON ((1 10, 0 10, 0 0, 1 0, 1 10))'
+    """
+    corners = shapely.get_coordinates(outline)[:4]
+    ends_m = np.hypot(*(corners - np.roll(corners, -1, axis=0)).T)
+    if ends_m[0] > ends_m[1]:
+        corners = np.roll(corners, -1, axis=0)
+    middles = shapely.points([corners[:2].mean(axis=0), corners[2:].mean(axis=0)])
+    if np.diff(shapely.distance(middles, start))[0] < 0:
+        corners = np.roll(corners, 2, axis=0)
+    if np.diff(shapely.distance(shapely.points(corners[:2]), start))[0] < 0:
+        corners = corners[[1, 0, 3, 2]]
+    return Polygon(corners)
 
 
 def middle_line(bed: Bed) -> tuple[Floats, Floats]:

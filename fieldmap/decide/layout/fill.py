@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 import shapely
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
@@ -133,7 +133,7 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float, start: Point) -> Bed
     # What was kept, and so has a length along the ground, begins as the plan had it.
     outline = drawn.outline
     if drawn.length_m is None:
-        outline = _from(start, outline)
+        outline = beds.seen_from(start, outline)
     corners = shapely.get_coordinates(drawn.outline)[:3]
     sides = np.hypot(*np.diff(corners, axis=0).T)
     grid_deg = beds.long_side_deg(drawn.outline)
@@ -150,20 +150,6 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float, start: Point) -> Bed
         path_within_m=drawn.path_within_m,
         field=field,
     )
-
-
-def _from(start: Point, outline: Polygon) -> Polygon:
-    """A rectangle with its corners in the order of `Bed.outline`."""
-    corners = shapely.get_coordinates(outline)[:4]
-    ends_m = np.hypot(*(corners - np.roll(corners, -1, axis=0)).T)
-    if ends_m[0] > ends_m[1]:
-        corners = np.roll(corners, -1, axis=0)
-    middles = shapely.points([corners[:2].mean(axis=0), corners[2:].mean(axis=0)])
-    if np.diff(shapely.distance(middles, start))[0] < 0:
-        corners = np.roll(corners, 2, axis=0)
-    if np.diff(shapely.distance(shapely.points(corners[:2]), start))[0] < 0:
-        corners = corners[[1, 0, 3, 2]]
-    return Polygon(corners)
 
 
 def _too_steep(

@@ -15,8 +15,9 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.wind import WINDS
+from fieldmap.decide.layout.bays import walk
 from fieldmap.decide.layout.bearings import apart_deg
-from fieldmap.decide.layout.beds import true_deg
+from fieldmap.decide.layout.beds import seen_from, true_deg
 from fieldmap.decide.tunnels import room, search
 from fieldmap.decide.tunnels.criteria import (
     END_ON_DEG,
@@ -84,11 +85,13 @@ def describe(
     candidates = found.candidates
     grid_deg = float(candidates.bearing_deg[row])
     centre = candidates.centre[row]
-    outline = affinity.translate(room.footprint(size, grid_deg, 0.0), *centre)
+    plot = int(candidates.plot[row])
+    start = walk.entry(site.surroundings, site.plots.geometry.iloc[plot])
+    covered = affinity.translate(room.footprint(size, grid_deg, 0.0), *centre)
+    outline = seen_from(start, covered)
     easting, northing, along_m = _points(size, centre, grid_deg)
     heights_m = analysis.terrain.smooth_m.interpolate(easting, northing)
     offsets_c = analysis.cold_air.offset_c.sample(easting, northing).mean(axis=-1)
-    plot = int(candidates.plot[row])
     bearing_deg = true_deg(grid_deg, site.convergence_deg)
     place = TunnelPlace(
         name=name,

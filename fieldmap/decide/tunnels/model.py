@@ -95,8 +95,8 @@ class TunnelPlace:
     Attributes
     ----------
     outline
-        The covered rectangle, in the site's CRS; of a tunnel that is moved the ground of
-        all its positions.
+        The covered rectangle, in the site's CRS, with its end towards the gate first; of
+        a tunnel that is moved the ground of all its positions.
     bearing_deg
         Of the ridge, clockwise from true north, 0 to under 180.
     taken_m2

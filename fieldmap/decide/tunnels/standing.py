@@ -72,6 +72,10 @@ def floor_beds(place: TunnelPlace, beds: Beds) -> tuple[Bed, ...]:
     along = along / np.hypot(*along)
     across = np.array([along[1], -along[0]])
     middle = corners.mean(axis=0)
+    # Parts of these beds too are counted from the end towards the gate.
+    near = shapely.get_coordinates(place.outline)[:2].mean(axis=0)
+    if along @ (middle - near) < 0:
+        along = -along
     step_m = beds.bed_width_m + beds.path_width_m
     found = []
     for at in range(number):

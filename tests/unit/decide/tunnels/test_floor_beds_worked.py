@@ -5,8 +5,10 @@ from types import SimpleNamespace
 import pytest
 import shapely
 from shapely.affinity import rotate
+from shapely.geometry import Point
 
 from fieldmap.decide.crop_plan import bed_classes
+from fieldmap.decide.layout.beds import seen_from
 from fieldmap.decide.tunnels import floor_beds
 from fieldmap.model.settings import Beds, TunnelSize
 
@@ -41,6 +43,15 @@ def test_beds_lie_along_the_ridge_in_the_middle_of_the_floor():
     # In the order of their numbers they are neighbours.
     middles = [bed.outline.centroid.y for bed in found]
     assert middles in (sorted(middles), sorted(middles, reverse=True))
+
+
+@pytest.mark.parametrize(("gate", "east"), [((-9, 3), 0.5), ((29, 3), 19.5)])
+def test_beds_begin_at_the_end_of_their_tunnel_towards_the_gate(gate, east):
+    outline = seen_from(Point(gate), shapely.box(0, 0, 20, 6))
+    for bed in floor_beds(stands(outline), BEDS):
+        corners = shapely.get_coordinates(bed.outline)
+        assert corners[:2, 0] == pytest.approx([east, east])
+        assert corners[2:4, 0] == pytest.approx([20 - east] * 2)
 
 
 def test_beds_turn_with_their_tunnel():
