@@ -167,7 +167,7 @@ def test_classes_are_those_that_purdue_publishes():
             assert CROPS[name].crop_class.value == crop_class, name
     listed = set().union(*HO_203.values())
     others = {"broad bean", "basil", "corn salad", "garlic", "leek"}
-    others |= {"seed onion", "winter onion"}
+    others |= {"seed onion", "winter onion", "rocket"}
     assert {crop.name for crop in CROPS.values()} - listed == others
 
 
@@ -264,9 +264,9 @@ def test_a_plant_temperature_becomes_one_of_the_screen_exactly_once(tmp_path):
     """2 °C, range 0 to 4, between leaf and screen on a clear calm night (from memory)."""
     assert CROPS["kale"].damage_c.screen_c == Estimate(-7, -5, -3)
     assert CROPS["kale"].early_damage_c(soft=True).screen_c == Estimate(-4, -2, 0)
-    own = read(tmp_path, f"[rocket]{NEW}")["rocket"]
+    own = read(tmp_path, f"[chicory]{NEW}")["chicory"]
     assert own.damage_c.screen_c == Estimate(-3, -3, -3)
-    chosen = choose(wanted("kale", "rocket"), {**CROPS, "rocket": own})
+    chosen = choose(wanted("kale", "chicory"), {**CROPS, "chicory": own})
     assert [crop.damage_c.screen_c.central for crop in chosen] == [-5, -3]
 
 
@@ -415,8 +415,8 @@ def test_a_grower_adds_a_crop(tmp_path):
             id="misspelt-crop",
         ),
         pytest.param(
-            f"[rocket]{NEW}".replace("sow_soil_c", "set_out_night_c"),
-            ("[rocket]: give sow_soil_c, set_out_soil_c or both",),
+            f"[chicory]{NEW}".replace("sow_soil_c", "set_out_night_c"),
+            ("[chicory]: give sow_soil_c, set_out_soil_c or both",),
             id="no-start",
         ),
         pytest.param("[kale]\n[Kale]\n", ("[Kale] stands twice",), id="twice"),
@@ -433,21 +433,21 @@ def test_a_wrong_value_is_refused_in_one_sentence(tmp_path, says, text, parts):
 def test_a_site_folder_brings_its_own_crops(site_folder):
     assert len(site_folder.read().crops) == 4
     with (site_folder.path / "site.toml").open("a") as toml:
-        toml.write('\n[[crops]]\nname = "rocket"\nbeds = 2\ncovers = ["insect_net"]\n')
-    (site_folder.path / "crops.toml").write_text(f"[rocket]{NEW}")
+        toml.write('\n[[crops]]\nname = "chicory"\nbeds = 2\ncovers = ["insect_net"]\n')
+    (site_folder.path / "crops.toml").write_text(f"[chicory]{NEW}")
     site = site_folder.read()
-    assert [crop.name for crop in site.crops] == ["rocket"]
+    assert [crop.name for crop in site.crops] == ["chicory"]
     assert site.settings.crops[0].covers == ("insect_net",)
     assert "crops.toml" in site.input_hashes
 
 
 def test_a_crop_that_no_file_describes_is_reported_with_the_rest(site_folder, says):
     with (site_folder.path / "site.toml").open("a") as toml:
-        toml.write('\n[[crops]]\nname = "rocket"\n')
+        toml.write('\n[[crops]]\nname = "chicory"\n')
     (site_folder.path / "elevation.tif").unlink()
     heights, crop = sorted(site_folder.problems())
     says(heights, "elevation.tif")
-    says(crop, "site.toml", "'rocket'")
+    says(crop, "site.toml", "'chicory'")
 
 
 def test_names_and_notes_that_people_read_can_be_translated():

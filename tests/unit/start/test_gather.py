@@ -95,6 +95,14 @@ def test_kml_2_2_keeps_names_and_holes(read):
     assert [each.kind for each in found.around] == ["water point"]
 
 
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_kml_in_utf_16_is_read_by_its_mark(read, encoding):
+    named = KML.replace("Lower Field", "Prado de Muñoz")
+    said = named.replace("UTF-8", encoding.upper()).encode(encoding)
+    (plot,) = sort(read("field.kml", said)).plots
+    assert plot.name == "Prado de Muñoz"
+
+
 def test_kmz_is_the_kml_in_it(read):
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as archive:

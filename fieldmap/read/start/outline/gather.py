@@ -1,6 +1,8 @@
 """Files of outlines, as other programs write them, to things on the ground."""
 
+import codecs
 import math
+import re
 import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
@@ -81,11 +83,20 @@ def gather(file: SiteFile, crs: str | None) -> list[Thing]:
     return found
 
 
+def _in_utf_8(xml: bytes) -> bytes:
+    """XML that begins with the mark of UTF-16 in UTF-8, as the library knows it."""
+    if not xml.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return xml
+    text = xml.decode("utf-16", "replace")
+    return re.sub(r"^\s*<\?xml[^>]*\?>", "", text, count=1).encode()
+
+
 def _opened(file: SiteFile, aside: Path) -> Path:
     """A file that the library may open, looked at before; a copy where it is small."""
     if file.ending in {".kmz", ".kml", ".gpx"}:
         ending = ".kml" if file.ending == ".kmz" else file.ending
         text = _kml_of(file) if file.ending == ".kmz" else file.path.read_bytes()
+        text = _in_utf_8(text)
         xml_check.check(text, file.name, _XML_ROOTS[ending])
         copy = aside / f"outlines{ending}"
         copy.write_bytes(text)
