@@ -137,7 +137,7 @@ def _hoops(bought: Materials, drawn: SitePlan) -> list[paper.Block]:
     return [
         paper.Heading(_("Hoops and covers")),
         paper.Text(_(WORDS["bundles"])),
-        paper.Table(head, rows, (2.1, 1.5, 1.3, 0.7, 0.7, 1.6, 1.3)),
+        paper.Table(head, rows, (2.1, 1.4, 1.2, 1.0, 0.8, 1.6, 1.3)),
     ]
 
 
