@@ -250,7 +250,26 @@ LEAST_LIGHT_MOL = {"hardy": 6.0, "half_hardy": 6.0, "tender": 12.0, "warm_loving
 
 
 # Tubers, cloves and sets are laid by hand one by one, where others are sown or set out.
-PLANTED = frozenset({"potato", "garlic", "onion sets", "winter onion"})
+# With their other names in crops.toml, as a grower may call them by any.
+PLANTED = frozenset(
+    {
+        *("potato", "potatoes"),
+        *("garlic", "hardneck garlic", "softneck garlic"),
+        *("onion sets", "onion", "onions"),
+        *("winter onion", "overwintered onion", "autumn onion sets"),
+    }
+)
+
+
+def is_planted(name: str) -> bool:
+    """Whether a crop is laid piece by piece, by the name that the grower gave it.
+
+    Examples
+    --------
+    >>> is_planted("Potatoes"), is_planted("carrot")
+    (True, False)
+    """
+    return name.casefold() in PLANTED
 
 
 class Crop(Choices):

@@ -5,7 +5,7 @@ from statistics import median
 from typing import NamedTuple
 
 from fieldmap.decide.weekly_jobs.job import BedSet
-from fieldmap.model.crops import PLANTED
+from fieldmap.model.crops import is_planted
 from fieldmap.model.field_log import WorkDone, Worked
 
 
@@ -80,7 +80,7 @@ def people_needed(
         Work of the field log, with the minutes that a metre took.
     """
     work = WORK_OF.get(kind)
-    if work == "sow" and crops and PLANTED.issuperset(crops):
+    if work == "sow" and crops and all(map(is_planted, crops)):
         work = "set_out"
     if work is None or not length_m:
         return None

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from fieldmap.decide.layout.beds import joined
-from fieldmap.model.crops import PLANTED
+from fieldmap.model.crops import is_planted
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
@@ -103,7 +103,7 @@ def start_word(crop: str, start: str) -> str:
     >>> start_word("carrot", "sow"), start_word("potato", "sow")
     ('sow', 'plant')
     """
-    return "plant" if start == "sow" and crop in PLANTED else start
+    return "plant" if start == "sow" and is_planted(crop) else start
 
 
 def harvest_word(crop: str) -> str:

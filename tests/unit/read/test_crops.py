@@ -9,6 +9,7 @@ import pytest
 from fieldmap.errors import SettingsError, SiteError
 from fieldmap.model.crops import (
     CLASS_NAMES,
+    PLANTED,
     ClassDefault,
 )
 from fieldmap.model.estimate import Estimate
@@ -137,6 +138,11 @@ def refusals(folder, text):
 
 def wanted(*names):
     return [CropChoice(name=name) for name in names]
+
+
+def test_what_is_planted_piece_by_piece_is_known_by_all_its_names():
+    kept = [CROPS[name] for name in ("potato", "garlic", "onion sets", "winter onion")]
+    assert {name for crop in kept for name in (crop.name, *crop.also)} == PLANTED
 
 
 @pytest.mark.parametrize("name", TABLES)

@@ -40,7 +40,7 @@ DRIP_EFFICIENCY = 0.9
 
 def coefficient(crop: Crop) -> float:
     """What a crop gives off over what grass does, under whichever of its names is known."""
-    names = (crop.name, *crop.also)
+    names = [name.casefold() for name in (crop.name, *crop.also)]
     return next((MIDDLE[name] for name in names if name in MIDDLE), OTHERS)
 
 

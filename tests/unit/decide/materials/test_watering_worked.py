@@ -136,6 +136,8 @@ def test_coefficients_by_any_name_of_the_crop():
         update={"name": "Moneymaker", "also": ("tomato",)}
     )
     assert coefficient(other) == 1.15
+    own = CROPS["carrot"].model_copy(update={"name": "Broad Bean", "also": ()})
+    assert coefficient(own) == 1.15
     # Of vegetables radish has the least of the table, and peas and the like the most.
     every = {coefficient(grown) for grown in CROPS.values()}
     assert (min(every), max(every)) == (0.9, 1.15)

@@ -152,6 +152,9 @@ def test_work_that_cannot_be_is_refused_in_a_sentence(tmp_path, line, parts):
     [
         (["potato"], 50.0),
         (["garlic", "winter onion"], 50.0),
+        # As a grower may call them.
+        (["Potatoes"], 50.0),
+        (["Onions", "hardneck garlic"], 50.0),
         (["potato", "carrot"], 20.0),
         (["carrot"], 20.0),
         ([], 20.0),
