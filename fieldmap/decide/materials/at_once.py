@@ -177,6 +177,7 @@ def _hoops(
     of_all = Counter[int]()
     for place, weeks in parts_by_week(sheets, beds).items():
         its = low[place]
+        # To the centimetre, as pipes are cut: hoops of one length serve beds of one width.
         of_length = by_length.setdefault(round(its.cut_m, 2), Counter())
         for week, parts_m in enumerate(weeks):
             hoops = len(hoop_places_m(parts_m, its.spacing_m))

@@ -224,6 +224,7 @@ def _lower_hoops(
     low: Sequence[LowTunnel], out: AtOnce, choices: settings.Materials, pipes: int
 ) -> Iterator[Fact]:
     """Hoops a little lower, of which more come from each pipe."""
+    # The least lowering that gives as few pipes is named: a lower one gains nothing more.
     fewest, best_m = pipes, None
     for lower_cm in LOWER_CM:
         height_m = round(choices.hoop_height_m - lower_cm / 100, 2)

@@ -357,6 +357,7 @@ def shade_over(
         Width of one roll of cloth.
     """
     over_m = arc_m("half ellipse", size.width_m, size.height_m)
+    # Of a low tunnel little is left between the vents: at least half its width is shaded.
     cloth_m = max(over_m - 2 * VENT_M, size.width_m / 2)
     more = max(cloth_m - roll_m, 0.0) / (roll_m - LAP_M)
     return TunnelShade(

@@ -67,6 +67,7 @@ def peg_site(
     off = landmarks.barriers(surroundings)
     fields = []
     for plot, outline in zip(plots["name"], plots.geometry, strict=True):
+        # What lies there needs no pegs.
         mine = [bed for bed in beds if bed.plot == plot and not bed.exists]
         stand = [
             Tunnel(

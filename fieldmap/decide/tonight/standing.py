@@ -154,6 +154,7 @@ def stand(
     taken = {bed for bed, *_ in planted}
     number = season.day_of(day.month, day.day)
     logged = -inf if until is None else season.day_of(until.month, until.day)
+    # Covers lie by the plan, whatever the log has planted under them.
     lying = {
         stay.bed: cover for stay in crop_plan.stays if (cover := _lying(stay, number))
     }

@@ -173,6 +173,7 @@ def _open_light(
     path, sky = sun.clear_sky(_every_few_days(), here, STEP_MINUTES, "isotropic")
     up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
     beam_w, sky_w = sky.dni_w_m2 * up, sky.dhi_w_m2
+    # Clouds take more of the beam than of the sky, so each has its own share.
     beam_ratio, sky_ratio = _cloud(cloud, path, beam_w, sky_w)
     # Months of use alone: what a tunnel loses while it stands empty costs nothing.
     of_season = np.isin(path.month, months_of(months))

@@ -198,6 +198,7 @@ def make(
                     why.append(found)
                 else:
                     jobs += found
+        # The middle bed of the group stands for its light, as for its dates.
         lights = np.array([beds[place].light.sun_mj_m2_day for place in here])
         light = [float(month) for month in np.median(lights, axis=0)]
         for crop in site.crops:

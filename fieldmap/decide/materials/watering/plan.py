@@ -142,6 +142,7 @@ def _by_month(
             every[week] += amount
         for week in stands if stay.bed in inside else _under_film(stay):
             film[week] += amount
+    # A week counts for the month in which it begins.
     months = [stays.month_day(7 * week + 1)[0] for week in range(WEEKS)]
     return crop_water.of_months(every, months), crop_water.of_months(film, months)
 
