@@ -9,11 +9,13 @@ from browser import (
     DESKTOP,
     PHONE,
     PHONE_SIDEWAYS,
+    READY,
     Finger,
     Page,
     ask,
     faults_in_file,
     faults_of_access,
+    wait_until,
 )
 from made_up import (
     analysis,
@@ -88,7 +90,7 @@ def test_a_page_is_painted_once_as_it_opens_and_again_in_its_own_letters(opened)
     page = opened.page.context.new_page()
     page.add_init_script(count)
     page.goto(opened.page.url.split("#")[0])
-    page.wait_for_function("window.painted > 0")
+    wait_until(page, "window.painted > 0")
     page.wait_for_timeout(800)  # in which it is not painted again and again
     assert page.evaluate("window.painted") <= 3
     page.close()
@@ -467,7 +469,8 @@ def test_my_place_is_followed_and_the_bed_named_or_it_says_why_not(
     ):
         page = Page(browser, map_file, **PHONE, **options)
         page.page.get_by_role("button", name=LABELS["locate"]).click()
-        page.page.wait_for_function(
+        wait_until(
+            page.page,
             "text => document.getElementById('message').textContent.startsWith(text)",
             arg=said,
         )
@@ -484,7 +487,7 @@ def test_question_place_and_zoom_are_kept_over_a_reload(browser, map_file):
         "[fieldmap.map.getZoom(), fieldmap.map.getCenter().lat]"
     )
     page.page.reload()
-    page.page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page.page, READY)
     assert page.page.locator("h1").inner_text() == QUESTIONS["cold"]
     zoom, lat = page.page.evaluate(
         "[fieldmap.map.getZoom(), fieldmap.map.getCenter().lat]"

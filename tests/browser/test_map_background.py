@@ -4,7 +4,7 @@ import io
 from dataclasses import replace
 
 import pytest
-from browser import DESKTOP, PHONE, Page, faults_of_access
+from browser import DESKTOP, PHONE, Page, faults_of_access, wait_until
 from PIL import Image
 
 from fieldmap.model.settings import Map
@@ -62,7 +62,7 @@ def test_nothing_is_asked_for_until_the_box_is_ticked_nor_after(shown):
 
     box.check()
     page.locator("img.leaflet-tile-loaded").first.wait_for()
-    page.wait_for_function(ALL_LOADED)  # or some would be asked for later
+    wait_until(page, ALL_LOADED)  # or some would be asked for later
     assert asked
     assert all(url.startswith(HOST + "/19/") for url in asked)
     assert all(url.endswith(".png?key=a&b=c") for url in asked)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import geopandas as gpd
 import numpy as np
 import pytest
-from browser import DESKTOP, PHONE, Page, ask
+from browser import DESKTOP, PHONE, Page, ask, wait_until
 from made_up import with_cold_air
 from PIL import Image
 
@@ -123,7 +123,8 @@ def test_it_stands_at_the_end_plays_when_asked_and_stops_with_the_question(deskt
     desktop.get_by_role("button", name=LABELS["play"]).click()
     assert moments(desktop).first.is_checked()
     assert LABELS["at_sunset"] in desktop.locator("#moment").inner_text()
-    desktop.wait_for_function(
+    wait_until(
+        desktop,
         "(start) => document.querySelector('#moment').textContent !== start",
         arg=LABELS["at_sunset"],
     )

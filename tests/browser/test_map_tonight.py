@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from browser import DESKTOP, PHONE, Page, ask, faults_of_access
+from browser import DESKTOP, PHONE, READY, Page, ask, faults_of_access, wait_until
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.tonight.forecast import LOWS, Forecast
@@ -132,7 +132,7 @@ def tonight_on(day, browser, map_file):
     page = Page(browser, map_file, **PHONE)
     page.page.clock.set_fixed_time(f"{day.isoformat()}T12:00")
     page.page.reload()
-    page.page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page.page, READY)
     ask(page.page, "tonight")
     return page
 
@@ -234,7 +234,7 @@ def test_what_grows_is_said_and_drawn_of_today(browser, map_file, plan, day, sai
     year = starts.year + (f"{starts:%m-%d}" > day)
     page.page.clock.set_fixed_time(f"{year}-{day}T12:00")
     page.page.reload()
-    page.page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page.page, READY)
     ask(page.page, "grows")
     plot = plan.beds[0].bed.plot
     crops = {each.bed: each.crop for each in plan.crop_plan.stays}

@@ -1,7 +1,7 @@
 """Names of the demo's plots on a phone: what they keep off."""
 
 import pytest
-from browser import PHONE, Page, ask, painted
+from browser import PHONE, READY, Page, ask, painted, wait_until
 
 PLOTS = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
 KEYS = ("early", "cold", "what-if", "sun", "steep", "water", "tunnels")
@@ -118,7 +118,7 @@ def from_first_job(page):
     """The year from its first job on, after it is over: with no day of its own for today."""
     page.clock.set_fixed_time("2040-01-01T12:00")
     page.reload()
-    page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page, READY)
     ask(page, "grows")
     while page.locator(FIRST).is_enabled():
         page.locator(FIRST).click()
@@ -203,7 +203,7 @@ def test_each_crop_that_stands_on_a_winter_day_is_named_on_the_map(page):
     year = int(starts[:4]) + (starts[5:] > "12-01")
     page.clock.set_fixed_time(f"{year}-12-01T12:00")
     page.reload()
-    page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page, READY)
     ask(page, "grows")
     answer = page.locator(".answer:visible").inner_text()
     crops = [each for each in ("kale", "spinach", "garlic") if each in answer]

@@ -10,7 +10,7 @@ import geopandas as gpd
 import numpy as np
 import pypdf
 import pytest
-from browser import DESKTOP, PHONE, Finger, Page, faults_of_access
+from browser import DESKTOP, PHONE, READY, Finger, Page, faults_of_access, wait_until
 from made_up import CRS, NORTH, WEST, plane
 from made_up_region import layers
 from shapely.geometry import box
@@ -106,7 +106,7 @@ def anew(opened, path):
     opened.requests.clear()
     opened.complaints.clear()
     opened.page.goto(path.as_uri())
-    opened.page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(opened.page, READY)
     yield
     assert opened.outside_requests() == []
     assert opened.complaints == []
@@ -236,7 +236,7 @@ def test_a_kept_sentence_comes_back_with_its_parcels(browser, path, desk):
     other = browser.new_context(**DESKTOP)
     page = other.new_page()
     page.goto(address)
-    page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page, READY)
     assert (cards(page), page.inner_text("#answer")) == (kept, answer)
     other.close()
 

@@ -3,7 +3,7 @@
 import shutil
 
 import pytest
-from browser import DESKTOP, PHONE, Page, ask, painted
+from browser import DESKTOP, PHONE, READY, Page, ask, painted, wait_until
 
 from fieldmap import read as reading
 from fieldmap.cache import Store
@@ -133,7 +133,7 @@ def test_a_choice_its_place_and_its_answer_are_seen_together(phone, key):
     # Folded again, with the other in place of the first.
     assert choices.locator("label:visible").all_inner_texts() == [other_said]
     assert other_said != before
-    phone.wait_for_function("window.scrollY === 0")
+    wait_until(phone, "window.scrollY === 0")
     for seen in (
         choices,
         phone.locator(".map-box"),
@@ -279,7 +279,7 @@ def test_where_nothing_needs_a_cover_the_map_fills_the_phone(browser, planned_de
     page = shown.page
     page.clock.set_fixed_time("2026-12-01T18:00")
     page.reload()
-    page.wait_for_function("window.fieldmap !== undefined")
+    wait_until(page, READY)
     ask(page, "tonight")
     assert page.locator("#round").is_hidden()
     box = page.locator(".map-box").bounding_box()

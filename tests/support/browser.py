@@ -67,7 +67,7 @@ class Page:
         self.requests, self.complaints = heard(self.page)
         self.page.goto(path.as_uri())
         if context.get("java_script_enabled", True):
-            self.page.wait_for_function("window.fieldmap !== undefined")
+            wait_until(self.page, READY)
 
     def outside_requests(self):
         """Addresses asked for that are not inside the file itself."""
@@ -76,6 +76,20 @@ class Page:
 
     def close(self):
         self.context.close()
+
+
+READY = "window.fieldmap !== undefined"
+
+
+def wait_until(page, script, arg=None):
+    """Ask a page again and again until a script is true there.
+
+    From outside, as a page that lets no text run as a script lets no waiting one in.
+    """
+    ends = time.monotonic() + PATIENT_MS / 1000
+    while not page.evaluate(script, arg):
+        assert time.monotonic() < ends, script
+        page.wait_for_timeout(25)
 
 
 TWO_FRAMES = """() => new Promise((done) =>
