@@ -18,10 +18,11 @@ from fieldmap.read import door, read_site
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.settings import draft_choices
+from fieldmap.read.start import choices
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.wording import typed
 from fieldmap.serve import grammar, questions
-from fieldmap.serve.files import choices, draft, site_files
+from fieldmap.serve.files import draft, site_files
 from fieldmap.serve.files.draft import Draft
 from fieldmap.serve.ground import Ground, ground, tiles
 from fieldmap.show.text.language import codes, problem_in_words

@@ -1,16 +1,18 @@
 """A site folder made or added to: written beside, then renamed."""
 
 import os
-import re
 import shutil
 import tempfile
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.settings import Station
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
+from fieldmap.read.start.choices import with_answers
 
 
 def existing(folder: Path, names: Mapping[str, bytes]) -> list[str]:
@@ -75,15 +77,27 @@ def with_file_named(choices: str, key: str, name: str) -> str:
     <BLANKLINE>
     [files]
     typical_year = "b.epw"
-    <BLANKLINE>
     """
-    line = f'{key} = "{name}"\n'
-    if re.search(rf"^[ \t]*{key}[ \t]*=", choices, re.M):
-        return choices
-    table = re.search(r"^\[files\][^\n]*\n", choices, re.M)
-    if table:
-        return choices[: table.end()] + line + choices[table.end() :]
-    return f"{choices.rstrip()}\n\n[files]\n{line}"
+    return _with(choices, ("files", key), name)
+
+
+def _with(choices: str, place: tuple[str, str], value: str | float) -> str:
+    """The text with a value under a key of a table, where it has none yet.
+
+    A text that cannot be read stays as it is: whoever reads it says what is wrong.
+    """
+    table, key = place
+    there = None if (known := _known(choices)) is None else known.get(table, {})
+    is_free = isinstance(there, dict) and key not in there
+    return with_answers(choices, [(place, value)]) if is_free else choices
+
+
+def _known(choices: str) -> dict[str, Any] | None:
+    """What a text says, None where it cannot be read."""
+    try:
+        return tomllib.loads(choices)
+    except tomllib.TOMLDecodeError:
+        return None
 
 
 def other_station(choices: str, weather: str, where: tuple[float, float, float]) -> str:
@@ -102,18 +116,31 @@ def other_station(choices: str, weather: str, where: tuple[float, float, float])
     if f'"{weather}"' in choices:
         return choices
     latitude, longitude, elevation_m = where
-    return (
-        f'{choices.rstrip()}\n\n[[other_stations]]\nweather = "{weather}"\n'
-        f"latitude = {latitude}\nlongitude = {longitude}\nelevation_m = {elevation_m}\n"
-    )
+    row = {
+        "weather": weather,
+        "latitude": latitude,
+        "longitude": longitude,
+        "elevation_m": elevation_m,
+    }
+    if (known := _known(choices)) is None:
+        return choices
+    # All of them: those that stand in one line can have no table after them.
+    rows = [*known.get("other_stations", []), row]
+    return with_answers(choices, [(("other_stations",), rows)])
 
 
 def with_station(choices: str, station: Station) -> str:
-    """The text of `site.toml` with the place of the weather record at its end."""
-    return (
-        f"{choices.rstrip()}\n\n[station]\nlatitude = {station.latitude}\n"
-        f"longitude = {station.longitude}\nelevation_m = {station.elevation_m}\n"
-    )
+    """The text of `site.toml` with the place of the weather record, where it has none."""
+    if not has_no_station(choices):
+        return choices
+    place = station.model_dump().items()
+    return with_answers(choices, [(("station", key), value) for key, value in place])
+
+
+def has_no_station(choices: str) -> bool:
+    """Whether a text that can be read says nothing of where the weather was kept."""
+    known = _known(choices)
+    return known is not None and "station" not in known
 
 
 def with_walked_outline(choices: str) -> str:
@@ -126,15 +153,8 @@ def with_walked_outline(choices: str) -> str:
     <BLANKLINE>
     [pegging]
     outline = "walked"
-    <BLANKLINE>
     """
-    if re.search(r"^[ \t]*outline[ \t]*=", choices, re.M):
-        return choices
-    line = 'outline = "walked"\n'
-    table = re.search(r"^[ \t]*\[pegging\][^\n]*\n", choices, re.M)
-    if table:
-        return choices[: table.end()] + line + choices[table.end() :]
-    return f"{choices.rstrip()}\n\n[pegging]\n{line}"
+    return _with(choices, ("pegging", "outline"), "walked")
 
 
 def choices_of(folder: Path) -> str | None:

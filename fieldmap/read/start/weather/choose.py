@@ -75,7 +75,7 @@ def gather(
 
 def _ask_station(given: Given, file: str, made: Made) -> None:
     """Where a record was kept that does not say so, if the user knows it."""
-    if re.search(r"^[ \t]*\[station\]", made.choices, re.M):
+    if not site_folder.has_no_station(made.choices):
         return
     for _again in range(3):
         answer = given.ask(Fact("start_ask_station", file=file))

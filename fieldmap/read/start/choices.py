@@ -198,6 +198,8 @@ def _add(tables: AoT, row: Mapping[str, Any]) -> None:
         above_next = _tail(tables[-1])
         tables[-1].add(tomlkit.nl())
         _move(above_next, new)
+    else:
+        new.trivia.indent = "\n"  # an empty line sets them off from what is before
     tables.append(new)
 
 

@@ -6,7 +6,14 @@ from pathlib import Path
 import pytest
 
 from fieldmap.errors import SiteError
-from fieldmap.serve.files.choices import with_answers, with_more
+from fieldmap.model.settings import Station
+from fieldmap.read.start.choices import with_answers, with_more
+from fieldmap.read.start.folder import (
+    other_station,
+    with_file_named,
+    with_station,
+    with_walked_outline,
+)
 
 DEMO = (Path(__file__).parents[3] / "demo_site/site.toml").read_text("utf-8")
 TABLE = tomllib.loads(DEMO)
@@ -140,3 +147,43 @@ def test_one_more_table_comes_after_those_that_are_there():
 def test_a_value_where_a_table_must_be_is_said_and_not_written_over():
     with pytest.raises(SiteError, match=r"site\.toml: beds is '3'.*\[beds\]"):
         with_answers('name = "Hill"\nbeds = 3\n', [(("beds", "tape_m"), 50)])
+
+
+@pytest.mark.parametrize(
+    "files",
+    [
+        'files.plots = "p.geojson"\n',
+        'files = { plots = "p.geojson" }\n',
+        '[files]\nplots = "p.geojson"',
+        '[ files ]\nplots = "p.geojson"\n\n# Ours.\n[beds]\ntape_m = 30\n',
+    ],
+    ids=["dotted", "in one line", "last", "with spaces"],
+)
+def test_a_file_is_named_however_its_table_is_written(files):
+    """TOML 1.0 knows all four; a second [files] would be no TOML at all."""
+    text = f'name = "Hill"\n{files}'
+    named = with_file_named(text, "typical_year", "b.epw")
+    table = {"plots": "p.geojson", "typical_year": "b.epw"}
+    assert tomllib.loads(named)["files"] == table
+    assert with_file_named(named, "typical_year", "c.epw") == named
+
+
+def test_a_station_joins_those_that_stand_in_one_line():
+    text = 'name = "Hill"\nother_stations = [{ weather = "a.csv" }]\n'
+    joined = tomllib.loads(other_station(text, "b.csv", (46.0, 15.0, 300.0)))
+    place = {"latitude": 46.0, "longitude": 15.0, "elevation_m": 300.0}
+    assert joined["other_stations"] == [
+        {"weather": "a.csv"},
+        {"weather": "b.csv"} | place,
+    ]
+    station = Station(**place)
+    assert tomllib.loads(with_station(text, station))["station"] == place
+    known = "station = { latitude = 1.0, longitude = 2.0, elevation_m = 3.0 }\n"
+    assert with_station(known, station) == known
+
+
+def test_nothing_is_added_to_choices_that_cannot_be_read():
+    text = 'name = "Hill'
+    assert with_file_named(text, "typical_year", "b.epw") == text
+    assert other_station(text, "b.csv", (46.0, 15.0, 300.0)) == text
+    assert with_walked_outline(text) == text
