@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from fieldmap.decide.crop_plan.sowings.fallow import BREAKS_DOWN_DAYS
 from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task
 from fieldmap.decide.weekly_jobs.job import BedSet
-from fieldmap.decide.weekly_jobs.lead_times import FLOWER_WEEKS
+from fieldmap.decide.weekly_jobs.lead_times import wants_bees
 from fieldmap.decide.weekly_jobs.people import PeopleNeeded
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
@@ -102,7 +102,7 @@ def _task(task: Task, units: Units) -> str:
 def _text_of(kind: str, crop: str) -> str:
     """Which text says a job: by how the crop is begun or taken where that has its own."""
     words = [names.start_word(crop, "sow"), names.harvest_word(crop)]
-    if crop in FLOWER_WEEKS:
+    if wants_bees(crop):
         words.append("for_bees")
     for word in words:
         key = f"{kind}_{word}"

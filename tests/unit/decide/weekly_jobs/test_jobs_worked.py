@@ -52,6 +52,7 @@ from fieldmap.decide.weekly_jobs.shade_and_snow import frame_jobs, shade_jobs
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH, next_date
 from fieldmap.read.crops import packaged_crops
+from fieldmap.show.text.decide import weekly_jobs as words
 
 PLANTED = {"name": "plum", "set_out_soil_c": limit(12.0)}
 SOWN = {"name": "seed"}
@@ -344,10 +345,24 @@ def test_at_first_flower_bees_are_let_in_if_the_cover_is_still_on(bare, opened):
     assert [each for each in found if each[0] == "open_for_bees"] == opened
 
 
-@pytest.mark.parametrize(("name", "weeks"), [("melon", 5), ("strawberry", 4)])
-def test_melons_and_strawberries_flower_sooner(name, weeks):
+@pytest.mark.parametrize(
+    ("name", "weeks"),
+    [("melon", 5), ("strawberry", 4), ("cucumber", 4), ("Zucchini", 5)],
+)
+def test_melons_strawberries_and_cucumbers_flower_sooner(name, weeks):
     found = jobs(crop(name=name), dates([300, 140], [400, 400], covers=FILM), FILM)
     assert ("open_for_bees", 140 + 7 * weeks) in found
+
+
+def test_crops_that_bees_must_reach_are_known_by_all_their_names():
+    """All gourds of crops.toml set fruit by bees (common practice, no source)."""
+    every = packaged_crops().values()
+    gourds = [it for it in every if it.family and it.family.value == "Cucurbitaceae"]
+    names = {name for each in gourds for name in (each.name, *each.also)}
+    assert names == lead_times.FLOWER_WEEKS.keys() - {"strawberry", "strawberries"}
+    for name in ("Zucchini", "cucumbers", "melon"):
+        assert words._text_of("take_cover_off", name) == "take_cover_off_for_bees"
+    assert words._text_of("take_cover_off", "carrot") == "take_cover_off"
 
 
 # ------------------------------------------------------------------ last sowings
