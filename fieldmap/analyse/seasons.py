@@ -37,7 +37,8 @@ def bridged(days: pd.DataFrame, file: str) -> tuple[pd.DataFrame, tuple[Fact, ..
     -------
     days
         Gaps of up to three days in `tmin_c` or `tmax_c` filled in between the days on
-        both sides; longer ones, and those at an end, stay.
+        both sides; longer ones, and those at an end, stay. What is filled in never
+        crosses the other reading of its day.
     remarks
         How many readings were filled in, and how many stay missing.
     """
@@ -45,6 +46,12 @@ def bridged(days: pd.DataFrame, file: str) -> tuple[pd.DataFrame, tuple[Fact, ..
     for name in ("tmin_c", "tmax_c"):
         if not days[name].isna().all():
             filled[name] = _bridged(days[name])
+    # On a day colder than both its neighbours the line between their minima may lie over
+    # its own maximum.
+    turned = filled["tmin_c"] > filled["tmax_c"]
+    no_low = days["tmin_c"].isna()
+    filled["tmin_c"] = filled["tmin_c"].mask(turned & no_low, filled["tmax_c"])
+    filled["tmax_c"] = filled["tmax_c"].mask(turned & ~no_low, filled["tmin_c"])
     pair = ["tmin_c", "tmax_c"]
     before = int(days[pair].isna().to_numpy().sum())
     after = int(filled[pair].isna().to_numpy().sum())

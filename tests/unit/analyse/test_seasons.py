@@ -128,6 +128,22 @@ def test_a_gap_of_three_days_is_bridged_and_one_of_four_is_not(column):
     assert facts == ()
 
 
+def test_what_is_filled_in_never_crosses_the_other_reading_of_its_day():
+    """Minima of 8 °C on both sides of a day of 4 °C at the most: it had 4 at the most too.
+
+    So with maxima of 8 °C beside a day that never fell below 9.
+    """
+    days = pd.date_range("2025-03-01", periods=3)
+    cold = pd.DataFrame(
+        {"tmin_c": [8.0, np.nan, 8.0], "tmax_c": [15.0, 4.0, 15.0]}, days
+    )
+    filled, _facts = seasons.bridged(cold, "weather.csv")
+    assert filled.iloc[1].tolist() == [4.0, 4.0]
+    warm = pd.DataFrame({"tmin_c": [1.0, 9.0, 1.0], "tmax_c": [8.0, np.nan, 8.0]}, days)
+    filled, _facts = seasons.bridged(warm, "weather.csv")
+    assert filled.iloc[1].tolist() == [9.0, 9.0]
+
+
 def test_gaps_at_the_ends_of_a_record_stay():
     table = record(10.0, 10.0, years=2)
     table.iloc[[0, 1, -1]] = np.nan
