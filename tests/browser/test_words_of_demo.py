@@ -253,6 +253,33 @@ def test_a_sign_that_leaves_the_window_or_gets_its_name_leaves_the_lines(page):
         assert KINDS["gate"] not in lines  # "Barn Gate" stands there
 
 
+LYING_OVER = """() => {
+  const key = document.querySelector('#key');
+  const box = document.querySelector('.map-box').getBoundingClientRect();
+  const lines = [...key.querySelectorAll('li')].map(each => each.getBoundingClientRect());
+  const over = each => each.bottom > box.top && each.top < box.bottom && each.right > box.left + 400 && each.left < box.right;
+  const tops = new Set(lines.filter(over).map(each => Math.round(each.top)));
+  return [lines.length, tops.size];
+}"""
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "rows"), [(1280, 800, 2), (1024, 768, 0), (844, 390, 0)]
+)
+def test_lines_for_signs_take_two_rows_of_a_wide_map_and_none_of_a_narrow_one(
+    browser, planned_demo, width, height, rows
+):
+    size = {"viewport": {"width": width, "height": height}}
+    shown = Page(browser, planned_demo / "plan" / "map.html", **size)
+    for key in ("cold", "water", "early"):
+        ask(shown.page, key)
+        painted(shown.page)
+        lines, found = shown.page.evaluate(LYING_OVER)
+        assert lines > 3
+        assert found <= rows, key
+    shown.close()
+
+
 def test_other_places_for_tunnels_wait_on_a_phone_until_the_map_is_near(phone):
     ask(phone, "tunnels")
     phone.locator("#whole").evaluate("button => button.click()")
