@@ -47,7 +47,8 @@ def chosen(
         days = (stay.from_day, stay.harvest_day) if _is_dated(stay) else None
         covered = _covered(stay) if days is not None else ()
         group = group_of.get(stay.bed)
-        key = stay.crop, stay.season, days, *_nights(stay), _shade(stay), covered, group
+        nights = *_nights(stay), _lies_throughout(stay)
+        key = stay.crop, stay.season, days, *nights, _shade(stay), covered, group
         groups.setdefault(key, []).append(stay)
     found: dict[str, list[PlannedBeds]] = {}
     for same in groups.values():
@@ -200,11 +201,22 @@ def _covered(stay: Stay) -> tuple[Covering, ...]:
 
 
 def _nights(stay: Stay) -> tuple[Kind, Kind]:
-    """Covers of its nights, in spring and in autumn."""
+    """Covers of its nights, in spring and in autumn: one that never comes off is both."""
     nights = _of_nights(stay)
     ahead = [use.kind for use in nights if _is_ahead(stay, use.from_day)]
-    behind = [use.kind for use in nights if not _is_ahead(stay, use.from_day)]
+    behind = [
+        use.kind
+        for use in nights
+        if not _is_ahead(stay, use.from_day) or use.to_day >= stay.to_day
+    ]
     return next(iter(ahead), None), next(iter(behind), None)
+
+
+def _lies_throughout(stay: Stay) -> bool:
+    return any(
+        _is_ahead(stay, use.from_day) and use.to_day >= stay.to_day
+        for use in _of_nights(stay)
+    )
 
 
 def _ahead_until(same: Sequence[Stay]) -> int | None:

@@ -58,7 +58,8 @@ class PlannedBeds(NamedTuple):
     beds
         Their names.
     ahead, behind
-        Kind of the cover in spring and in autumn; None for none.
+        Kind of the cover in spring and in autumn; None for none. One that lies from the
+        first day to the last is both.
     from_day, harvest_day, to_day
         When the crop goes on the beds, is picked first, and is done.
     shade
@@ -86,6 +87,11 @@ class PlannedBeds(NamedTuple):
     parts: tuple[tuple[str, float, float], ...] = ()
     covered: tuple[Covering, ...] = ()
     ahead_until: int | None = None
+
+    @property
+    def lies_throughout(self) -> bool:
+        """Whether the cover of spring lies there to the last day."""
+        return self.ahead_until is not None and self.ahead_until >= self.to_day
 
 
 @dataclass(frozen=True)
@@ -310,6 +316,8 @@ def _as_planned(
     yield row.job("begin_to_pick", planned.harvest_day)
     if planned.season == "spring":
         yield _last_of(row, planned)
+        if planned.ahead and planned.lies_throughout:
+            yield _stored(planned.ahead, planned.to_day)
     else:
         yield from _autumn(row, autumn, slack, has_hoops=bool(spring.cover))
 
@@ -355,7 +363,7 @@ def _dated_cover(
     if over.to_day < planned.to_day:
         yield from _uncovering(row, over.kind, planned.from_day, over.to_day)
     else:
-        yield Job("store_cover", over.to_day + 7 * STORE_WEEKS, cover=over.kind)
+        yield _stored(over.kind, over.to_day)
 
 
 def _last_sowing(row: CropOnBeds, out: float, last: Estimate) -> Iterator[Job]:
@@ -380,11 +388,16 @@ def _spring(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
     yield row.job(kind, out, date.cover, date.best.map(np.ceil))
     if date.cover:
         yield from _covering(row, date.cover, out)
-        off = date.bare.central
-        # Over seed it lies longer: the plan knows when seedlings do without it.
-        if row.planned and row.planned.ahead_until is not None and np.isfinite(off):
-            off = row.planned.ahead_until
+        off = _bare_from(row.planned, date.bare.central)
         yield from _uncovering(row, date.cover, out, off)
+
+
+def _bare_from(planned: PlannedBeds | None, bare: float) -> float:
+    """Day on which the cover of spring comes off; ∞ where it lies to the last day."""
+    # Over seed it lies longer: the plan knows when seedlings do without it.
+    if planned is None or planned.ahead_until is None:
+        return bare
+    return float("inf") if planned.lies_throughout else planned.ahead_until
 
 
 def _covering(row: CropOnBeds, cover: str, out: int) -> Iterator[Job]:
@@ -408,7 +421,12 @@ def _uncovering(row: CropOnBeds, cover: str, out: int, bare: float) -> Iterator[
         yield row.job("open_for_bees", flower, cover)
     if np.isfinite(off):
         yield row.job("take_cover_off", off, cover)
-        yield Job("store_cover", int(off) + 7 * STORE_WEEKS, cover=cover)
+        yield _stored(cover, int(off))
+
+
+def _stored(cover: str, last: int) -> Job:
+    """A cover put away, a while after its last day."""
+    return Job("store_cover", last + 7 * STORE_WEEKS, cover=cover)
 
 
 def _ready(
@@ -427,7 +445,8 @@ def _autumn(
     # A crop that is gone before it slackens has no such job, nor where that is NaN.
     if slack < date.best.central:
         yield row.job("slackens", slack)
-    if date.cover:
+    is_on = row.planned is not None and row.planned.lies_throughout
+    if date.cover and not is_on:
         ready = _last_day(date.bare.central) - 7 * READY_WEEKS
         yield from _ready(row, date.cover, ready, has_hoops=has_hoops)
     if not np.isfinite(date.best.central):
@@ -436,4 +455,4 @@ def _autumn(
     kind = "last_days_under" if date.cover else "last_days"
     yield row.job(kind, last, date.cover, date.best.map(_last_day))
     if date.cover:
-        yield Job("store_cover", int(last) + 7 * STORE_WEEKS, cover=date.cover)
+        yield _stored(date.cover, int(last))

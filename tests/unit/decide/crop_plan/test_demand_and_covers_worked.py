@@ -620,6 +620,7 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
             stay("A4", 80, 290, cloth, ahead, behind, crop="tomato", season="summer"),
             stay("A5", 200, 290, replace(behind, from_day=200), season="autumn"),
             stay("A6", 100, 155, replace(ahead, from_day=100)),
+            stay("A7", 80, 150, replace(ahead, to_day=150)),
         )
     )
     found = chosen(plan, ())
@@ -638,10 +639,29 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
             ("spring", ["A3"], None, None, 80, 150, None),
             # On from the day it is sown, but for autumn: behind.
             ("autumn", ["A5"], None, "light_fabric", 200, 290, None),
+            # It lies from end to end, and is that of both.
+            ("spring", ["A7"], "clear_film", "clear_film", 80, 150, None),
         ],
         "tomato": [("summer", ["A4"], "clear_film", "light_fabric", 80, 290, hung)],
     }
     assert chosen(CropPlan(), ()) is None
+
+
+def test_a_cover_that_stays_on_and_one_that_comes_off_between_are_two_entries():
+    once = CoverUse("light_fabric", 80, 290, 60.0)
+    twice = replace(once, to_day=120, days=20.0), replace(once, from_day=260, days=40.0)
+    plan = CropPlan(
+        stays=(
+            stay("A1", 80, 290, once, crop="tomato", season="summer"),
+            stay("A2", 80, 290, *twice, crop="tomato", season="summer"),
+        )
+    )
+    entries = chosen(plan, ())["tomato"]
+    assert {(e.ahead, e.behind) for e in entries} == {("light_fabric",) * 2}
+    assert [(e.lies_throughout, e.ahead_until) for e in entries] == [
+        (True, 290),
+        (False, 120),
+    ]
 
 
 @pytest.mark.parametrize(("meant_from", "picked"), [(140, 150), (155, 155)])

@@ -460,6 +460,28 @@ def test_a_cover_comes_off_when_the_plan_says_or_when_the_bed_does_without(until
     assert found["take_cover_off"] == off
 
 
+@pytest.mark.parametrize("bare_from", [np.inf, 230])
+@pytest.mark.parametrize("season", ["spring", "summer"])
+def test_a_cover_that_never_comes_off_holds_the_crop_to_its_last_day(season, bare_from):
+    """Bare it would hold until day 249, under fabric until 280 = 287 less a week.
+
+    Warm enough without from day 230 on, it would be covered again on 249 - 7 = 242, so
+    the plan leaves it on.
+    """
+    covers = ("none", "light_fabric")
+    dated = dates([bare_from, 140], [250, 281], covers=covers)
+    stay = planned(season, "light_fabric", "light_fabric")._replace(ahead_until=280)
+    found = jobs_of_crop(on_beds(crop(**SOWN), planned=stay), dated, 0, ())
+    assert [(job.kind, job.day, job.cover) for job in found] == [
+        ("order_seed", 112, ""),
+        ("sow_under", 140, "light_fabric"),
+        ("set_hoops", 133, ""),
+        ("begin_to_pick", 250, ""),
+        ("last_days_under", 280, "light_fabric"),
+        ("store_cover", 287, "light_fabric"),
+    ]
+
+
 def test_a_planned_stay_has_the_covers_of_the_plan_and_no_others():
     covers = ("none", "light_fabric", "clear_film")
     dated = dates([154, 145, 140], [281, 288, 295], covers=covers)
