@@ -260,7 +260,7 @@ def _front(
             yield paper.NewPage()
         yield paper.Head(
             _(WORDS["title"]),
-            (" ".join([lead, *([_(WORDS[part])] if part else [])]),),
+            ((_(WORDS[part]), lead) if part else (lead,)),
             (_(WORDS["people"]), _(WORDS["calm"])),
         )
         yield paper.Cautions("", tuple(_cautions(low, how, said)))
