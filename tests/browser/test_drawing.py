@@ -4,6 +4,7 @@ import base64
 import io
 import math
 from pathlib import Path
+from types import SimpleNamespace
 
 import made_up_farm
 import numpy as np
@@ -16,6 +17,7 @@ from fieldmap.model.surroundings import KINDS
 from fieldmap.show.text.map.signs import KINDS as SIGN_WORDS
 
 BEDS = 160
+HOOPED = 41  # of these beds the one with hoops, from 10 to 20 m of its 30
 WINDOW = {"viewport": {"width": 800, "height": 600}}
 PICTURES = Path(__file__).parent / "drawings"
 BEYOND = [-400.0, -400.0, 400.0, 400.0]  # of the whole farm [m]
@@ -28,7 +30,8 @@ MOST_OFF, MOST_OFF_ANYWHERE = 2.5, 26.0  # of 255, mean and worst
 @pytest.fixture(scope="module")
 def shown(browser, tmp_path_factory):
     path = tmp_path_factory.mktemp("drawing") / "map.html"
-    scene = made_up_farm.scene_of(BEDS, 2.2)
+    hoops = SimpleNamespace(bed=f"1-{HOOPED + 1}", hoops_m=tuple(range(10, 21)))
+    scene = made_up_farm.scene_of(BEDS, 2.2, low_tunnels=[hoops])
     seen = {"kind": "mark", "name": "white at dawn"}
     scene["sets"]["marks"] = [scene["plots"][1] | seen]
     path.write_text(page(scene), "utf-8")
@@ -397,6 +400,34 @@ def test_from_afar_no_bed_is_lost_between_pixels(field, shown):
         # But for lines of height, which cross it faintly.
         assert np.percentile(red, 90) - np.percentile(red, 10) < 14
     assert looked_at >= 3
+
+
+def test_hoops_stand_on_the_part_of_a_bed_that_is_covered(field, shown):
+    """Eleven hoops on the middle third of a bed, and none on the others.
+
+    A bed 30 m long is drawn as three thirds; a line of ink across one is darker than the
+    half of white.
+    """
+    names = ("", "hoops")
+    codes = made_up_farm.kinds(names, [names[at == HOOPED] for at in range(BEDS)])
+    bars = {"kind": "pattern", "names": names, "codes": codes}
+    field("field.show(given)", {"key": "build", "beds": bars, "extras": ["hoops"]})
+    field("map.setZoom(map.getZoom() + 1, { animate: false })")
+    field("field.choose(field.bed(given))", HOOPED)
+    field("field.choose(null)")
+    box = field("field.boxOf(field.bed(given))", HOOPED)
+    middle = (box["top"] + box["bottom"]) / 2
+    third = (box["right"] - box["left"]) / 3
+    dark = []
+    for at in range(3):
+        left = box["left"] + at * third + 4
+        strip = {"left": left, "right": left + third - 8}
+        strip |= {"top": middle - 1, "bottom": middle + 1}
+        ink = colours_of(shown, strip).astype(float).mean(axis=(0, 2)) < 160
+        dark.append(int(np.count_nonzero(np.diff(ink.astype(int)) == 1)))
+    # The first and the last hoop stand on the edges of their third.
+    assert dark[0] == dark[2] == 0
+    assert 8 <= dark[1] <= 11
 
 
 def code_254(scene_box):

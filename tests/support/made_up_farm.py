@@ -80,7 +80,7 @@ def _around(wide_m):
     )
 
 
-def scene_of(beds, hectares, **choices):
+def scene_of(beds, hectares, low_tunnels=(), **choices):
     """What the drawing of such a farm works with."""
     made, laid = farm(beds, hectares, **choices)
     north, east = np.gradient(made.elevation.values, -CELL_M, CELL_M)
@@ -101,7 +101,7 @@ def scene_of(beds, hectares, **choices):
                 ),
             ),
             beds=[SimpleNamespace(bed=bed) for bed in laid],
-            materials=SimpleNamespace(low_tunnels=()),
+            materials=SimpleNamespace(low_tunnels=low_tunnels),
             stakes=SimpleNamespace(fields=()),
             cold_pockets=nothing,
             **dict.fromkeys(none, ()),

@@ -374,7 +374,8 @@ const fieldBeds = (() => {
       for (const { path, plot, look } of drawn.filter(({ look }) => look.line)) {
         if (run) line(path, look.line, 2.2);
         this.fill(ctx, view, path, look.fill, run, "");
-        if (look.sign) {
+        // Seen from near, hoops are drawn one by one where they stand.
+        if (look.sign && (look !== looks.hoops || view.scale < HOOPS_FROM)) {
           ctx.fillStyle = this.sign(ctx, view, look, plot);
           ctx.fill(path);
         }
