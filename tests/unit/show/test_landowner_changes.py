@@ -175,6 +175,24 @@ def test_days_that_are_lost_are_said_where_no_bed_is_noticeably_colder(gained):
     )
 
 
+def test_days_that_the_warmest_bed_loses_are_said_once():
+    """Less cold by 1 °C behind a wall, but four days later in its shade."""
+    beds = (moved("A1", 1.0, Estimate(-6.0, -4.0, -2.0)), moved("A2", 0.0))
+    ((_mark, _what, does, _who),) = table(
+        [
+            SimpleNamespace(
+                **{**vars(AWAY), "beds": beds, "facts": (Fact("x", effect=None),)}
+            )
+        ]
+    ).rows
+    assert does.count("First day to plant A1") == 1
+    said = list(
+        change_of_nights("Wall", beds, {"A1": "Upper", "A2": "Upper"}, "metric")
+    )
+    assert "Planting: 4 days later (2 to 6 days)." in said
+    assert lost_days(beds, "metric") is None
+
+
 def test_without_changes_nothing_is_asked():
     assert landowner._changes([], BEDS, "metric") == ()
 

@@ -173,8 +173,8 @@ def lost_days(beds: Sequence[BedEffect], units: Units) -> tuple[str, str] | None
 
     Returns
     -------
-    The bed, and its days in words. None where no bed loses any, or where a bed gets colder,
-    whose days are said with it.
+    The bed, and its days in words. None where no bed loses any, or where they are said
+    with a bed that gets colder, or with the one that gets warmest.
     """
     if any(bed.moves_cold_air and bed.offset_c.central < 0 for bed in beds):
         return None
@@ -186,6 +186,9 @@ def lost_days(beds: Sequence[BedEffect], units: Units) -> tuple[str, str] | None
     if not losing:
         return None
     _likely, _worst, bed, days = min(losing)
+    warmest = max(beds, key=lambda each: each.offset_c.central)
+    if warmest.moves_cold_air and bed == warmest.bed:
+        return None
     return bed, what_if.days(days, units)
 
 
