@@ -235,6 +235,7 @@ def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
         units,
         height_m=fence.HEIGHT_M,
         gap_m=fence.POST_EVERY_M,
+        beyond_m=fence.BEYOND_M,
     )
     waits = [_(WORDS["fence_later"]).format(plots=names.listed(later))] if later else []
     # A plot in grass too: who signs for it must know, though its wire and posts wait.

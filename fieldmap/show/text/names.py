@@ -173,7 +173,7 @@ def on_beds(
     Metres of several beds would be a wall of numbers:
 
     >>> on_beds([("A7",)], parts, "metric")
-    ['A7', 'parts of A5 and A8 (touch a bed on the map to see which metres)']
+    ['A7', 'parts of A5 and A8 (touch a bed on the map to see which part)']
     """
     place = _places(tuple(order))
 

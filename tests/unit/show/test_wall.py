@@ -205,3 +205,10 @@ def test_clips_of_covers_inside_tunnels_have_their_row():
     with spoken(of_site("es", "metric")):
         _hoops, clips = sheet(cells, held=held).matrix["held"]
     assert clips == ["pinzas dentro de los túneles", "0", "30"]
+
+
+def test_no_words_of_a_sheet_in_feet_are_of_metres():
+    """The stretch of a bed that is covered is in feet there too."""
+    said = str(sheet((Cell("leave", ()),), units="us"))
+    assert "Lengths on a bed begin at its gate end." in said
+    assert "metre" not in said

@@ -191,7 +191,7 @@ def test_metres_are_said_once_in_a_sentence_to_be_from_the_gate_end():
     assert plot.rest == (
         "It is too cold for these, and none of your covers helps:",
         "– Hut: A1 (in 2 parts: 0 to 5 m and 12 to 20 m from the end near the gate) and A3",
-        "– Leaf: parts of A1 and A2 (touch a bed on the map to see which metres)",
+        "– Leaf: parts of A1 and A2 (touch a bed on the map to see which part)",
         "These need no cover:",
         "– Root: A4 (only the 2.5 m nearest the gate)",
     )

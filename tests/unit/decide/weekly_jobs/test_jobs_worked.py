@@ -1127,7 +1127,7 @@ def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
     there = with_parts_joined([two, outside])
     # In feet: 6 m are 19.7, 20 are 65.6, 30 are 98.4, 3.5 are 11.5 and 12 are 39.4.
     assert _task(Task("sow", "", tomato, there), "us") == (
-        "Sow tomatoes in A1, A3 and parts of A2 and B1 (touch a bed on the map to see which metres)."
+        "Sow tomatoes in A1, A3 and parts of A2 and B1 (touch a bed on the map to see which part)."
     )
 
 
