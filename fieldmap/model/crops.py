@@ -1,6 +1,9 @@
 """Crops: what cold, soil, light and heat they stand, each value with its source."""
 
+import tomllib
 from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib import resources
 from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
@@ -250,15 +253,7 @@ LEAST_LIGHT_MOL = {"hardy": 6.0, "half_hardy": 6.0, "tender": 12.0, "warm_loving
 
 
 # Tubers, cloves and sets are laid by hand one by one, where others are sown or set out.
-# With their other names in crops.toml, as a grower may call them by any.
-PLANTED = frozenset(
-    {
-        *("potato", "potatoes"),
-        *("garlic", "hardneck garlic", "softneck garlic"),
-        *("onion sets", "onion", "onions"),
-        *("winter onion", "overwintered onion", "autumn onion sets"),
-    }
-)
+PLANTED = frozenset({"potato", "garlic", "onion sets", "winter onion"})
 
 
 def is_planted(name: str) -> bool:
@@ -269,7 +264,28 @@ def is_planted(name: str) -> bool:
     >>> is_planted("Potatoes"), is_planted("carrot")
     (True, False)
     """
-    return name.casefold() in PLANTED
+    return packaged_name(name) in PLANTED
+
+
+def packaged_name(name: str) -> str:
+    """The name of a crop in crops.toml, by any of its names; a crop of the grower's own as it is.
+
+    Examples
+    --------
+    >>> packaged_name("Beetroot"), packaged_name("chicory")
+    ('beet', 'chicory')
+    """
+    return _packaged_names().get(name.casefold(), name)
+
+
+@cache
+def _packaged_names() -> Mapping[str, str]:
+    text = resources.files(__package__).joinpath("crops.toml").read_text("utf-8")
+    return {
+        each.casefold(): name
+        for name, table in tomllib.loads(text).items()
+        for each in (name, *table.get("also", ()))
+    }
 
 
 class Crop(Choices):

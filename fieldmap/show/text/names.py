@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from fieldmap.decide.layout.beds import joined
-from fieldmap.model.crops import is_planted
+from fieldmap.model.crops import is_planted, packaged_name
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
@@ -111,9 +111,10 @@ def harvest_word(crop: str) -> str:
 
     Examples
     --------
-    >>> [harvest_word(crop) for crop in ("tomato", "lettuce", "potato", "carrot")]
+    >>> [harvest_word(crop) for crop in ("tomato", "lettuce", "potato", "beetroot")]
     ['pick', 'cut', 'dig', 'pull']
     """
+    crop = packaged_name(crop)
     work = texts(__name__, "crop_work")
     ways = {"cut": "cut", "dug": "dig", "pulled": "pull"}
     return next((word for way, word in ways.items() if crop in work[way]), "pick")

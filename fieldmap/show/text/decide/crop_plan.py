@@ -13,6 +13,7 @@ from fieldmap.decide.crop_plan.model import (
     Stay,
     following,
 )
+from fieldmap.model.crops import packaged_name
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import (
     DAYS,
@@ -245,7 +246,7 @@ def _plants(same: Sequence[Stay], start: str) -> str:
         number = sum(each.plants for each in known)
         return _of_stay("plants", number=number) if number else ""
     number = sum(each.seeds for each in known if each.seeds is not None)
-    crop, key = same[0].crop, "seeds"
+    crop, key = packaged_name(same[0].crop), "seeds"
     if names.start_word(crop, start) == "plant":
         key = crop if crop in STAYS else "pieces"
     return _of_stay(key, number=number) if number else ""

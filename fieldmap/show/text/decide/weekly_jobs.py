@@ -9,6 +9,7 @@ from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task
 from fieldmap.decide.weekly_jobs.job import BedSet
 from fieldmap.decide.weekly_jobs.lead_times import wants_bees
 from fieldmap.decide.weekly_jobs.people import PeopleNeeded
+from fieldmap.model.crops import packaged_name
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
@@ -163,7 +164,7 @@ def _few(words: Sequence[str], most: int = 3) -> str:
 def _called(crop: str, kind: str) -> str:
     """A crop within a job: "kale seed" and "seed potatoes" are ordered, carrots are sown."""
     if kind == "order_seed":
-        return _(TO_PLANT.get(crop, crop))
+        return _(TO_PLANT.get(packaged_name(crop), crop))
     return names.crop(crop)
 
 
