@@ -15,8 +15,8 @@ Bools = npt.NDArray[np.bool_]
 
 # Why a sowing cannot be had, from what is nearest to possible on.
 TOO_HOT, TOO_DARK, FROST, TOO_EARLY = "too_hot", "too_dark", "frost", "too_early"
-FOR_NEXT_YEAR = "for_next_year"
-REASONS = (TOO_HOT, TOO_DARK, FROST, TOO_EARLY, FOR_NEXT_YEAR)
+NEXT_YEAR, FOR_NEXT_YEAR = "next_year", "for_next_year"
+REASONS = (TOO_HOT, TOO_DARK, FROST, TOO_EARLY, NEXT_YEAR, FOR_NEXT_YEAR)
 HOT_SHARE = 0.5  # of the days of a week (a choice)
 # A first sowing that cannot be ripe before its week may be so by its middle.
 MIDWEEK_DAYS = 3
@@ -70,8 +70,11 @@ def why_not(sowing: Sowing, where: CropOnClass, hot: Bools) -> str | None:
     if where.harvest(soonest) > _latest_ripe(sowing):
         return TOO_EARLY
     assert sowing.picked is not None
-    latest = max(where.late(at) for at, _ in where.kinds)
-    return FROST if latest < sowing.picked[1] else TOO_DARK
+    _first, last = sowing.picked
+    if max(where.late(at) for at, _ in where.kinds) < min(last, DAYS):
+        return FROST
+    is_dark = last <= DAYS or np.isfinite(where.beds.grows_until[where.number])
+    return TOO_DARK if is_dark else NEXT_YEAR
 
 
 def _on_no_bed(sowing: Sowing, hot: Bools) -> str | None:
@@ -80,10 +83,6 @@ def _on_no_bed(sowing: Sowing, hot: Bools) -> str | None:
     first, last = sowing.picked
     if sowing.crop.autumn_soil_c is not None:
         return FOR_NEXT_YEAR
-    # Sowings of one year are planned, and none of them grows on through the dark to be
-    # ripe in the next.
-    if first > DAYS:
-        return TOO_DARK
     is_hot = hot[week_of(first) : week_of(last) + 1].all()
     return TOO_HOT if is_hot and sowing.crop.harvest_days else None
 
@@ -100,6 +99,8 @@ def _latest_ripe(sowing: Sowing) -> float:
 def _windows(sowing: Sowing, where: CropOnClass) -> Iterator[GrowingWindow]:
     assert sowing.picked is not None
     first, last = sowing.picked
+    if first > DAYS:  # the sowings of one year are planned, and what they bear in it
+        return
     ready = sowing.crop.harvest_days
     dark = where.beds.grows_until[where.number]
     aim = min(first - sowing.slack_days, dark)

@@ -329,6 +329,29 @@ def test_what_is_ripe_when_the_light_goes_keeps_for_as_long_as_it_stands():
     assert windows.why_not(lettuce(288, 294), on(dark=280.0), COOL) == "too_dark"
 
 
+@pytest.mark.parametrize("week", [(363, 369), (400, 406)])
+@pytest.mark.parametrize(
+    ("late", "dark", "why"),
+    [
+        (300.0, NEVER, "frost"),
+        (NEVER, 320.0, "too_dark"),
+        # Neither frost nor the dark ends it: it is the plan that goes no further.
+        (NEVER, NEVER, "next_year"),
+    ],
+)
+def test_why_nothing_is_picked_in_weeks_of_the_next_year(week, late, dark, why):
+    here = on(late=(late,), dark=dark)
+    assert windows.for_weeks(lettuce(*week), here, COOL) == []
+    assert windows.why_not(lettuce(*week), here, COOL) == why
+
+
+def test_tomatoes_for_the_next_year_are_not_set_out_in_this_one():
+    """Set out by day 200 they bear from day 260 on, and later ones are never ripe."""
+    one = Sowing(0, CROPS["tomato"], SUCCESSION, 0.15, a_week=8.0, picked=(400, 430))
+    here = on("tomato", (140.0,), (NEVER,), lambda day: 60.0 if day <= 200 else NEVER)
+    assert windows.for_weeks(one, here, COOL) == []
+
+
 def test_weeks_with_more_hot_days_than_not_have_no_harvest():
     """Days 200 to 206 lie in week 28 and 29, (200 - 1) // 7 = 28."""
     hot = COOL.copy()
