@@ -75,6 +75,7 @@ def utm(longitude: float, latitude: float) -> pyproj.CRS:
     >>> utm(-74.25, 44.05).to_epsg(), utm(174.8, -36.9).to_epsg()
     (32618, 32760)
     """
+    # 180° itself lies at the end of the last zone, and begins none.
     zone = min(int((longitude + 180.0) // 6.0) + 1, 60)
     return pyproj.CRS.from_epsg((32700 if latitude < 0 else 32600) + zone)
 

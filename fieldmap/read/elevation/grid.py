@@ -174,7 +174,7 @@ def _margin_that_fits(
             cells = _square_cells(elevation, window, bounds, crs, margin_m)
             if cells.number <= _MOST_AS_FINE * MOST_CELLS:
                 return margin_m
-        margin_m *= 0.9
+        margin_m *= 0.9  # so that a fifth of what could be read is lost at most
     return 0.0
 
 

@@ -96,6 +96,7 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: Units) -> Alternativ
         made = Fact("gap_made", width_m=gap.width_m, thing=gap.of)
         done.append((thing.geometry.intersection(opening), thing.height_m, made))
         there.loc[at, "geometry"] = thing.geometry.difference(opening)
+        # A gap as wide as its thing leaves nothing of it.
         there = there[~there.geometry.is_empty]
     if one.additions:
         rows = [_added(addition, there.crs, label) for addition in one.additions]

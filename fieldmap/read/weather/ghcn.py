@@ -194,6 +194,7 @@ def _found(readings: pd.DataFrame, file: str, station: Station | None) -> Found:
                 elements=listed(NEEDED),
             )
     _check_single(wanted, file)
+    # A record is of temperatures: days of rain alone neither begin nor fill it.
     temperatures = wanted[wanted["element"].isin(NEEDED)]["date"]
     days = pd.date_range(temperatures.min(), temperatures.max(), name="date")
     absent = days.difference(pd.DatetimeIndex(temperatures))
