@@ -80,6 +80,10 @@ class Demand(NamedTuple):
         """Of the crop; empty where it is not known."""
         return "" if self.crop.family is None else self.crop.family.value
 
+    def may_have(self, beds: BedClass) -> bool:
+        """Whether it has a claim on some beds: walk-in tunnels are not open to all."""
+        return self.claim is not Claim.NONE or not beds.in_tunnel
+
 
 class Placement(NamedTuple):
     """One bed of a class in one window, to meet a part of a demand.
@@ -102,11 +106,19 @@ class Placement(NamedTuple):
 
 
 class Candidates(NamedTuple):
-    """Every placement that could meet every demand on every class of beds."""
+    """Every placement that could meet every demand on every class of beds.
+
+    Attributes
+    ----------
+    crowded
+        Demands without a placement, which had one if no sowings on parts of beds were
+        there.
+    """
 
     classes: Sequence[BedClass]
     demands: Sequence[Demand]
     placements: Sequence[Placement]
+    crowded: frozenset[int] = frozenset()
 
     def family(self, placement: Placement) -> str:
         """Of the crop that is placed; empty where it is not known."""

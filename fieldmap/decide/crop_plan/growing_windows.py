@@ -201,6 +201,12 @@ class CropOnClass(NamedTuple):
         """First harvest of what begins on a day, never bent to fit anything."""
         return start + self.own_days(start)
 
+    def bare_days(self, season: str) -> float:
+        """Days of season on bare beds, to compare classes of beds; 0 where it has none."""
+        start, last = self.early(0), self.late(0)
+        ahead = -start if np.isfinite(start) else -float(DAYS)
+        return {SPRING: ahead, SUMMER: last + ahead, AUTUMN: last, WINTER: last}[season]
+
 
 def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date to the end of its harvest."""

@@ -91,7 +91,9 @@ def short(
             else crop,
             got=int(got[at]),
             number=demand.beds,
-            why=_why(here, hands_minutes) or _never(demand, candidates.classes),
+            why=Fact("no_bed_free")
+            if at in candidates.crowded
+            else _why(here, hands_minutes) or _never(demand, candidates.classes),
         )
 
 
@@ -107,7 +109,10 @@ def _why(here: Sequence[Placement], hands_minutes: float | None) -> Fact | None:
 
 
 def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
-    """Never warm enough, or how long the longest time on any bed is."""
+    """Never warm enough, or how long the longest time on any bed that it may have is."""
+    classes = [each for each in classes if demand.may_have(each)]
+    if not classes:
+        return Fact("no_bed_free")
     if demand.season == WINTER:
         return Fact(why_no_winter(demand.crop, demand.number, classes))
     spans = [

@@ -46,7 +46,7 @@ from fieldmap.decide.materials.hoop_ground import HoopGround
 from fieldmap.decide.materials.sheets import Laid
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.crops import Crop
-from fieldmap.model.season_year import DAYS, week_of
+from fieldmap.model.season_year import week_of
 from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site, Stood
 
@@ -116,13 +116,10 @@ def make(
     asked, ways = sowings.sowings(wanted, dates.crops, season), sowings.Ways(farm)
     # Sowings for weeks have one time each, so they choose before whole beds do.
     sown = _sown_under_pieces(asked, farm, ways)
-    classes = _apart(farm.classes, sown.rooms)
+    apart = farm._replace(classes=_apart(farm.classes, sown.rooms))
     earned = income.earned_per_metre(wanted, dates.crops, site.settings.beds)
     wishes = demands(wanted, dates.crops, income.shares(earned))
-    placements = _placements(
-        wishes, farm._replace(classes=classes), sown.rooms, site.summer_month
-    )
-    candidates = Candidates(classes, wishes, tuple(placements))
+    candidates = _candidates(wishes, apart, sown.rooms, site.summer_month)
     counts, stays, laid = _under_pieces(candidates, stock, best, beds, sown)
     unlimited = _in_any_length(candidates, farm, asked, ways, best)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
@@ -299,6 +296,21 @@ def _families(
 
 
 # ------------------------------------------------------------------ what may be chosen
+def _candidates(
+    wishes: Sequence[Demand],
+    farm: sowings.Farm,
+    rooms: Mapping[int, Room],
+    summer_month: int,
+) -> Candidates:
+    """Every way to meet every demand, and those that sowings on parts leave none to."""
+    found = tuple(_placements(wishes, farm, rooms, summer_month))
+    placed = {each.demand for each in found}
+    lacking = [at for at in range(len(wishes)) if at not in placed and rooms]
+    alone = _placements([wishes[at] for at in lacking], farm, {}, summer_month)
+    crowded = frozenset(lacking[each.demand] for each in alone)
+    return Candidates(farm.classes, wishes, found, crowded)
+
+
 def _placements(
     wishes: Sequence[Demand],
     farm: sowings.Farm,
@@ -320,7 +332,7 @@ def _placements(
         cloths: dict[tuple[bool, float], ShadeCloth | None] = {}
         found: list[tuple[int, GrowingWindow, float]] = []
         for number, here in enumerate(classes):
-            if here.in_tunnel and demand.claim is Claim.NONE:
+            if not demand.may_have(here):
                 continue
             # Alike in what cloth hangs on: asked once, and not for each class.
             key = here.may_have_hoops, round(here.light_mj_m2_day[summer_month], 1)
@@ -336,7 +348,7 @@ def _placements(
                 here.night_covers(farm.dates.covers, covers),
                 cloths[key],
             )
-            days = _date_days(demand.season, where)
+            days = where.bare_days(demand.season)
             for window in _windows(demand.season, where, year, hot):
                 if _is_free(window, demand, rooms.get(here.beds[0])):
                     lost = growing_windows.lost_to_light(window, where, year, hot)
@@ -372,18 +384,6 @@ def _windows(
         under = growing_windows.shaded(window, where, year, hot)
         if under is not None:
             yield under
-
-
-def _date_days(season: str, where: CropOnClass) -> float:
-    """Days of season on bare beds, to be compared among classes; 0 where it has none."""
-    start, last = where.early(0), where.late(0)
-    ahead = -start if np.isfinite(start) else -float(DAYS)
-    return {
-        growing_windows.SPRING: ahead,
-        growing_windows.SUMMER: last + ahead,
-        growing_windows.AUTUMN: last,
-        growing_windows.WINTER: last,
-    }[season]
 
 
 # ------------------------------------------------------------------ what is chosen

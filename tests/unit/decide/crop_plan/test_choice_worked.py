@@ -149,7 +149,7 @@ def test_a_second_search_that_loses_what_the_first_found_is_not_followed(monkeyp
 # ------------------------------------------------------------------ made-up choices
 def crop(name, family="X"):
     value = None if family is None else SimpleNamespace(value=family)
-    return SimpleNamespace(name=name, family=value)
+    return SimpleNamespace(name=name, family=value, autumn_soil_c=None)
 
 
 def demand(name="pepper", family="X", season="summer", beds=1, again=False, number=0):
@@ -517,7 +517,7 @@ def test_beds_are_compared_by_the_days_that_count_in_their_season(season, early,
         early=np.array([[early, 10.0]]), late=np.array([[300.0, 350.0]])
     )
     where = CropOnClass(crop("x"), 0, beds, OwnDays(np.full(366, 40.0)), [], None)
-    assert solve._date_days(season, where) == days
+    assert where.bare_days(season) == days
 
 
 def test_families_of_last_year_by_bed_however_it_is_written():
@@ -639,6 +639,28 @@ def test_the_days_that_are_too_few_are_those_under_the_best_cover():
     )
     (said,) = short([demand()], [], [], [covered])
     assert said["why"] == Fact("too_few_days", number=49)
+
+
+@pytest.mark.parametrize(
+    ("season", "outdoors", "why"),
+    [
+        # 30 days in the tunnel would be no less than 20 outdoors.
+        ("summer", (200, 221), Fact("too_few_days", number=20)),
+        ("summer", (NEVER, 300), Fact("never_warm_enough")),
+        ("winter", (100, 330), Fact("winter_kills")),
+    ],
+)
+def test_days_in_a_tunnel_say_nothing_of_a_crop_that_never_grows_there(
+    season, outdoors, why
+):
+    early, late = outdoors
+    outside = bed_class(0, early=early, late=late)
+    tunnel = bed_class(1, early=100, late=NEVER)._replace(in_tunnel=True)
+    wanted = demand(season=season)._replace(claim=Claim.NONE)
+    (said,) = short([wanted], [], [], [outside, tunnel])
+    assert said["why"] == why
+    (said,) = short([wanted], [], [], [tunnel])
+    assert said["why"] == Fact("no_bed_free")
 
 
 def stay(bed, name, from_day, same=""):

@@ -970,6 +970,23 @@ def test_why_nothing_stands_through_the_winter(amount, crop, days, why):
     assert found == why + ("_for_part" if "metres" in amount else "")
 
 
+@pytest.mark.parametrize(
+    ("crop", "season"), [("carrot", "spring"), ("carrot", "autumn"), ("kale", "winter")]
+)
+def test_a_crop_by_the_bed_that_sowings_leave_no_bed_for_lacks_a_bed(crop, season):
+    """Tomatoes by the metre take all 20 m; alone the other crop would have the bed."""
+    second = {"name": crop, "beds": 1, "seasons": [season]}
+    beds = rows(20.0)
+    made = farm([second])
+    days = {(crop, "none"): (100, NEVER)}
+    alone = crop_plan.make(made, beds, dates(made, beds, days))
+    assert [stay.crop for stay in alone.stays] == [crop]
+    made = farm([{"name": "tomato", "metres": 20.0}, second])
+    days |= {("tomato", "none"): (130, 330)}
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    assert why_short(found) == "no_bed_free"
+
+
 def test_metres_that_ripen_under_cover_alone_are_short_of_cover():
     """4 m of spinach take 6.5 m of film with its gathered ends; 6 m are there."""
     made = farm(
