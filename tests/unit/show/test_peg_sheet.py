@@ -21,7 +21,7 @@ from fieldmap.show.map.questions import build
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
-from fieldmap.show.print.pegs import peg_drawing, peg_sheet, to_tape
+from fieldmap.show.print.pegs import knots, peg_drawing, peg_sheet, to_tape
 from fieldmap.show.print.pegs.peg_drawing import View
 from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
@@ -350,3 +350,23 @@ def test_a_key_explains_the_signs_of_the_drawing_and_no_others():
     heights = {float(y) for y in re.findall(r'<text x="11.00" y="([\d.]+)"', svg)}
     assert heights == {3.9 + 6.0 * row for row in range(len(heights))}
     assert len(heights) > 1
+
+
+def texts_at(svg):
+    """Where each text of a drawing stands, from the left [mm]."""
+    found = re.findall(r'<text x="([\d.]+)"[^>]*>([^<]+)</text>', svg)
+    return {text: float(x) for x, text in found}
+
+
+def test_a_word_on_the_stick_keeps_off_the_line_of_the_next_mark():
+    """Marks at 135 and 150 cm of 150: the words lie to the left of the last line.
+
+    Letters are taken as .27 of 3.8 mm on each side of the middle, and .8 mm between.
+    """
+    marks = [(0.75, "cama"), (1.35, "cama + pasillo"), (1.5, "de arco a arco")]
+    svg = knots.stick("Vara", marks, 188.0, "metric").svg
+    at = texts_at(svg)
+    half_mm = 0.27 * 3.8 * len("cama + pasillo") + 0.8
+    assert at["cama + pasillo"] + half_mm <= at["150"] + 0.01
+    assert at["cama + pasillo"] < at["135"]
+    assert at["cama"] == at["75"]

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from html import escape
+from math import inf
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from fieldmap.show.text.decide import pegging
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.typeset import FONT_OF_DRAWINGS
 
-LABEL_MM, NAME_MM = 3.8, 34.0
+LABEL_MM, NAME_MM = 3.8, 37.0
 ROOM_MM = 8.5  # for one number
 
 
@@ -90,14 +91,16 @@ def stick(
         _text(left, 4.0, "0"),
     ]
     lower_mm, taken_mm, lowest_mm = 0.0, 0.0, 14.2
-    for at_m, word in marks:
-        x, half_mm = left + at_m * scale, 0.27 * LABEL_MM * len(word) + 0.8
+    places = [left + at_m * scale for at_m, _word in marks]
+    for (at_m, word), x, after in zip(marks, places, [*places[1:], inf], strict=True):
+        half_mm = 0.27 * LABEL_MM * len(word) + 0.8
         # A word that would touch the one before stands lower.
         lower_mm = LABEL_MM if not lower_mm and x - half_mm < taken_mm else 0.0
         taken_mm, lowest_mm = x + half_mm, max(lowest_mm, 14.2 + lower_mm)
         parts += [
             f'<path d="M{x:.2f} 5.2 V{9.2 + lower_mm:.2f}" stroke="#000" stroke-width="0.5"/>',
             _text(x, 4.0, pegging.taped(at_m, units)),
-            _text(x, 13.4 + lower_mm, word, bold=False),
+            # Off the line of the next mark.
+            _text(min(x, after - half_mm), 13.4 + lower_mm, word, bold=False),
         ]
     return _svg(parts, width_mm, lowest_mm, name)

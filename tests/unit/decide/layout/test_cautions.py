@@ -49,6 +49,13 @@ def test_the_hint_names_the_beds_near_an_overhead_line_and_no_others(near, begin
     assert said.startswith(begins)
 
 
+def test_the_distance_from_a_line_is_said_in_the_units_of_the_site():
+    """9 m are 29.5 ft."""
+    of_bed = cautions.of_beds(BEDS[:1], [True], [False])
+    (said,) = say_all(tuple(of_bed), "us")
+    assert "or less than 30 ft from one." in said.replace("\u00a0", " ")
+
+
 def test_the_hint_can_be_read_in_spanish():
     with spoken(language("es", "ES")):
         (said,) = hint(["A1", "A23"])
