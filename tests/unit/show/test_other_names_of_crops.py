@@ -34,4 +34,5 @@ def test_what_is_laid_is_counted_by_its_own_word(crop, counted):
 
 def test_tubers_are_ordered_as_such_by_any_name():
     assert weekly_jobs._called("potatoes", "order_seed") == "seed potatoes"
+    assert weekly_jobs._called("onion", "order_seed") == "onion sets"
     assert weekly_jobs._called("kale", "order_seed") == "kale"
