@@ -260,13 +260,17 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     assert keeps is not None
     bare = where.late(0)
     dark = where.beds.grows_until[where.number]
-    after_days = 0 if is_for_autumn(where.crop) else LEAST_BETWEEN_DAYS
+    begins_once = is_for_autumn(where.crop)
+    first = where.early(0) + (0 if begins_once else LEAST_BETWEEN_DAYS)
     for at, kind in where.kinds:
         last = where.late(at)
         # Growth ends with the light, and what is ripe by then keeps until frost.
         start = where.own_days.last_start(min(last - keeps, dark))
         start = min(start, where.last_sowing(at))
-        if start < where.early(0) + after_days:
+        # Where the season is short, it is picked for less long rather than never.
+        if begins_once and start < first <= where.last_sowing(at):
+            start = first if where.harvest(first) <= min(last, dark) else start
+        if start < first:
             continue
         # What is sown so late that it never stands bare has the cover from its first day.
         bare_until = max(bare, start)

@@ -425,12 +425,23 @@ def test_a_second_sowing_comes_four_weeks_after_the_first_could(early, count):
     assert len(list(windows.autumn(where([early], [300])))) == count
 
 
-@pytest.mark.parametrize(("early", "count"), [(238, 1), (238.1, 0)])
-def test_a_crop_of_autumn_alone_comes_from_the_day_on_that_it_could_go_out(
-    early, count
+@pytest.mark.parametrize(
+    ("early", "start"), [(200, 238), (238, 238), (238.1, 239), (259, 259), (260, None)]
+)
+def test_a_crop_of_autumn_alone_begins_as_late_as_it_is_picked_in_full_or_when_it_can(
+    early, start
 ):
-    leek = where([early], [300], crop_=crop("leek"))
-    assert len(list(windows.autumn(leek))) == count
+    """Picked for 21 days up to 299, as ever; out later, it is ripe at the latest then."""
+    leek = list(windows.autumn(where([early], [300], crop_=crop("leek"))))
+    assert [each.from_day for each in leek] == ([] if start is None else [start])
+    assert all(each.to_day == 299 for each in leek)
+
+
+def test_a_crop_of_autumn_alone_is_ripe_before_light_fails_though_it_begins_late():
+    """Out on day 230, 40 days before it is ripe."""
+    found = windows.autumn(where([230], [300], dark=270.0, crop_=crop("leek")))
+    assert [(each.from_day, each.harvest_day) for each in found] == [(230, 270)]
+    assert not [*windows.autumn(where([230], [300], dark=269.0, crop_=crop("leek")))]
 
 
 @pytest.mark.parametrize(("late", "count"), [(307, 2), (306, 1)])
