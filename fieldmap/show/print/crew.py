@@ -1,6 +1,6 @@
 """Sheets for the crew: how to peg each field, then what to cut, build and do."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from fieldmap.decide.materials import Materials
 from fieldmap.decide.materials.model import Line, LowTunnel
@@ -55,15 +55,8 @@ def blocks(
     tape_m
         Length of the crew's longest tape [m].
     """
-    parts: list[paper.Block] = []
     gaps_m = {low.bed: low.spacing_m for low in bought.low_tunnels}
-    for field in drawn.stakes.fields:
-        here = [name for bay in field.bays for name in bay.beds if name in gaps_m]
-        if field.wanted:
-            parts += to_tape.blocks(drawn, field)
-            continue
-        sheet = peg_sheet.sheet(drawn, field, tape_m, [gaps_m[name] for name in here])
-        parts += [*([paper.NewPage()] if parts else []), sheet]
+    parts = _fields(drawn, gaps_m, tape_m)
     if not parts:
         parts += [paper.Text(_(WORDS["nothing_to_peg"]))]
     return (
@@ -204,6 +197,22 @@ def _remark(fact: Fact, units: Units) -> str:
     """What is noted about materials, in words for those who do not see site.toml."""
     text = REMARKS.get(fact.kind)
     return say(fact, units) if text is None else fill(text, units, **fact.values)
+
+
+def _fields(
+    drawn: SitePlan, gaps_m: Mapping[str, float], tape_m: float
+) -> list[paper.Block]:
+    """Each field on its own page: its pegs, or what must be taped before they are set."""
+    parts: list[paper.Block] = []
+    for field in drawn.stakes.fields:
+        parts += [paper.NewPage()] if parts else []
+        if field.wanted:
+            parts += to_tape.blocks(drawn, field)
+            continue
+        here = [name for bay in field.bays for name in bay.beds if name in gaps_m]
+        gaps = [gaps_m[name] for name in here]
+        parts.append(peg_sheet.sheet(drawn, field, tape_m, gaps))
+    return parts
 
 
 def _weeks(weeks: Sequence[Week], units: Units) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, FieldPegs, Peg
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.map.questions import build
-from fieldmap.show.print import paper
+from fieldmap.show.print import crew, paper
 from fieldmap.show.print.ground import key
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import knots, peg_drawing, peg_sheet, to_tape
@@ -185,6 +185,54 @@ def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
     west, east = at["Home north-west"], at["Home south-east"]
     assert west[0] < east[0]
     assert west[1] < east[1]  # down the paper
+
+
+def test_what_is_taped_along_the_outline_is_seen_there_and_far_gates_are_not():
+    """The west side is a way to tape: its dashes lie on a line that is much thinner."""
+    outline = box(0, 0, 40, 20)
+    field = FieldPegs(
+        "A", "Home", (0.0, 0.0), wanted=(("Home north-west", "Home south-west"),)
+    )
+    plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[outline], crs=32633)
+
+    def drawn(*gates):
+        there = gpd.GeoDataFrame(
+            {"kind": ["gate"] * len(gates)}, geometry=[*gates], crs=32633
+        )
+        site = SitePlan(plots, there, (), (), (), None, 0.0, "metric", 180.0, 250.0)
+        return to_tape.blocks(site, field)[3].svg
+
+    widths = {
+        bool(dashes): float(width)
+        for width, dashes in re.findall(
+            r'<path[^>]*stroke-width="([^"]+)"( stroke-dasharray)?', drawn()
+        )
+    }
+    assert widths[True] > 2 * widths[False]
+    assert drawn(Point(0, 10)) != drawn()
+    assert drawn(Point(-500, 10)) == drawn()
+
+
+def test_each_walked_field_has_its_words_and_its_drawing_on_one_page():
+    names = ("Home", "Away")
+    plots = gpd.GeoDataFrame(
+        {"name": names}, geometry=[box(0, 0, 40, 20), box(90, 0, 130, 20)], crs=32633
+    )
+    nothing = gpd.GeoDataFrame({"kind": [], "name": []}, geometry=[], crs=32633)
+    fields = [
+        FieldPegs(
+            letter,
+            name,
+            (0.0, 0.0),
+            wanted=((f"{name} north-west", f"{name} south-east"),),
+        )
+        for letter, name in zip("AB", names, strict=True)
+    ]
+    stakes = SimpleNamespace(fields=fields)
+    site = SitePlan(plots, nothing, (), (), (), stakes, 0.0, "metric", 180.0, 250.0)
+    kinds = [type(each).__name__ for each in crew._fields(site, {}, 30.0)]
+    page = ["Heading", "Text", "Text", "Drawing", "Lines"]
+    assert kinds == [*page, "NewPage", *page]
 
 
 def test_pegs_in_a_row_stand_each_on_a_line_of_its_own():

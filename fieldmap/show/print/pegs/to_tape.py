@@ -13,7 +13,9 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 
 WORDS = texts("fieldmap.show.text.print.pegs", "sheet")
-TAPE = PaperStyle("none", 0.35, "1.5 1")
+# The outline is thin: most ways to tape lie on it, and their dashes must be seen there.
+OUTLINE, TAPE = PaperStyle("none", 0.2, ""), PaperStyle("none", 0.8, "3 2")
+BESIDE = 0.15  # of the plot, around it: names stand there, off the lines
 NAME_MM = 3.3
 HIGH_MM = 120.0  # room below it for the lines to write on
 
@@ -43,12 +45,15 @@ def _corners(drawn: SitePlan, field: FieldPegs) -> Drawing:
     outline = drawn.plots.geometry.iloc[names.index(field.plot)]
     wanted = {name for pair in field.wanted for name in pair}
     at = {k: v for k, v in walked.names(field.plot, outline).items() if k in wanted}
-    plan = PlanDrawing(bounds_of([outline], 2.0), (drawn.width_mm, HIGH_MM))
-    plan.add(outline, ON_PAPER["plot"])
+    west, south, east, north = outline.bounds
+    beside_m = max(2.0, BESIDE * max(east - west, north - south))
+    plan = PlanDrawing(bounds_of([outline], beside_m), (drawn.width_mm, HIGH_MM))
+    plan.add(outline, OUTLINE)
     ways = [LineString([at[first], at[second]]) for first, second in field.wanted]
     for way in ways:
         plan.add(way, TAPE)
-    things = drawn.surroundings
+    around = drawn.surroundings
+    things = around[around.geometry.centroid.within(plan.shown)]
     for shape in things.geometry[things["kind"] == "gate"]:
         plan.gate(plan.at((shape.centroid.x, shape.centroid.y)))
     for shape in things.geometry[things["kind"] == "water point"]:
