@@ -37,7 +37,7 @@ const fieldMap = (() => {
   // What lies over the map: names keep off it.
   function keepOff(withCallout = true) {
     const whole = container.getBoundingClientRect();
-    const over = fieldPage.all(`#shown-on-map:not([hidden])${narrow.matches ? "" : `, .corner, .map-box > #key, #signs > summary${withCallout ? ", #callout:not(.sheet, [hidden])" : ""}`}`);
+    const over = fieldPage.all(`#shown-on-map:not([hidden])${narrow.matches ? "" : `, .corner, #signs > summary${withCallout ? ", #callout:not(.sheet, [hidden])" : ""}`}`);
     field.keepOff(...over.map((each) => {
       const box = each.getBoundingClientRect();
       return { left: box.left - whole.left, top: box.top - whole.top, right: box.right - whole.left, bottom: box.bottom - whole.top };

@@ -34,7 +34,6 @@ const fieldKey = (() => {
   };
   const MAYBE = ["choice", "shadow"]; // drawn from near alone
   const SMALL_PX = 28;
-  const wide = window.matchMedia("(min-width: 1240px) and (min-height: 481px)");
   // The legend of the picture at hand: signs that stand in the window without their name, never absent ones.
   field.onSigns((/** @type {{drawn: string[], nameless: string[]}} */ { drawn, nameless }) => {
     const swatches = all(".legend.view:not([hidden]) .swatch");
@@ -47,14 +46,12 @@ const fieldKey = (() => {
     key.replaceChildren();
     for (const kind of shown) rowOf(kind, key, SMALL_PX);
   });
-  // A phone's map is too small for words at its foot: there they stand beside the questions, and the legend of signs under the sheet. Where the map has no room for it either, it stands under the other legend.
+  // Off the map, where their words would lie over what they name: under the legend, and on a phone under the sheet.
   const move = () => {
     document.querySelector(narrow.matches ? ".head" : ".map-box").append(fold);
     if (narrow.matches) document.querySelector(".papers").prepend(key);
-    else if (wide.matches) document.querySelector(".map-box").append(key);
     else document.querySelector(".rest").append(key);
   };
-  wide.addEventListener("change", move);
   narrow.addEventListener("change", move);
   move();
   document.addEventListener("keydown", (event) => {
