@@ -271,9 +271,10 @@ UNITS = (
     *("°C", "°F", "%", "km/h", "km", "cm", "mm", "m²", "m³", "m", "kg", "t", "h"),
     *("sq", "ft", "mph", "lb"),  # not "in", which is a word too
 )
-# After a number, or the place where one will stand.
+# After a number, or the place where one will stand; and between feet and inches.
 _BEFORE_UNIT = re.compile(
     rf"(?<=[\d}}]) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w²³/]))"
+    r"""|(?<=\d') (?=\d+")"""
 )
 
 
@@ -286,6 +287,8 @@ def unbroken(text: str) -> str:
     ['at', 'worst', '−1\xa0°C', 'in', '10\xa0m']
     >>> unbroken("2 more beds, 5 metres")
     '2 more beds, 5 metres'
+    >>> unbroken("beds of 49' 3\" by 2'").split(" ")
+    ['beds', 'of', '49\'\xa03"', 'by', "2'"]
     """
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
