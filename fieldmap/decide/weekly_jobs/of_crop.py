@@ -356,7 +356,8 @@ def _dated_cover(
     row: CropOnBeds, planned: PlannedBeds, over: Covering, *, is_first: bool
 ) -> Iterator[Job]:
     """A cover on and off again; what lies to the last day goes with the crop."""
-    if over.from_day <= planned.from_day:
+    # What is sown for autumn in its last bare days has the cover ready, and none ahead.
+    if planned.ahead and over.from_day <= planned.from_day:
         yield from _covering(row, over.kind, planned.from_day)
     else:
         yield from _ready(row, over.kind, over.from_day, has_hoops=not is_first)
@@ -448,6 +449,8 @@ def _autumn(
     is_on = row.planned is not None and row.planned.lies_throughout
     if date.cover and not is_on:
         ready = _last_day(date.bare.central) - 7 * READY_WEEKS
+        if row.planned is not None:
+            ready = max(ready, row.planned.from_day)
         yield from _ready(row, date.cover, ready, has_hoops=has_hoops)
     if not np.isfinite(date.best.central):
         return

@@ -1198,6 +1198,31 @@ def test_hoops_are_set_before_a_cover_that_comes_only_in_autumn():
         assert hoops == [day]
 
 
+@pytest.mark.parametrize("is_dated", [True, False])
+def test_no_cover_is_ready_before_an_autumn_crop_that_is_sown_under_it(is_dated):
+    """Bare until day 249, so ready on 242 as a rule; but it is sown on 268.
+
+    Hoops for film stand a fortnight before it lies, from 254 on.
+    """
+    stay = planned("autumn", None, "clear_film", from_day=268, to_day=319)._replace(
+        harvest_day=298,
+        is_dated=is_dated,
+        covered=(Covering("clear_film", 268, 319),) if is_dated else (),
+    )
+    found = jobs(crop(**SOWN), dates([100, 100], [250, 320], covers=FILM), FILM, stay)
+    assert "pull_film" not in dict(found)
+    assert dict(found) | {"order_seed": 0, "sow": 0, "sow_for_autumn": 0} == {
+        "order_seed": 0,
+        "sow": 0,
+        "sow_for_autumn": 0,
+        "set_hoops": 254,
+        "have_cover_ready": 268,
+        "begin_to_pick": 298,
+        "last_days_under": 319,
+        "store_cover": 326,
+    }
+
+
 def test_cloth_hangs_over_the_metres_of_its_crop_alone():
     """Of one bed 0 to 6 m until day 170 and 6 to 12 m until 180; then the same said once."""
     rows = [
