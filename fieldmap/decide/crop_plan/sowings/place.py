@@ -16,6 +16,7 @@ from fieldmap.model.season_year import WEEKS
 # A sowing is shared among beds only in pieces of at least this (a choice).
 LEAST_PIECE_M = 2.0
 NO_BED_FREE, NO_COVER_FREE = "no_bed_free", "no_cover_free"
+NO_COVER_OR_HANDS_FREE = "no_cover_or_hands_free"
 
 Claims = Sequence[Sequence[int]]
 Windows = Callable[[Sowing, int], Sequence[GrowingWindow]]

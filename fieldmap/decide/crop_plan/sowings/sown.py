@@ -26,6 +26,7 @@ from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
 from fieldmap.decide.crop_plan.sowings.place import (
     NO_BED_FREE,
     NO_COVER_FREE,
+    NO_COVER_OR_HANDS_FREE,
     Claims,
     Placed,
     place,
@@ -242,7 +243,8 @@ class Ways:
         if any(not window.covers for window in ways):
             return NO_BED_FREE
         if ways:
-            return NO_COVER_FREE
+            is_open = self.farm.stock.hands is None
+            return NO_COVER_FREE if is_open else NO_COVER_OR_HANDS_FREE
         if sowing.season == WINTER:
             classes = [self.farm.classes[number] for number in numbers]
             return growing_windows.why_no_winter(sowing.crop, sowing.number, classes)

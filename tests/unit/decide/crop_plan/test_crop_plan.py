@@ -999,6 +999,27 @@ def test_metres_that_ripen_under_cover_alone_are_short_of_cover():
     assert why_short(found) == "no_cover_free_for_part"
 
 
+@pytest.mark.parametrize(
+    ("amount", "kind"),
+    [
+        ({"metres": 4.0, "seasons": ["spring"]}, "for_part"),
+        ({"harvest": "1 kg a week, May to June"}, "then"),
+    ],
+)
+def test_sowings_that_nobody_can_open_a_cover_for_lack_hands_or_cover(amount, kind):
+    """Of film there is enough for all, of hands in the morning there are none."""
+    made = farm(
+        [{"name": "spinach"} | amount],
+        [("clear_film", 60.0)],
+        hands={"minutes_in_the_morning": 0.0},
+    )
+    beds = rows(20.0)
+    days = {("spinach", "none"): (270, 300), ("spinach", "clear_film"): (60, 300)}
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    assert why_short(found) == f"no_cover_or_hands_free_{kind}"
+    assert "or nobody is free to open it" in say_all(found.short, "metric")[0]
+
+
 def test_garlic_for_weeks_of_this_summer_cannot_be_planted_and_is_said_to():
     """It is planted from day 290 on, and lifted in the next year: no week of this one."""
     made = farm([{"name": "garlic", "harvest": "20 heads a week, July to August"}])
