@@ -211,7 +211,8 @@ def _sentence(detail: Any, table: Table) -> Problem:
     if kind == "extra_forbidden":
         return _unknown_key(place, detail["input"])
     if kind == "value_error":  # a rule of ours that joins several keys of a table
-        return joined(f"{FILE}: ", _table_name(place), ": ", said_by(detail), ".")
+        in_table = (_table_name(place), ": ") if place else ()
+        return joined(f"{FILE}: ", *in_table, said_by(detail), ".")
     if "line" in place:
         return problem(
             "{file}: line in {where} must be two or more places as [longitude,"

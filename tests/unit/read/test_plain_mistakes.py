@@ -27,7 +27,7 @@ CROP = '[[crops]]\nname = "tomato"\n'
 @pytest.mark.parametrize(
     ("toml", "parts"),
     [
-        (f'{NAME}order_for = "sqash"\n{CROP}', ("order_for is 'sqash'", "tomato")),
+        (f'{NAME}order_for = "sqash"\n{CROP}', ("site.toml: order_for is 'sqash'", "tomato")),
         (f'{NAME}[[crops]]\nname = "tomato"\nbeds = "6"\n', ("beds in [[crops]]", "'6'")),
         (
             f'{NAME}order_for = "tomato"\n[[crops]]\nname = "tomato"\nbeds = "6"\n',

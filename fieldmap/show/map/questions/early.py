@@ -28,6 +28,7 @@ from fieldmap.show.map.questions.view import (
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.map import beds as bed_words
+from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.sentence import phrase
 
 RAMP = "dates"
@@ -267,6 +268,8 @@ def _ends(
 def _without_dates(
     beds: Sequence[RankedBed], first: Sequence[int], more: Sequence[str]
 ) -> View:
+    if not beds:
+        return View(answer=answer(label("no_beds")), more=tuple(more))
     at = np.array([BY_GROUP.get(bed.earliness.group, np.nan) for bed in beds])
     alike = not first or len(first) == len(beds)
     return View(

@@ -28,6 +28,7 @@ from fieldmap.show.text import names
 from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.map import spots
+from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.sentence import phrase
 
 RAMP = "light"
@@ -91,7 +92,7 @@ def sun(
     ground, legend = _shares(light, mj_m2)
     return View(
         name=month_name(month + 1),
-        answer=_sun_answer(plots, month),
+        answer=_sun_answer(plots, month) if beds else answer(label("no_beds")),
         picture=Picture(
             ground=ground,
             extras=("marks-sun",),

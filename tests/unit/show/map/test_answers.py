@@ -151,6 +151,11 @@ def test_whole_plots_that_come_first_are_named_without_a_count():
     assert text.endswith("Brook must wait until 19 June.")
 
 
+def test_where_no_bed_fits_none_is_said_to_be_in_order():
+    shown = early.view((), SimpleNamespace(known=False), ("Shelf",), ())
+    assert spoken(shown) == "No bed fits on these plots."
+
+
 def test_where_all_beds_tie_none_is_said_to_come_first():
     shown, text = said([bed("Shelf", 1), bed("Top", 1)], [165, 166])
     assert text.startswith("No bed is surely first.")
@@ -613,6 +618,7 @@ def test_sun_is_said_as_its_colours_show_it_and_in_hours():
     assert spoken(sun(dark, beds, 0, ())) == (
         "In January, the sun does not reach the plots."
     )
+    assert spoken(sun(light, (), 2, ())) == "No bed fits on these plots."
 
 
 @pytest.mark.parametrize(("darkest", "end"), [(0.2, "70 % or less"), (0.7, "70 %")])
