@@ -129,16 +129,18 @@ def _ground(beds: Sequence[RankedBed], plots: Sequence[str]) -> Iterator[paper.B
 
 def _holes(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
     yield paper.Heading(_(WORDS["holes"]))
-    if beds:
-        yield paper.Text(_hole_where(beds))
+    yield paper.Text(_hole_where(beds))
     yield _to_fill_in(translated(WORDS["hole_head"]), WORDS["hole_rows"])
 
 
 def _hole_where(beds: Sequence[RankedBed]) -> str:
     """At the first bed to be planted and at the last, else at both ends of the list.
 
-    Of beds that share a place, at the one that is most surely first, or least.
+    Of beds that share a place, at the one that is most surely first, or least. Without two
+    beds, anywhere: who digs is warned of pipes and cables all the same.
     """
+    if len(beds) < 2:
+        return _(WORDS["hole_where_apart"])
     first = surest_first(beds)
     last = max(beds, key=lambda it: (it.ranks.early, -it.earliness.among_first_share))
     if first.ranks.early < last.ranks.early:

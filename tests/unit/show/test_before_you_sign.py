@@ -42,6 +42,13 @@ def test_holes_are_dug_where_planting_begins_and_ends(places, said):
     assert where.startswith("Before you dig, call the utility locating service.")
 
 
+@pytest.mark.parametrize("beds", [(), (ranked("A", 1),)])
+def test_without_two_beds_holes_are_dug_far_apart_and_pipes_are_asked_for_first(beds):
+    (where,) = (block.text for block in before_you_sign._holes(beds) if _is_text(block))
+    assert where.startswith("Before you dig, call the utility locating service.")
+    assert "at two places that are far apart" in where
+
+
 def test_of_beds_that_share_a_place_the_surest_are_dug_at():
     beds = [
         ranked("A", 1, chance=0.5),
