@@ -209,8 +209,10 @@ def write(folder: Path, new: Mapping[str, bytes]) -> None:
     SiteError
         When a file is a link: what it leads to is not ours to change.
     """
-    for name in new:
-        if (folder / name).is_symlink() or (folder / EARLIER).is_symlink():
+    if not new:
+        return
+    for name in (*new, EARLIER):
+        if (folder / name).is_symlink():
             raise SiteError(
                 problem("{file} is a link; put the file itself here.", file=name)
             )

@@ -308,6 +308,13 @@ def test_an_old_copy_is_not_written_through_a_link(folder, tab, tmp_path):
     assert shapes(folder, "earlier/surroundings-3.geojson") == [HEDGE]
 
 
+def test_where_old_copies_are_a_link_that_link_is_named(folder, tab, tmp_path):
+    (folder / "earlier").symlink_to(tmp_path)
+    drawn = tab.draft(surroundings=[HEDGE, GATE])
+    answer = tab.ask("POST", "save", draft=drawn)
+    assert answer.json()["problems"] == ["earlier is a link; put the file itself here."]
+
+
 def test_a_change_is_not_added_to_choices_that_cannot_be_read(folder, tab):
     (folder / "site.toml").write_text('name = "Hill', "utf-8")
     change = {"name": "No hedge", "take_away": ["West Hedge"]}
