@@ -173,6 +173,7 @@ def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
     heading, text, caution, drawing, lines = to_tape.blocks(drawn, field)
     assert "Home: measure" in heading.text
     assert "Set a post at each corner" in text.text
+    assert "metres" not in text.text  # which a sheet in feet has not
     assert "utility locating service has marked" in caution.text
     assert lines.items == ("Home north-west – Home south-east",)
     at = {
