@@ -281,7 +281,7 @@ def test_both_sheets_for_the_owner_name_the_plots_that_have_no_fence_yet(facts, 
     waits = {bed["plot"] for bed in facts["beds"]} - worked
     assert waits
     (asked,), (_first, agreed) = sheet("before_you_sign"), sheet("landowner")
-    (before,) = re.findall(r"No fence yet around (.+?), where", asked)
+    (before,) = re.findall(r"We build no fence around (.+?) yet,", asked)
     (later,) = re.findall(r"\(no fence yet around (.+?)\)", agreed)
     assert set(before.split(" and ")) == set(later.split(" and ")) == waits
 
@@ -368,7 +368,7 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     # A bed counts where half of it or more lies in a pocket; some lie on its edge.
     assert int(cold) == pytest.approx(len(in_pocket(layers)), abs=2)
     least, most = re.search(
-        r"most level bed (.+?)\. The steepest bed (.+?)\. ", page
+        r"Even the flattest bed (.+?)\. The steepest bed (.+?)\. ", page
     ).groups()
     slopes = [bed["slope_percent"] for bed in facts["beds"]]
     assert drop_percent(least) == pytest.approx(min(slopes), abs=0.51)

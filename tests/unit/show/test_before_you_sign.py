@@ -93,11 +93,11 @@ def test_a_plot_in_grass_has_no_fence_yet_and_the_sheet_says_so():
     known = SimpleNamespace(plots=plots, surroundings=none, in_grass={"Brook": 22})
     _head, table, note = before_you_sign._fence(known, "metric")
     assert [row[0] for row in table.rows] == ["Home"]
-    assert "No fence yet around Brook" in note.text
+    assert "no fence around Brook yet" in note.text
     known.in_grass = {}
     _head, table, note = before_you_sign._fence(known, "metric")
     assert [row[0] for row in table.rows] == ["Home", "Brook"]
-    assert "No fence yet" not in note.text
+    assert "no fence" not in note.text
     assert "It stands 1 m outside the plot." in note.text
     _head, table, note = before_you_sign._fence(known, "us")
     assert "metre" not in note.text  # 1 m is 3 ft 3 in

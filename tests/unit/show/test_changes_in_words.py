@@ -25,7 +25,7 @@ from fieldmap.show.text.language import of_site, spoken
             *(-3.0, -2.0, 2.0),
             "likely 2 days later (at worst 3 days later, at best 2 days earlier)",
         ),
-        (-10.0, -1.0, 0.0, "no clear change, at worst 10 days later"),
+        (-10.0, -1.0, 0.0, "no clear change, but at worst 10 days later"),
     ],
 )
 def test_planting_moves_by_two_days_or_not_at_all(low, central, high, said):

@@ -84,7 +84,7 @@ def test_the_owner_reads_what_a_change_takes_as_well_as_what_it_gives():
         ),
         (
             (-9.4, -0.4, 0.0),
-            "First day to plant B1: no clear change, at worst 9 days later.",
+            "First day to plant B1: no clear change, but at worst 9 days later.",
         ),
         ((-3.0, 0.0, 3.0), "B1, by about 0.3 °C."),  # no days are lost or gained
     ],
@@ -136,7 +136,7 @@ def test_the_map_says_gain_and_loss_of_a_change_in_one_sentence_and_days_of_both
         "A2 gains most, about 1.1 °C.",
         "Planting: 16 days earlier (3 to 30 days).",
         "Bed B1 would be about 0.3 °C colder.",
-        "Planting: no clear change, at worst 9 days later.",
+        "Planting: no clear change, but at worst 9 days later.",
     ]
 
 
@@ -167,11 +167,11 @@ def test_days_that_are_lost_are_said_where_no_bed_is_noticeably_colder(gained):
         [SimpleNamespace(**{**vars(AWAY), "beds": beds, "facts": facts})]
     ).rows
     assert does.endswith(
-        "First day to plant B1: no clear change, at worst 10 days later."
+        "First day to plant B1: no clear change, but at worst 10 days later."
     )
     assert lost_days(beds, "metric") == (
         "B1",
-        "no clear change, at worst 10 days later",
+        "no clear change, but at worst 10 days later",
     )
 
 

@@ -98,7 +98,7 @@ def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
         "Brook": "from 28 June to 8 July",
     }
     assert text.endswith(
-        "must wait until 28 June (last bed 8 July) because of colder nights."
+        "must wait until 28 June (last bed: 8 July) because of colder nights."
     )
     assert shown.note.startswith("After these dates, a harmful frost comes at most")
 
@@ -106,7 +106,7 @@ def test_a_plot_whose_beds_are_days_apart_has_the_days_of_all_of_them():
 def test_the_day_of_the_last_bed_has_its_month_too():
     beds = [bed("Shelf", 1), *(bed("Brook", 2, because(COLDER, ALIKE)),) * 2]
     _shown, text = said(beds, [165, 174, 180])
-    assert "must wait until 23 June (last bed 29 June) because" in text
+    assert "must wait until 23 June (last bed: 29 June) because" in text
 
 
 def test_a_plot_with_few_of_the_first_beds_comes_last_in_the_answer_with_their_number():
@@ -476,7 +476,7 @@ def test_the_steepest_spot_is_said_where_a_bank_is_steeper_than_any_plot():
     assert spot == ("A", 17.0)
     runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], spot, "metric")
     text = "".join(run.text for run in runs).replace("\u00a0", " ")
-    assert "The steepest ground, in A, drops 1.7 m in 10 m." in text
+    assert "The steepest spot (A) drops 1.7 m in 10 m." in text
     assert "The beds of A are flattest:" in text
 
 
@@ -485,7 +485,7 @@ def test_the_steepest_ground_is_named_where_it_lies_off_the_steepest_beds():
     for plot, is_said in (("A", True), ("B", False)):
         runs = terrain._steep_answer(falls, (plot, 9.5), "metric")
         text = "".join(run.text for run in runs)
-        assert (f"The steepest ground, in {plot}," in text) is is_said
+        assert (f"The steepest spot ({plot})" in text) is is_said
 
 
 def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
@@ -668,7 +668,7 @@ def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
     assert shown.answer[0].leads
     assert spoken(shown) == (
         "Buy 2 pipes (6 m each) and 74 m of 40 % shade cloth. Cut 5 hoops of 1.99 m each. "
-        "Put in 20 pegs. 40 % shade cloth goes over tunnel T1."
+        "Put in 20 pegs. 40 % shade cloth goes over tunnel T1, in strips side by side."
     )
     assert dict(shown.picture.plots) == {
         "Shelf": "12 pegs",
@@ -685,7 +685,7 @@ def test_tunnels_under_what_is_bought_are_named_once_and_only_where_they_are_few
         return spoken(to_build(inside=SimpleNamespace(shades=shades)))
 
     assert over("T1", "T2", "T1").endswith(
-        "40 % shade cloth goes over tunnel T1 and tunnel T2."
+        "40 % shade cloth goes over tunnel T1 and tunnel T2, in strips side by side."
     )
     many = [f"T{at}" for at in range(names.MOST_PLACES + 1)]
     assert over(*many).endswith("Cut 5 hoops of 1.99 m each.")
@@ -702,7 +702,7 @@ def test_covers_of_two_kinds_are_named_where_they_go():
     line = Line("light_fabric", "m", 20.0, 0.0, 20.0, rough=False, cost=None)
     cloth = Line("shade_40", "m", 114.0, 40.0, 74.0, rough=False, cost=None)
     said = spoken(to_build(lines=[line, cloth]))
-    assert "40 % shade cloth goes over tunnel T1." in said
+    assert "40 % shade cloth goes over tunnel T1, in strips side by side." in said
     assert "light fabric goes over" not in said
     assert said.startswith("Buy 20 m of light fabric and 74 m of 40 % shade cloth. Cut")
 

@@ -76,7 +76,7 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
     )
     assert good["Storm wind"] == "hits its end, 80 % as strong as on open ground"
     assert bad["Storm wind"] == (
-        "hits its long side at 70° (90° is a right angle), 80 % as strong as on open ground"
+        "hits its long side at 70° (90° is straight from the side), 80 % as strong as on open ground"
     )
     assert good["Summer breeze"] == "hits its long sides"
     assert bad["Summer breeze"] == "blows along it, at an angle of 19° to its long side"
