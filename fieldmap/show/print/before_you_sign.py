@@ -16,6 +16,7 @@ from fieldmap.show.print.ground.ground_facts import ColdPlace, First, surest_fir
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, month_name, translated
+from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill
 
@@ -78,8 +79,8 @@ def blocks(known: Known, units: Units) -> tuple[paper.Block, ...]:
 
 
 def _says(known: Known, units: Units) -> Iterator[str]:
-    """What the map says, in three sentences."""
-    yield _order(known)
+    """What the map says, in three sentences; of no bed, that none fits."""
+    yield _order(known) if known.beds else label("no_beds")
     beds = [ranked.bed for ranked in known.beds]
     if known.cold:
         place = known.cold[0]
@@ -88,7 +89,8 @@ def _says(known: Known, units: Units) -> Iterator[str]:
             thing=place.behind, plots=names.listed(place.plots)
         )
         in_it = len({bed for each in known.cold for bed in each.beds})
-        yield _(WORDS["cold"]).format(place=where, number=in_it, all=len(beds))
+        said = _(WORDS["cold" if beds else "cold_without_beds"])
+        yield said.format(place=where, number=in_it, all=len(beds))
     else:
         yield _(WORDS["no_cold"])
     if beds:

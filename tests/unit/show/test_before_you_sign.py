@@ -84,6 +84,15 @@ def test_where_nothing_comes_first_one_plot_is_not_set_beside_others(plots, said
     )
 
 
+def test_where_no_bed_fits_the_sheet_says_so_and_counts_none_in_cold_air():
+    place = SimpleNamespace(behind="", plots=("Home",), beds=())
+    known = SimpleNamespace(beds=(), cold=[place])
+    order, cold = before_you_sign._says(known, "metric")
+    assert order == "No bed fits on these plots."
+    assert cold.startswith("On still nights cold air lies")
+    assert "beds" not in cold
+
+
 def test_a_plot_in_grass_has_no_fence_yet_and_the_sheet_says_so():
     plots = gpd.GeoDataFrame(
         {"name": ["Home", "Brook"]},
