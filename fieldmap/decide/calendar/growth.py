@@ -102,6 +102,36 @@ def days_until_up(soil_c: Floats, emergence: Emergence) -> Floats:
     return emerges(two_years, emergence)[:DAYS] - np.arange(1, DAYS + 1)
 
 
+def until_up(crop: Crop, soil_c: Floats) -> Floats | None:
+    """As `days_until_up` gives them for a crop.
+
+    None where plants are set out, or where frost is judged on the day of sowing.
+    """
+    if crop.is_set_out or crop.emergence is None:
+        return None
+    return days_until_up(soil_c, crop.emergence)
+
+
+def stands_from(start: float, until_up_days: Floats | None) -> float:
+    """Day on which frost can first harm what begins on a day: seed is safe in the soil.
+
+    Parameters
+    ----------
+    start
+        Day of the season-year; ±∞ and NaN stay.
+    until_up_days
+        (365,) as `until_up` gives them.
+
+    Examples
+    --------
+    >>> stands_from(100.0, np.full(365, 15.0)), stands_from(100.0, None)
+    (115.0, 100.0)
+    """
+    if until_up_days is None or not np.isfinite(start):
+        return start
+    return start + float(until_up_days[int(min(max(start, 1), DAYS)) - 1])
+
+
 def sow_from(frost: Floats, seen: Floats) -> Floats:
     """First day to sow so that nothing is seen before the frost is over.
 

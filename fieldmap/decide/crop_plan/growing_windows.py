@@ -122,9 +122,7 @@ class OwnDays(NamedTuple):
 
     def stands_from(self, start: float) -> float:
         """Day on which frost can first harm what begins on a day."""
-        if self.up_by_day is None or not np.isfinite(start):
-            return start
-        return start + float(self.up_by_day[int(min(max(start, 1), DAYS)) - 1])
+        return growth.stands_from(start, self.up_by_day)
 
     def last_start(self, ready: float) -> float:
         """Latest day to begin for a harvest on a day; -∞ where there is none."""
@@ -146,14 +144,8 @@ def own_days(crop: Crop, year: UsualYear) -> OwnDays:
     wanted = sum(growth.wanted(crop)) / 2 - ROUNDING
     ripe = np.searchsorted(total, total[: DAYS + 1] + wanted)
     days = ripe - np.arange(DAYS + 1)
-    return OwnDays(np.where(ripe < len(total), days, np.inf), _until_up(crop, year))
-
-
-def _until_up(crop: Crop, year: UsualYear) -> Floats | None:
-    if crop.is_set_out or crop.emergence is None:
-        return None
-    soil_c = growth.soil_of_usual_year_c(year.mean_c)
-    return growth.days_until_up(soil_c, crop.emergence)
+    up = growth.until_up(crop, growth.soil_of_usual_year_c(year.mean_c))
+    return OwnDays(np.where(ripe < len(total), days, np.inf), up)
 
 
 class CropOnClass(NamedTuple):

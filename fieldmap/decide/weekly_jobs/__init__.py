@@ -11,8 +11,10 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 
-from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.calendar import growth, shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.ranking import RankedBed
@@ -33,6 +35,7 @@ from fieldmap.decide.weekly_jobs.shade_and_snow import (
     shade_jobs,
     tunnel_jobs,
 )
+from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.field_log import Worked
 from fieldmap.model.season_year import SeasonYear, monday_of, next_date
@@ -40,6 +43,8 @@ from fieldmap.model.settings import Cover, Settings
 from fieldmap.model.site import Site
 
 __all__ = ["CropTask", "Schedule", "Task", "Week", "make", "tunnel_jobs"]
+
+Floats = npt.NDArray[np.float64]
 
 NO_DAY = date(2000, 1, 1)  # nothing is dated from it
 
@@ -188,12 +193,13 @@ def make(
         return Schedule(starts, (), (), dates.remarks)
     usable = _usable(settings, len(dates.crops))
     groups = groups_of(beds)
+    up = _until_up(dates.crops, days, season)
     jobs: list[Job] = [*more]
     why: list[Fact] = []
     for group, here in groups:
         for number, crop in enumerate(dates.crops):
             for row in of_planned(crop, group, here, beds, planned):
-                found = jobs_of_crop(row, dates, number, usable[number])
+                found = jobs_of_crop(row, dates, number, usable[number], up[number])
                 if isinstance(found, Fact):
                     why.append(found)
                 else:
@@ -231,6 +237,15 @@ def make(
             *why,
         ),
     )
+
+
+def _until_up(
+    crops: Sequence[Crop], days: pd.DataFrame, season: SeasonYear
+) -> list[Floats | None]:
+    """Days from sowing until each crop is seen, in the usual year of the record."""
+    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
+    soil_c = growth.usual_soil_c(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
+    return [growth.until_up(crop, soil_c) for crop in crops]
 
 
 def _usable(settings: Settings, crops: int) -> list[Set[str]]:

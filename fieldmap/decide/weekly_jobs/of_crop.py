@@ -185,16 +185,23 @@ class CropDate(NamedTuple):
         In the names of `layers.cover`; empty where none is worth the work.
     number
         Its place among the covers of the dates; 0 is none.
+    stands_from
+        Day from which frost could harm what is begun on its day without a cover.
     """
 
     bare: Estimate
     best: Estimate
     cover: str
     number: int
+    stands_from: float = float("inf")
 
 
 def jobs_of_crop(
-    row: CropOnBeds, dates: Dates, number: int, usable: Container[str]
+    row: CropOnBeds,
+    dates: Dates,
+    number: int,
+    usable: Container[str],
+    until_up_days: Floats | None = None,
 ) -> list[Job] | Fact:
     """From ordering to the last day; or why the crop has no jobs.
 
@@ -209,12 +216,16 @@ def jobs_of_crop(
     usable
         Covers that are owned and may be used for it; where beds are planned they get
         those of the plan.
+    until_up_days
+        (365,) as `growth.until_up` gives them for the crop.
     """
     ahead, behind = (
         (row.planned.ahead, row.planned.behind) if row.planned else (None, None)
     )
     early, late, covers = dates.early[:, number], dates.late[:, number], dates.covers
     spring = _date(row, early, covers, _kinds(row, ahead, usable))
+    sown_bare = float(np.ceil(spring.bare.central))
+    spring = spring._replace(stands_from=growth.stands_from(sown_bare, until_up_days))
     autumn = _date(row, late, covers, _kinds(row, behind, usable), late=True)
     slack = _middle(dates.slackens[number, autumn.number][list(row.places)])
     if row.planned is not None:
@@ -389,15 +400,15 @@ def _spring(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
     yield row.job(kind, out, date.cover, date.best.map(np.ceil))
     if date.cover:
         yield from _covering(row, date.cover, out)
-        off = _bare_from(row.planned, date.bare.central)
+        off = _bare_from(row.planned, date.stands_from)
         yield from _uncovering(row, date.cover, out, off)
 
 
-def _bare_from(planned: PlannedBeds | None, bare: float) -> float:
+def _bare_from(planned: PlannedBeds | None, stands_from: float) -> float:
     """Day on which the cover of spring comes off; ∞ where it lies to the last day."""
-    # Over seed it lies longer: the plan knows when seedlings do without it.
+    # Not on the day of sowing without a cover: what came up under one is no seed then.
     if planned is None or planned.ahead_until is None:
-        return bare
+        return stands_from
     return float("inf") if planned.lies_throughout else planned.ahead_until
 
 

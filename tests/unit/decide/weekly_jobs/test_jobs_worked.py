@@ -460,6 +460,23 @@ def test_a_cover_comes_off_when_the_plan_says_or_when_the_bed_does_without(until
     assert found["take_cover_off"] == off
 
 
+def test_without_a_plan_a_cover_lies_until_what_is_sown_bare_would_be_up():
+    """Sown bare from day 153.2, so on 154, and up after 17 days: off on 171, stored on 178.
+
+    Sown on day 140 under fabric it is up before that, and frost could take it.
+    """
+    until_up = np.full(365, 40.0)
+    until_up[153] = 17.0
+    dated = dates([153.2, 140], [281, 281], covers=("none", "light_fabric"))
+    row = on_beds(crop(**SOWN))
+    found = jobs_of_crop(row, dated, 0, ["light_fabric"], until_up)
+    days = {job.kind: job.day for job in found}
+    assert (days["sow_under"], days["take_cover_off"]) == (140, 171)
+    assert days["store_cover"] == 178
+    # Plants stand from the day on which they are set out: nothing is added.
+    assert dict(jobs(crop(**PLANTED), dated, ["light_fabric"]))["take_cover_off"] == 154
+
+
 @pytest.mark.parametrize("bare_from", [np.inf, 230])
 @pytest.mark.parametrize("season", ["spring", "summer"])
 def test_a_cover_that_never_comes_off_holds_the_crop_to_its_last_day(season, bare_from):

@@ -181,6 +181,19 @@ def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
     ]
 
 
+def test_film_over_sown_peas_stays_until_peas_sown_bare_would_be_up():
+    """In soil of 10 + 1.5 °C peas take 12 days: 1 / (1/14 + 0.3 (1/9 - 1/14)).
+
+    Sown bare on 5 April, their first day, they are seen on the 16th.
+    """
+    made, beds = farm(["pea"], ["clear_film"]), rows(SAME)
+    jobs = listed(made, beds, under_film(made, beds, day(3, 15), day(4, 5), "pea"))
+    assert weeks_of(jobs, "Sow peas in all beds, under clear film") == [
+        date(2027, 3, 15)
+    ]
+    assert weeks_of(jobs, "Take the clear film off peas") == [date(2027, 4, 12)]
+
+
 @pytest.mark.parametrize(
     ("kinds", "choice", "gain_days"),
     [
