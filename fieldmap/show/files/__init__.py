@@ -79,14 +79,17 @@ def write(
             )
             fill_but_grids(place)
             grids_written.result()
+        # Before what is later, as that is waited for.
+        document = plan_json.document(plan)
         for name, content in later().items():
             _save(content, place / name)
         there = output_folder.names(place)
         _save(_zipped(place, there, settings.name), place / MAILED)
         written = sorted({*there, MAILED, OVERVIEW, PLAN})
         _save(overview.page(settings.name, written, MAILED), place / OVERVIEW)
-        document = plan_json.document(plan) | {output_folder.LIST_KEY: written}
-        _save(plan_json.text(document), place / PLAN)
+        _save(
+            plan_json.text(document | {output_folder.LIST_KEY: written}), place / PLAN
+        )
 
     def fill_but_grids(place: Path) -> None:
         layers = geopackage.layers(plan)
