@@ -190,6 +190,12 @@ class SoldBy(Sourced):
     value: Literal["head", "kg"]
 
 
+class Share(Sourced):
+    """A share of the growth of a crop, 0-1."""
+
+    value: Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+
+
 class ColdCheck(Sourced):
     """What cold above freezing does to young plants."""
 
@@ -301,6 +307,10 @@ class Crop(Choices):
     seedling_c, soft_c
         Of seedlings as they come up, and of plants that were not hardened; None where
         they are taken to stand as much.
+    first_flower
+        Of a crop whose `damage_c` is that of its flowers: the least share of its growth
+        from sowing to the first harvest after which these may open. Until then its leaves
+        stand what seedlings do. None where `damage_c` is that of its leaves.
     late_c
         What ends it in autumn; None where damage to its leaves does.
     emergence
@@ -339,6 +349,7 @@ class Crop(Choices):
     damage_c: DamageTemperature
     seedling_c: DamageTemperature | None = None
     soft_c: DamageTemperature | None = None
+    first_flower: Share | None = None
     late_c: LateDamage | None = None
     emergence: Emergence | None = None
     sow_soil_c: Temperature | None = None
@@ -413,6 +424,13 @@ class Crop(Choices):
         if not self.is_set_out:
             return self.seedling_c or self.damage_c
         return (self.soft_c if soft else None) or self.damage_c
+
+    @property
+    def leaf_damage_c(self) -> DamageTemperature:
+        """What frost does to its leaves before it flowers, past the first weeks."""
+        if self.first_flower is None:
+            return self.damage_c
+        return self.seedling_c or self.damage_c
 
     @property
     def late_damage_c(self) -> DamageTemperature:

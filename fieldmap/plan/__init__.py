@@ -85,10 +85,12 @@ class Plan(Decided):
         site = self.site
         wanted = site.settings.crops
         soft = frozenset(crop.name for crop in wanted if crop.transplants == "soft")
+        grown = site.crops, site.weather.days, site.season
         return Evenings(
             evening_round.evening_round(site, self.beds, self.tunnels),
             *(self.crop_plan, site.crops, self.happened, soft),
-            standing.up_days(site.crops, site.weather.days, site.season),
+            standing.up_days(*grown),
+            standing.flower_days(*grown),
             dusk.dusk_line(site.typical_year, site.time_zone),
             *(site.latitude, site.longitude, site.time_zone),
             self.materials.weights,

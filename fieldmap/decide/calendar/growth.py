@@ -21,6 +21,9 @@ LEAST_DAYS = 7.0  # no crop is ripe sooner (a choice)
 # Under the coldest temperature at which a seed was tried it comes up ever more slowly,
 # and this much colder not at all (a choice, no source).
 EMERGES_DOWN_C = 5.0
+# Days to the first flower are those of a spring so much warmer than usual: of a mild year,
+# a warm bed or a cover. Flowers are softer than leaves, so rather too soon (a choice).
+FLOWERS_WARMER_C = 3.0
 # Daily means of bare soil at 5 to 10 cm lie over those of the air by the sun on it: 1 to
 # 3 °C from April to June (from memory).
 SOIL_OVER_AIR_C = 1.5
@@ -164,6 +167,36 @@ def days_on_bed(crop: Crop, days: Growth) -> tuple[float, float]:
     """Least and most days from its start on the bed to the first harvest."""
     saved = TRAYS_SAVE * crop.tray_days if days.counted_from == "sowing" else 0.0
     return max(days.low - saved, LEAST_DAYS), max(days.high - saved, LEAST_DAYS)
+
+
+def days_until_flower(crop: Crop, usual_c: Floats) -> Floats | None:
+    """Days from sowing on each day of the season-year until flowers may open, (365,).
+
+    The least there may be: of the quickest kinds, in warmth of `FLOWERS_WARMER_C` more
+    than usual. ∞ where they do not open by the end of the next year. None of a crop that
+    is not known to stand less in flower, and where it is set out.
+
+    Parameters
+    ----------
+    crop
+        The crop.
+    usual_c
+        (365,) usual mean of the air on each day.
+    """
+    if crop.is_set_out or crop.first_flower is None:
+        return None
+    base_c = crop.base_c.value
+    usual, warm = (
+        np.maximum(mean_c - base_c, 0.0)
+        for mean_c in (usual_c, usual_c + np.float64(FLOWERS_WARMER_C))
+    )
+    worth = progress(crop, warm, usual)
+    total = np.concatenate([[0.0], np.cumsum(np.tile(worth, 2))])
+    least = crop.first_flower.value * wanted(crop)[0]
+    # Sums of days may fall short by rounding.
+    day = np.searchsorted(total, total[:DAYS] + least - 1e-6).astype(np.float64)
+    opens = np.where(day < len(total), day, np.inf)
+    return np.asarray(np.maximum(opens - np.arange(1, DAYS + 1), 0.0))
 
 
 def progress(crop: Crop, degree_days: Floats, usual: Floats) -> Floats:

@@ -11,7 +11,7 @@ from fieldmap.decide.tonight.advice import Advice
 from fieldmap.decide.tonight.dusk import Dusk, DuskLine
 from fieldmap.decide.tonight.evening_round import EveningRound
 from fieldmap.decide.tonight.forecast import Forecast
-from fieldmap.decide.tonight.standing import Stand, UpDays, stand
+from fieldmap.decide.tonight.standing import Flowers, Stand, UpDays, stand
 from fieldmap.decide.tonight.work import NightHours, night_hours
 from fieldmap.model.crops import Crop
 from fieldmap.model.field_log import Happened
@@ -57,6 +57,8 @@ class Evenings:
         Crops that are set out without having been hardened.
     up
         As `standing.up_days` gives them.
+    flowers
+        As `standing.flower_days` gives them.
     line
         Of evenings and lows near the station; None where that is not known.
     weights
@@ -69,6 +71,7 @@ class Evenings:
     log: tuple[Happened, ...]
     soft: frozenset[str]
     up: UpDays
+    flowers: UpDays
     line: DuskLine | None
     latitude: float
     longitude: float
@@ -77,8 +80,10 @@ class Evenings:
 
     def stand(self, day: date) -> Stand:
         """What stands on an evening."""
-        what = self.crop_plan, self.crops, self.log, self.soft, self.up
-        return stand(day, *what)
+        what = self.crop_plan, self.crops, self.log, self.soft
+        tunnels = (stop for stop in self.round_.stops if stop.tunnel)
+        inside = frozenset(stop.ranked.bed.name for stop in tunnels)
+        return stand(day, *what, self.up, Flowers(self.flowers, inside))
 
     def nights(self, days: Sequence[date]) -> list[NightHours]:
         """Sunset and sunrise of some evenings."""

@@ -83,7 +83,28 @@ class Stand(NamedTuple):
     is_known: bool = True
 
 
+# Crop -> days from sowing on each day of the season-year until something is to be seen.
 UpDays = Mapping[str, Sequence[float]]
+
+
+class Flowers(NamedTuple):
+    """When flowers may open at the soonest.
+
+    Attributes
+    ----------
+    days
+        As `flower_days` gives them; crops that it does not have are taken to be in flower
+        once they are no seedlings.
+    tunnels
+        Beds in walk-in tunnels, where it is warmer than `days` are for: there all crops
+        are taken so.
+    """
+
+    days: UpDays
+    tunnels: frozenset[str] = frozenset()
+
+
+NO_FLOWERS = Flowers({})
 
 
 def up_days(
@@ -114,6 +135,34 @@ def up_days(
     }
 
 
+def flower_days(
+    crops: Iterable[Crop], days: pd.DataFrame, season: SeasonYear
+) -> dict[str, tuple[float, ...]]:
+    """Days until each crop may flower at the soonest, by the day of sowing.
+
+    Those crops only that stand less in flower; none without a record.
+
+    Parameters
+    ----------
+    crops
+        Those of the site.
+    days
+        As `WeatherRecord.days`, by date; empty where there is no record.
+    season
+        Which season-year the days of sowing are counted in.
+    """
+    if days.empty:
+        return {}
+    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
+    usual_c = growth.usual_by_day(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
+    known = {crop.name: growth.days_until_flower(crop, usual_c) for crop in crops}
+    return {
+        name: tuple(until.tolist())
+        for name, until in known.items()
+        if until is not None
+    }
+
+
 def stand(
     day: date,
     crop_plan: CropPlan,
@@ -121,6 +170,7 @@ def stand(
     log: Sequence[Happened],
     soft: frozenset[str] = frozenset(),
     up: UpDays | None = None,
+    flowers: Flowers = NO_FLOWERS,
 ) -> Stand:
     """What stands on the evening of a day.
 
@@ -142,6 +192,8 @@ def stand(
         Crops that are set out without having been hardened.
     up
         As `up_days` gives them; `UP_DAYS` for crops that it does not have.
+    flowers
+        When flowers may open, which stand less than leaves.
     """
     by_name = {crop.name: crop for crop in crops}
     season = crop_plan.season
@@ -158,7 +210,7 @@ def stand(
     lying = {
         stay.bed: cover for stay in crop_plan.stays if (cover := _lying(stay, number))
     }
-    evening = Evening(day, season, soft, up or {})
+    evening = Evening(day, season, soft, up or {}, flowers)
     found = [
         _standing(by_name[crop], bed, (day - began).days, evening)._replace(
             cover=lying.get(bed, "")
@@ -249,14 +301,27 @@ class Evening(NamedTuple):
     season: SeasonYear
     soft: frozenset[str]
     up: UpDays
+    flowers: Flowers
 
     def up_days(self, crop: Crop, stood_days: int) -> float:
         """From sowing until it was seen, of what has stood for so long; 0 if set out."""
         if crop.is_set_out:
             return 0.0
-        sown = self.day - timedelta(stood_days)
-        number = self.season.day_of(sown.month, sown.day)
-        return self.up[crop.name][number - 1] if crop.name in self.up else UP_DAYS
+        if crop.name not in self.up:
+            return UP_DAYS
+        return self.up[crop.name][self._begun(stood_days) - 1]
+
+    def may_flower(self, crop: Crop, bed: str, stood_days: int) -> bool:
+        """Whether flowers may be open on what has stood for so long."""
+        opens = self.flowers.days.get(crop.name)
+        if opens is None or bed in self.flowers.tunnels:
+            return True
+        return stood_days >= opens[self._begun(stood_days) - 1]
+
+    def _begun(self, stood_days: int) -> int:
+        """Day of the season-year on which that began which has stood for so long."""
+        began = self.day - timedelta(stood_days)
+        return self.season.day_of(began.month, began.day)
 
     @property
     def is_winter(self) -> bool:
@@ -278,6 +343,7 @@ def _standing(
         up_days=evening.up_days(crop, days),
         is_soft=crop.name in evening.soft,
         is_ripe=days >= ripe_days,
+        may_flower=evening.may_flower(crop, bed, days),
         is_winter=evening.is_winter,
     )
     grown_days = crop.tray_days + days - evening.day.weekday()
@@ -294,6 +360,7 @@ def _limit(
     up_days: float,
     is_soft: bool,
     is_ripe: bool,
+    may_flower: bool,
     is_winter: bool,
 ) -> tuple[Estimate, Keeps]:
     """What harms a crop that has stood so long, and why it may want no cover."""
@@ -303,7 +370,8 @@ def _limit(
         keeps: Keeps = "seed" if stood_days < up_days else ""
         return crop.early_damage_c(soft=is_soft).screen_c, keeps
     if late is None:
-        return crop.damage_c.screen_c, ""
+        limit = crop.damage_c if may_flower else crop.leaf_damage_c
+        return limit.screen_c, ""
     if late.of == "root":
         return late.screen_c, "root"
     if crop.overwinters:

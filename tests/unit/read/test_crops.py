@@ -208,6 +208,18 @@ def test_what_a_night_does_is_judged_by_what_stands():
     assert CROPS["tomato"].standing_damage_c.value == 0
 
 
+def test_leaves_stand_what_seedlings_do_until_they_flower_where_flowers_are_softer():
+    """Ventskevich 1961: peas and broad beans -7 and -5 °C as seedlings, -3 in flower."""
+    flowers = {name: crop for name, crop in CROPS.items() if crop.first_flower}
+    leaves = {name: crop.leaf_damage_c.value for name, crop in flowers.items()}
+    assert leaves == {"pea": -7.0, "broad bean": -5.0}
+    assert {crop.damage_c.value for crop in flowers.values()} == {-3.0}
+    assert {crop.late_damage_c.value for crop in flowers.values()} == {-3.0}
+    # Of snap beans that is not known: those past the seedling count as in flower.
+    bean = CROPS["snap bean"]
+    assert bean.leaf_damage_c == bean.damage_c != bean.seedling_c
+
+
 def test_what_stands_in_autumn_is_judged_by_what_is_harvested():
     """Spears are lost before leaves; roots keep and greens harden (common practice)."""
     late = {name: crop.late_damage_c for name, crop in CROPS.items()}

@@ -6,6 +6,7 @@ from made_up_crops import crop, growth, limit
 
 from fieldmap.decide.calendar.growth import (
     days_on_bed,
+    days_until_flower,
     days_until_up,
     emerges,
     progress,
@@ -41,6 +42,41 @@ def test_between_two_temperatures_rates_lie_in_a_line():
     assert emerges(soil((365, 7.5)), CARROT)[99] == 125
     # 2.5 °C is half way down to none at 0: 1/102 a day.
     assert emerges(soil((365, 2.5)), CARROT)[99] == 201
+
+
+def flowering(**changes):
+    """May flower after 0.4 of its growth, of which the quickest kinds want 700 K d."""
+    own = {"first_flower": limit(0.4), "degree_days": growth(700, 900)} | changes
+    return crop(**own)
+
+
+def test_flowers_are_counted_in_a_spring_that_is_three_degrees_warmer():
+    """280 K d over 5 °C: at 7 + 3 °C 5 a day, the 56th day; at 2.5 + 3 °C the 560th.
+
+    Sown on day 80, and 20 days of 5 K d on are 100: then 12 of 15 K d, the 32nd day.
+    """
+    assert set(days_until_flower(flowering(), soil((365, 7)))) == {55.0}
+    assert days_until_flower(flowering(), soil((365, 2.5)))[[0, 300]].tolist() == [
+        559.0,
+        np.inf,
+    ]
+    assert days_until_flower(flowering(), soil((99, 7), (365, 17)))[79] == 31
+
+
+def test_flowers_of_a_crop_that_has_days_alone_take_cold_days_for_less():
+    """A day is quoted for 11.4 K d, and at 7.7 + 3 - 5 = 5.7 K d it is half a day.
+
+    0.4 x 60 are 24 days: 48 such, from day 100. From day 250, at 25 °C, the 24th.
+    """
+    grown = flowering(degree_days=None, days_to_maturity=growth(60, 80))
+    days = days_until_flower(grown, soil((249, 7.7), (365, 25)))
+    assert days[[99, 249]].tolist() == [47.0, 23.0]
+
+
+def test_flowers_are_not_counted_where_leaves_stand_no_more_or_plants_are_set_out():
+    assert days_until_flower(flowering(first_flower=None), soil((365, 7))) is None
+    out = flowering(sow_soil_c=None, set_out_soil_c=limit(8.0))
+    assert days_until_flower(out, soil((365, 7))) is None
 
 
 def test_seed_may_be_seen_on_the_last_day_of_the_year_and_not_after():

@@ -141,7 +141,7 @@ def test_what_somebody_has_read_goes_before_the_line():
     place = 44.0, -74.0, "America/New_York"
 
     def dusk_of(line, read_c=None):
-        evenings = Evenings(*what, frozenset(), {}, line, *place)
+        evenings = Evenings(*what, frozenset(), {}, {}, line, *place)
         night = Forecast(-4.0, "clear", "calm")
         advice = evenings.advise(date(2026, 5, 20), night, read_c)
         assert bool(advice.harmed) is (advice.dusk is not None)

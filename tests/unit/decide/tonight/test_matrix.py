@@ -48,7 +48,7 @@ def stay(name, crop_name, first, last, covers=()):
     )
 
 
-def evenings(*stays, owned=(), beds=BEDS, **more):
+def evenings(*stays, owned=(), beds=BEDS, flowers=None, **more):
     kinds = {cover.kind for cover in owned}
     here = round_of(
         *beds,
@@ -58,7 +58,8 @@ def evenings(*stays, owned=(), beds=BEDS, **more):
     )
     plan = CropPlan(stays=tuple(stays))
     place = (44.0, -74.0, "America/New_York")
-    return Evenings(here, plan, (HUT, TOUGH, HARDY), (), frozenset(), {}, None, *place)
+    what = here, plan, (HUT, TOUGH, HARDY), (), frozenset(), {}, flowers or {}
+    return Evenings(*what, None, *place)
 
 
 # ------------------------------------------------------------------ the evenings of a year
@@ -100,6 +101,24 @@ def test_an_evening_on_which_the_sun_does_not_set_is_no_earliest_one():
     spell = Spell(Stand(white.day, ()), (white, NIGHT, white))
     assert spell.shortest is NIGHT
     assert spell.until == white.day
+
+
+def test_in_tunnels_a_crop_is_taken_to_flower_once_it_is_no_seedling():
+    """On day 130, 30 after sowing and 70 before flowers outdoors: leaves stand -7 °C."""
+    pea = crop(
+        "hut",
+        damage_c=limit(-3.0, at="screen"),
+        seedling_c=limit(-7.0, at="screen"),
+        first_flower=limit(0.4),
+    )
+    stays = [stay(bed, "hut", 100, 200) for bed in ("A1", "A2")]
+    flowers = {"hut": (100.0,) * 365}
+    here = replace(evenings(*stays, flowers=flowers, inside=["A2"]), crops=(pea,))
+    found = here.stand(date(2026, 5, 10)).standing
+    assert [(each.bed, each.limit_c.central) for each in found] == [
+        ("A1", -7.0),
+        ("A2", -3.0),
+    ]
 
 
 # ------------------------------------------------------------------ the sheet

@@ -9,7 +9,14 @@ import pytest
 from made_up_crops import crop, growth, limit
 
 from fieldmap.decide.crop_plan.model import BedPart, CoverUse, CropPlan, Stay
-from fieldmap.decide.tonight.standing import season_begins, stand, up_days
+from fieldmap.decide.tonight.standing import (
+    NO_FLOWERS,
+    Flowers,
+    flower_days,
+    season_begins,
+    stand,
+    up_days,
+)
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
 from fieldmap.model.season_year import NORTH, SOUTH
@@ -39,10 +46,18 @@ def line(day, bed, what="planted", name="leaf", number=2):
 
 
 def found(
-    *, stays=(), log=(), day=DAY, crops=(LEAF, HUT), season=NORTH, soft=(), up=None
+    *,
+    stays=(),
+    log=(),
+    day=DAY,
+    crops=(LEAF, HUT),
+    season=NORTH,
+    soft=(),
+    up=None,
+    flowers=NO_FLOWERS,
 ):
     plan = CropPlan(stays=tuple(stays), season=season)
-    return stand(day, plan, crops, log, frozenset(soft), up)
+    return stand(day, plan, crops, log, frozenset(soft), up, flowers)
 
 
 def names(here):
@@ -194,6 +209,56 @@ def test_seedlings_stay_soft_for_eighteen_days_once_they_are_up():
         stays = [stay("A1", first=126 - days)]
         (one,) = found(stays=stays, crops=[sown], up=up).standing
         assert one.limit_c.central == limit_c
+
+
+# ------------------------------------------------------------------ in leaf and in flower
+def days_of(mean_c):
+    """Two years whose days all have one mean."""
+    days = pd.date_range("2024-01-01", "2025-12-31")
+    return pd.DataFrame({"tmin_c": mean_c - 5, "tmax_c": mean_c + 5}, index=days)
+
+
+def test_peas_stand_the_limit_of_their_leaves_until_they_may_flower():
+    """In a mean of 8.4 °C, 3 °C warmer to be safe, a day has 11.4 - 4.4 = 7 K d.
+
+    They may flower after 0.5 x 694 = 347 K d, which the 50th day fills: 49 days after
+    that of sowing. Leaves stand -7 °C, flowers -3 °C, and the air is 2 °C warmer than
+    they are. By plan and by log: 18 March is 49 days before 6 May.
+    """
+    pea = packaged_crops()["pea"]
+    flowers = flower_days([pea, LEAF], days_of(8.4), NORTH)
+    assert flowers.keys() == {"pea"}
+    assert set(flowers["pea"]) == {49.0}
+    # Up after ten days, and seedlings until day 28.
+    for days, limit_c in ((27, -5.0), (28, -5.0), (48, -5.0), (49, -1.0), (80, -1.0)):
+        log = [line(DAY - timedelta(days), "A1", name="pea")]
+        for more in ({"stays": [stay("A1", "pea", first=126 - days)]}, {"log": log}):
+            here = found(crops=[pea], flowers=Flowers(flowers), **more)
+            assert [each.limit_c.central for each in here.standing] == [limit_c]
+
+
+def test_where_flowers_may_be_sooner_or_nothing_is_known_they_count_after_seedlings():
+    """In a walk-in tunnel, and without a record: -3 °C from day 28 on, as in flower."""
+    pea = packaged_crops()["pea"]
+    days = flower_days([pea], days_of(8.4), NORTH)
+    assert flower_days([pea], days_of(8.4).iloc[:0], NORTH) == {}
+    stays = [stay(bed, "pea", first=126 - 30) for bed in ("A1", "T1")]
+    for flowers, limits_c in (
+        (Flowers(days, frozenset({"T1"})), [-5.0, -1.0]),
+        (NO_FLOWERS, [-1.0, -1.0]),
+    ):
+        here = found(stays=stays, crops=[pea], flowers=flowers).standing
+        assert [each.limit_c.central for each in here] == limits_c
+
+
+def test_days_to_flowers_are_those_of_the_day_of_sowing():
+    """Sown on day 90 they flower after 30 days, on all other days after 50."""
+    pea = packaged_crops()["pea"]
+    days = [50.0] * 365
+    days[89] = 30.0
+    stays = [stay(bed, "pea", first) for bed, first in (("A1", 90), ("A2", 89))]
+    here = found(stays=stays, crops=[pea], flowers=Flowers({"pea": days})).standing
+    assert [each.limit_c.central for each in here] == [-1.0, -5.0]
 
 
 # ------------------------------------------------------------------ by the log
