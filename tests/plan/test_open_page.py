@@ -126,8 +126,9 @@ def test_beds_above_a_gap_warm_and_the_sentence_names_them(hedged, trying):
 def test_no_bed_changes_is_an_answer(hedged, trying):
     opened = gap(hedged, "High Hedge", 298, 247)
     first = trying.first(WhatIf.model_validate({"name": "far", "gaps": [opened]}))
-    if max(map(abs, first["change_c"])) < 0.25:
-        assert first["sentences"][0] == "Likely no bed changes on a clear, still night."
+    # The east end of the upper hedge, 58 m beside the plot: no cold air comes from there.
+    assert max(map(abs, first["change_c"])) < first["least_c"]
+    assert first["sentences"][0] == "Likely no bed changes on a clear, still night."
 
 
 def test_a_change_that_cannot_be_says_why(hedged, trying):
