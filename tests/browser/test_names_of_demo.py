@@ -1,7 +1,12 @@
 """Names of the demo's plots on a phone: what they keep off."""
 
+import io
+
 import pytest
-from browser import PHONE, READY, Page, ask, painted, wait_until
+from browser import DESKTOP, PHONE, READY, Page, ask, painted, wait_until
+from PIL import Image, ImageColor
+
+from fieldmap.show.layer_styles import DAY
 
 PLOTS = ["Top Field", "Shelf", "Brook Piece", "Barn Garden"]
 KEYS = ("early", "cold", "what-if", "sun", "steep", "water", "tunnels")
@@ -11,6 +16,17 @@ BOXES = """() => ['Barn', 'Barn Tap'].map(name => {
   const { field } = fieldmap;
   return field.boxOf(field.find(name).find(each => each.kind === 'thing' && each.name === name));
 })"""
+
+# The sign of the tree that is green all year.
+TREE = """() => {
+  const { field } = fieldmap;
+  const scene = JSON.parse(document.getElementById('fieldmap-scene').textContent);
+  const index = scene.things.findIndex(each => each.kind === 'tree' && each.evergreen);
+  const box = field.boxOf({ kind: 'thing', index, name: '' });
+  const [x, y] = [(box.left + box.right) / 2, (box.top + box.bottom) / 2];
+  return { left: x - 6, right: x + 6, top: y - 6, bottom: y + 6 };
+}"""
+DROP = ImageColor.getrgb(DAY.water_ink)
 
 
 def overlap(one, other):
@@ -41,6 +57,39 @@ def test_names_of_plots_keep_off_buildings_and_taps(page):
             name["text"] for name in names for thing in things if overlap(name, thing)
         ]
         assert hidden == [], key
+
+
+def test_nothing_is_drawn_over_the_tap(browser, planned_demo):
+    """Its middle has the colour of its drop: no arrow and no words lie there."""
+    shown = Page(browser, planned_demo / "plan" / "map.html", **PHONE)
+    page = shown.page
+    for key in ("early", "grows", "water", "tunnels", "materials"):
+        ask(page, key)
+        painted(page)
+        _barn, tap = page.evaluate(BOXES)
+        at = page.locator(".map-box").bounding_box()
+        shot = Image.open(io.BytesIO(page.locator(".map-box").screenshot(scale="css")))
+        assert abs(shot.width - at["width"]) <= 1
+        middle = (round((tap["left"] + tap["right"]) / 2), round(tap["top"] + 2))
+        found = shot.convert("RGB").getpixel(middle)
+        off = [abs(one - other) for one, other in zip(found, DROP, strict=True)]
+        assert max(off) <= 30, key
+    shown.close()
+
+
+def test_words_of_crops_hide_no_evergreen(browser, planned_demo):
+    shown = Page(browser, planned_demo / "plan" / "map.html", **DESKTOP)
+    page = shown.page
+    page.clock.set_fixed_time("2026-12-01T12:00")
+    page.reload()
+    wait_until(page, READY)
+    ask(page, "grows")
+    painted(page)
+    tree = page.evaluate(TREE)
+    words = page.evaluate("fieldmap.field.words()")
+    assert any("kale" in each["text"] for each in words)
+    assert [each["text"] for each in words if overlap(each, tree)] == []
+    shown.close()
 
 
 # Distance of each name from the outline of its plot, and whether its line ends there.

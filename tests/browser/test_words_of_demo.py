@@ -144,6 +144,28 @@ def test_a_choice_its_place_and_its_answer_are_seen_together(phone, key):
         assert box["y"] + box["height"] <= 640
 
 
+# How far each part of the legend reaches below the top of the buttons.
+BELOW_BUTTONS = """() => {
+  const legend = document.querySelector('.legend.view:not([hidden])');
+  const top = document.querySelector('.two').getBoundingClientRect().top;
+  return [...legend.querySelectorAll('.tick:is(.first, .few, .last) > span, .swatches > li')]
+    .map(each => each.getBoundingClientRect()).filter(({ height }) => height)
+    .map(({ bottom }) => bottom - top);
+}"""
+
+
+def test_no_row_of_a_legend_lies_under_the_buttons_of_a_phone(browser, planned_demo):
+    shown = Page(browser, planned_demo / "plan" / "map.html", **PHONE)
+    for question in shown.page.evaluate(DATA)["questions"]:
+        if question["key"] != "tonight":
+            ask(shown.page, question["key"])
+            painted(shown.page)
+            below = shown.page.evaluate(BELOW_BUTTONS)
+            assert below, question["key"]
+            assert max(below) <= 0, question["key"]
+    shown.close()
+
+
 def test_choices_are_large_enough_for_gloves(phone):
     for key in ("what-if", "sun", "cold"):
         ask(phone, key)

@@ -221,6 +221,7 @@ class Asked:
                     build.pegs_by_plot(plots, plan.stakes.fields),
                     amount,
                     settings.units,
+                    has_tunnels=bool(plan.tunnels),
                 )
             ],
         )

@@ -39,6 +39,8 @@ def materials(
     pegs: Mapping[str, int],
     amount: Callable[[float, Line, Units], str],
     units: Units,
+    *,
+    has_tunnels: bool,
 ) -> View:
     """Beds with hoops and covers, and the pegs.
 
@@ -54,10 +56,13 @@ def materials(
         Puts an amount of a line of the shopping list in words.
     units
         "metric" or "us", for the amounts.
+    has_tunnels
+        Whether the map draws planned tunnels, which look much like beds with hoops.
     """
     hooped = {low.bed for low in found.low_tunnels}
     work = _to_do(found, sum(pegs.values()), amount, units)
     bought_for = tuple(_bought_for(found))
+    any_pegs = any(pegs.values())
     return View(
         answer=answer(
             " ".join(work) if work else phrase("build_none"),
@@ -67,18 +72,19 @@ def materials(
             BedPatterns(tuple("hoops" if bed in hooped else "" for bed in beds)),
             extras=("hoops", "pegs", *(("tunnel-names",) if bought_for else ())),
             plots=tuple(
-                (plot, phrase("count_of_pegs", number=number) if number else "")
+                (plot, phrase("count_of_pegs", number=number) if any_pegs else "")
                 for plot, number in pegs.items()
             ),
         ),
         swatches=(
-            *([Swatch("hoops", phrase("hoops_and_cover"))] if hooped else []),
-            *([Swatch("peg", phrase("peg_here"))] if any(pegs.values()) else []),
+            *([Swatch("hoops", phrase("low_hoops"))] if hooped else []),
+            *([Swatch("peg", phrase("peg_here"))] if any_pegs else []),
+            *([Swatch("tunnel", phrase("tunnel_here"))] if has_tunnels else []),
         ),
         note=phrase("build_note"),
         more=(
             *([_moved(found, len(hooped))] if found.goes_in_turn else []),
-            *([phrase("build_tapes")] if any(pegs.values()) else []),
+            *([phrase("build_tapes")] if any_pegs else []),
             phrase("build_table"),
         ),
     )

@@ -81,6 +81,12 @@ class Days(NamedTuple):
         ends = self.month_day(first), self.month_day(last)
         return bed_words.span_of_days(*ends, kind=f"{kind}_day_to_day")
 
+    def legend(self, first: float, last: float) -> str:
+        """The days from one to another, or the first where `span` says one too."""
+        if last - first < FEWEST_DAYS:
+            last = first
+        return bed_words.span_of_days(self.month_day(first), self.month_day(last))
+
     def when(self, kind: str, of_beds: Floats) -> str:
         """The same of some beds, underlined in the colour of the first."""
         known = of_beds[np.isfinite(of_beds)]
@@ -242,9 +248,7 @@ def _legend(days: Days, here: Mapping[str, Sequence[int]]) -> RampLegend:
                 plot,
                 phrase(
                     "range_and_count",
-                    range=bed_words.span_of_days(
-                        days.month_day(low), days.month_day(high)
-                    ),
+                    range=days.legend(low, high),
                     beds=words.beds(number),
                 ),
                 row,

@@ -8,6 +8,7 @@ const fieldBeds = (() => {
   const SEAM_PX = 0.7;
   const UNKNOWN = 255;
   const TILE_PX = 12;
+  const LEAST_LATTICE = 0.4; // of its size, under which crossed lines are one grey
   const HOOPS_FROM = 4.5;
   const FAINT_FROM_PX = 1; // between beds, closer than which their lines are one grey
 
@@ -367,8 +368,11 @@ const fieldBeds = (() => {
         return { path, plot, look: looks[beds.names[code]] ?? looks.empty };
       });
       for (const { path } of drawn.filter(({ look }) => !look.line)) {
-        ctx.fillStyle = palette.colours.bed;
-        ctx.fill(path);
+        // Colours of the ground are the answer on beds that have none of their own.
+        if (!picture.ground) {
+          ctx.fillStyle = palette.colours.bed;
+          ctx.fill(path);
+        }
         line(path, palette.colours.bed_line, SEAM_PX);
       }
       for (const { path, plot, look } of drawn.filter(({ look }) => look.line)) {
@@ -390,7 +394,10 @@ const fieldBeds = (() => {
       if (!canvas) this.tiles.set(key, (canvas = tile(sign, ink, view.ratio)));
       const pattern = /** @type {CanvasPattern} */ (ctx.createPattern(canvas, "repeat"));
       const first = this.plots.indexOf(plot);
-      const size = TILE_PX / canvas.width / view.scale;
+      // A lattice of which a thin bed shows less than a whole piece would be a zigzag.
+      const wide = (this.width(first) + this.wider[first]) * view.scale;
+      const part = sign === "lattice" ? Math.min(1, Math.max(LEAST_LATTICE, wide / TILE_PX)) : 1;
+      const size = (part * TILE_PX) / canvas.width / view.scale;
       const degrees = (this.turn(first) * 180) / Math.PI;
       pattern.setTransform(new DOMMatrix().rotate(-degrees).scale(size, -size));
       return pattern;

@@ -2,8 +2,11 @@
 /** What stands on runs of beds, in words beside the plots, with lines that lead to the beds. */
 const fieldCallouts = (() => {
   const { FONTS } = fieldLabels;
-  const { off, extent, clipped, crosses, overOutline } = fieldClear;
+  const { off, extent, apart, anyNearer, clipped, crosses, overOutline } = fieldClear;
   const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
+  const OVER_SIGN_PX = 250; // the same so as to lie off a sign, which they would hide or which would seem part of them
+  const OVER_TUNNEL_PX = 100; // the same so that their line keeps off tunnels
+  const BY_SIGN_PX = 8; // between a sign and words
   const PX2_OF_CALLOUT = 24_000; // of the window for each line
   const MOST = 10; // more are not read
   const MOST_LEAD_PX = 170; // farther words are not seen to belong to their beds
@@ -14,7 +17,7 @@ const fieldCallouts = (() => {
 
   const IN_TUNNEL = 0.7; // of the way from its middle to a side, where a line to it ends
 
-  /** Where words lead: the middle of a run, its plot, and the ends that their line may have. @typedef {{x: number, y: number, plot: FieldShape, ends: Point[]}} RunMiddle */
+  /** Where words lead: the middle of a run, its plot, and the ends that their line may have. @typedef {{x: number, y: number, plot: FieldShape, tunnel?: FieldShape, ends: Point[]}} RunMiddle */
 
   /** @typedef {Callout & {at: RunMiddle}} Run */
   /** @typedef {{run: Run, box: PixelBox, end: Point, sub: string}} Placed */
@@ -155,7 +158,7 @@ const fieldCallouts = (() => {
     const [ring] = tunnel.rings;
     const sides = [0, 2, 4, 6].map((at) => ({ x: view.x((ring[at] + ring[(at + 2) % 8]) / 2), y: view.y((ring[at + 1] + ring[(at + 3) % 8]) / 2) }));
     const ends = sides.map(({ x, y }) => ({ x: middle.x + IN_TUNNEL * (x - middle.x), y: middle.y + IN_TUNNEL * (y - middle.y) }));
-    return [{ ...middle, plot, ends: [middle, ...ends] }];
+    return [{ ...middle, plot, tunnel, ends: [middle, ...ends] }];
   }
 
   /** The place on a bed or in a tunnel, well inside its nearer end, that a line from words leads to. @param {RunMiddle} at @param {PixelBox} box */
@@ -193,9 +196,21 @@ const fieldCallouts = (() => {
       .filter((box) => labels.free(box) && off(sheet, box, scene.things.plots))
       .map((box) => ({ box, long: leadLength(at, box) }))
       .filter(({ box, long }) => long <= most && isPlain(sheet, at, box, lines))
-      .map(({ box, long }) => ({ box, cost: long + (off(sheet, box, scene.solid) ? 0 : OVER_THINGS_PX) }))
+      .map(({ box, long }) => ({ box, cost: long + hidden(sheet, at, box) }))
       .sort((one, other) => one.cost - other.cost);
     return best?.box ?? null;
+  }
+
+  /** How much further words may stand, so as to hide less and to be plainly of their own plot. @param {FieldSheet} sheet @param {RunMiddle} at @param {PixelBox} box */
+  function hidden(sheet, at, box) {
+    const { view, scene } = sheet;
+    const { left, top, right, bottom } = box;
+    const around = { left: left - BY_SIGN_PX, top, right: right + BY_SIGN_PX, bottom };
+    const isDoubtful = anyNearer(view, box, scene.things.plots, at.plot, apart(view, box, at.plot));
+    const end = leadTo(at, box);
+    const from = sheet.labels.leadFrom(box, end);
+    const isOverTunnel = scene.things.tunnels.some((tunnel) => tunnel !== at.tunnel && overOutline(view, tunnel, from, end));
+    return (off(sheet, box, scene.solid) && !isDoubtful ? 0 : OVER_THINGS_PX) + (off(sheet, around, scene.compact) ? 0 : OVER_SIGN_PX) + (isOverTunnel ? OVER_TUNNEL_PX : 0);
   }
 
   /** Whether the line from a box to its beds crosses no other, no words and no other plot, and none crosses the box. @param {FieldSheet} sheet @param {RunMiddle} at @param {PixelBox} box @param {Point[][]} lines */

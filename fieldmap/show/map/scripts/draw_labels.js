@@ -4,6 +4,7 @@ const fieldLabels = (() => {
   const SERIF = '"Source Serif 4", "Source Serif 4 Variable", Charter, Georgia, serif';
   const SANS = '"Source Sans 3", "Source Sans 3 Variable", system-ui, sans-serif';
   const GAP_PX = 3;
+  const BESIDE_PX = 12; // past words, up to which a line to what lies above or below begins under them
 
   /** @type {Readonly<Record<string, string>>} */
   const FONTS = Object.freeze({
@@ -124,6 +125,8 @@ const fieldLabels = (() => {
 
     /** Where a line from a box of words begins that leads to a spot. @param {PixelBox} box @param {Point} to @returns {Point} */
     leadFrom({ left, top, right, bottom }, to) {
+      const isOver = to.x > left - BESIDE_PX && to.x < right + BESIDE_PX && (to.y < top || to.y > bottom);
+      if (isOver) return { x: Math.max(left + 4, Math.min(right - 4, to.x)), y: to.y < top ? top : bottom };
       const x = Math.max(left - 4, Math.min(right + 4, to.x));
       return { x, y: x > left && x < right ? (to.y < top ? top : bottom) : (top + bottom) / 2 };
     }

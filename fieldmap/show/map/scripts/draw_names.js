@@ -334,14 +334,17 @@ const fieldNames = (() => {
     const phone = labels.room.right - labels.room.left < 520;
     const places = spots(labels.room);
     const everything = [...scene.things.plots, ...scene.solid, ...scene.wires];
-    // Where it is crowded a smaller one, then over a hedge, of fewer words, and over beds.
-    const plain = [...scene.things.plots, ...scene.wires];
+    // Where it is crowded a smaller one, then over a hedge, of fewer words, and over beds;
+    // over a tap, a gate or a building only where nothing else is left.
+    const plain = [...scene.small, ...scene.wires];
     const tries = [
       { size: phone ? 0.75 : 1, words: phone ? 2 : 3, shapes: everything },
       ...[0.5, 0.35].flatMap((size) => [everything, plain].map((shapes) => ({ size, words: 2, shapes }))),
-      { size: 0.35, words: 2, shapes: scene.things.plots },
+      { size: 0.35, words: 2, shapes: scene.small },
       { size: 0.5, words: 1, shapes: everything },
       { size: 0.5, words: 1, shapes: plain },
+      { size: 0.5, words: 1, shapes: scene.small },
+      { size: 0.35, words: 1, shapes: scene.small },
       { size: 0.5, words: 1, shapes: scene.things.plots },
       { size: 0.5, words: 2, shapes: [] },
       { size: 0.5, words: 1, shapes: [] },

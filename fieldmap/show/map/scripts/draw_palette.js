@@ -74,7 +74,7 @@ const fieldPalette = (() => {
       drain: { colour: colours.water_ink, px: 2.6, dashes: [] },
       choice: { colour: colours.ink, px: 1.6, dashes: [7, 4] },
       isoline: { colour: clear(dark ? "#bfe0f6" : COLD, 0.8), px: 1, dashes: [2.5, 2.5] },
-      shadow: { colour: clear(dark ? "#000000" : colours.ink, 0.24), px: 0, dashes: [] },
+      shadow: { colour: clear(dark ? "#000000" : colours.ink, 0.42), px: 0, dashes: [] },
     };
   }
 

@@ -226,11 +226,14 @@ const fieldPlotNames = (() => {
     const { whole, isWhole } = withValue(sheet, plot, lines, name, place, rooms);
     const { left, top } = isWhole ? whole : boxOf(place, name);
     const seen = seenOf(view, labels.room, plot.box);
+    // As wide as the name alone: a line from the end of a longer one below it would begin at nothing.
+    const alone = boxOf(place, name);
+    const under = isWhole && !place.isLed ? { ...alone, top: whole.top, bottom: whole.bottom } : alone;
     /** @type {Point | undefined} */
     let to;
     if (place.isLed) to = { x: (seen.left + seen.right) / 2, y: (seen.top + seen.bottom) / 2 };
-    else if (isFar(sheet, isWhole ? whole : boxOf(place, name), plot)) to = nearest(view, isWhole ? whole : boxOf(place, name), plot);
-    if (to) labels.lead(isWhole && !place.isLed ? whole : boxOf(place, name), to);
+    else if (isFar(sheet, isWhole ? whole : boxOf(place, name), plot)) to = nearest(view, under, plot);
+    if (to) labels.lead(under, to);
     const box = labels.put(isWhole ? lines : lines.slice(0, 1), [{ left, top, align: place.align }], true);
     labels.said.push({ text: plot.name, box: { ...boxOf(place, name), top, bottom: top + name.height }, to });
     labels.take([{ ...box, left: box.left - APART_PX, right: box.right + APART_PX }]);

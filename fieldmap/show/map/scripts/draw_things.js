@@ -10,6 +10,7 @@ const fieldThings = (() => {
   const HATCH_PX = 7;
   const ASIDE_PX = 9; // radius of a question mark's ring
   const RING_PX = 18; // radius around what is smaller
+  const GROUP_PAPER = 0.5; // of paper under places that are chosen together
   const POST_EVERY_PX = 34; // along an overhead line
 
   /** @param {Thing} thing @returns {FieldShape} */
@@ -392,7 +393,7 @@ const fieldThings = (() => {
     line(brush, tunnel.path, colours.ink, part < 1 ? 1.3 : 1.6, PLANNED.map((px) => px * part));
   }
 
-  /** A dotted ring around a change that is too small to be seen. @param {FieldBrush} brush @param {FieldShape} thing */
+  /** A dashed ring around a change that is too small to be seen. @param {FieldBrush} brush @param {FieldShape} thing */
   function ring({ ctx, view, palette, colours }, thing) {
     const [west, south, east, north] = thing.box;
     const r = (Math.hypot(east - west, north - south) / 2) * view.scale + 6;
@@ -403,7 +404,7 @@ const fieldThings = (() => {
     for (const [colour, px] of [[palette.colours.paper, 4], [colours.ink, 1.8]]) {
       ctx.strokeStyle = String(colour);
       ctx.lineWidth = Number(px);
-      ctx.setLineDash([2.5, 3.5]);
+      ctx.setLineDash([8, 4]);
       ctx.stroke();
     }
     ctx.setLineDash([]);
@@ -445,6 +446,39 @@ const fieldThings = (() => {
     }
   }
 
+  /** Corners around all of some points, in their order. @param {number[][]} points @returns {number[][]} */
+  function around(points) {
+    const sorted = points.toSorted(([x, y], [u, v]) => x - u || y - v);
+    const half = (/** @type {number[][]} */ along) => {
+      /** @type {number[][]} */
+      const found = [];
+      for (const [x, y] of along) {
+        const isInward = () => {
+          const [[a, b], [c, d]] = found.slice(-2);
+          return (c - a) * (y - b) - (d - b) * (x - a) <= 0;
+        };
+        while (found.length > 1 && isInward()) found.pop();
+        found.push([x, y]);
+      }
+      return found.slice(0, -1);
+    };
+    return [...half(sorted), ...half(sorted.toReversed())];
+  }
+
+  /** A pale field under places of one name, which are chosen together. @param {FieldBrush} brush @param {FieldShape[]} places */
+  function grouped(brush, places) {
+    const { colours, palette } = brush;
+    for (const name of new Set(places.map((place) => place.name))) {
+      const own = places.filter((place) => place.name === name);
+      if (own.length < 2) continue;
+      const corners = own.flatMap(({ rings: [ring] }) => Array.from({ length: ring.length / 2 }, (_, at) => [ring[2 * at], ring[2 * at + 1]]));
+      const path = new Path2D();
+      fieldFrame.trace(path, [around(corners).flat()], true);
+      fill(brush, path, fieldPalette.clear(palette.colours.paper, GROUP_PAPER));
+      line(brush, path, colours.ink, 0.7);
+    }
+  }
+
   /** @param {FieldBrush} brush @param {FieldShape} plot */
   const drawPlot = (brush, plot) => line(brush, plot.path, brush.colours.ink, PLOT_PX);
 
@@ -479,11 +513,17 @@ const fieldThings = (() => {
     /** Lines around the plots, and what stands. @param {FieldBrush} brush @param {string[]} extras */
     paintStanding(brush, extras) {
       for (const plot of this.plots) if (this.seen(brush, plot)) drawPlot(brush, plot);
+      // Other places lie under those that are chosen.
+      const shown = this.shown(extras, brush.view.scale).filter((thing) => this.seen(brush, thing));
+      const [others, own] = [true, false].map((isOther) => shown.filter(({ kind }) => (kind === "choice") === isOther));
+      grouped(brush, others);
+      for (const thing of others) drawMarked(brush, thing);
+      for (const thing of own) if (thing.kind === "shadow") drawMarked(brush, thing);
       for (const tunnel of this.tunnels) if (this.seen(brush, tunnel)) drawTunnel(brush, tunnel, extras.includes(`shade-over-${tunnel.name}`));
       for (const thing of this.things) {
         if (this.standing?.has(thing.kind) && this.seen(brush, thing)) drawThing(brush, thing, this.plots);
       }
-      for (const thing of this.shown(extras, brush.view.scale)) if (this.seen(brush, thing)) drawMarked(brush, thing);
+      for (const thing of own) if (thing.kind !== "shadow") drawMarked(brush, thing);
       if (extras.includes("pegs")) this.paintPegs(brush);
     }
 
@@ -508,7 +548,7 @@ const fieldThings = (() => {
     paintPegs({ ctx, view, colours }) {
       view.inPixels(ctx);
       ctx.beginPath();
-      const r = view.scale >= 11 ? 4 : Math.min(2.2, Math.max(1, view.scale / 3));
+      const r = view.scale >= 11 ? 4 : Math.min(2.4, Math.max(1, 0.8 * view.scale));
       for (let at = 0; at < this.pegs.length; at += 2) {
         const [x, y] = [view.x(this.pegs[at]), view.y(this.pegs[at + 1])];
         ctx.moveTo(x + r, y);

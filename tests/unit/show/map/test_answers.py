@@ -139,7 +139,7 @@ def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
     brackets = {each.name: each.text for each in shown.ramp.brackets}
     assert brackets == {
         "Shelf": "14 to 17 June, 5 beds",
-        "Brook": "28 to 29 June, 2 beds",
+        "Brook": "28 June, 2 beds",
     }
 
 
@@ -634,7 +634,7 @@ def test_the_dark_end_of_light_says_that_it_holds_darker_ground(darkest, end):
 # ---- What to buy
 
 
-def to_build(pegs=None, **changed):
+def to_build(pegs=None, *, has_tunnels=False, **changed):
     """Two beds of five hoops each, which three pipes of 6 m give in turn: 1.99 m each."""
     found = Materials(
         low_tunnels=[SimpleNamespace(bed=name, hoops=5) for name in ("A1", "A3")],
@@ -655,6 +655,7 @@ def to_build(pegs=None, **changed):
         pegs or {},
         lambda m, *_: f"{m:.0f} m",
         "metric",
+        has_tunnels=has_tunnels,
     )
 
 
@@ -672,11 +673,19 @@ def test_what_to_buy_cut_and_peg_is_said_in_numbers_and_what_covers_are_for():
     )
     assert dict(shown.picture.plots) == {
         "Shelf": "12 pegs",
-        "Brook": "",
+        "Brook": "no pegs in this plan",
         "Top": "8 pegs",
     }
     assert shown.more[0].startswith("Two beds get covers on hoops, one after another.")
     assert "10 hoops" in shown.more[0]
+
+
+def test_tunnels_that_look_like_hoops_are_named_and_no_plot_is_where_nothing_is_pegged():
+    kinds = [each.kind for each in to_build({"Top": 8}, has_tunnels=True).swatches]
+    assert kinds == ["hoops", "peg", "tunnel"]
+    bare = to_build({"Top": 0, "Brook": 0})
+    assert dict(bare.picture.plots) == {"Top": "", "Brook": ""}
+    assert [each.kind for each in bare.swatches] == ["hoops"]
 
 
 def test_tunnels_under_what_is_bought_are_named_once_and_only_where_they_are_few():
