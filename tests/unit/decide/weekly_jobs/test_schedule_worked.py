@@ -263,7 +263,7 @@ def test_what_stands_through_the_winter_may_not_be_there_in_the_first_spring(
     (task,) = (each for week in made.weeks for each in week.tasks)
     assert (task.begun_before is not None) == bool(before)
     ((said,),) = (week.jobs for week in words.weeks(made, "metric"))
-    skip = f" Skip what you did not sow or plant before {before}."
+    skip = f" Skip each crop that you did not sow or plant before {before}."
     assert said.count(skip if before else "Skip") == bool(before)
 
 
