@@ -1,9 +1,9 @@
 "use strict";
 /** The way that cold air runs: arrows that grow thicker, and thicker ones where more runs. */
 const fieldAir = (() => {
-  const ROOM_PX = 30; // between lines
+  const ROOM_PX = 40; // between lines
   const LONG_PX = 150; // of an arrow
-  const GAP_PX = 26;
+  const GAP_PX = 70;
   const HEAD_PX = 9;
   const INK = { day: "#1d3f6e", bright: "#0b2a5c", night: "#8fb9dd", print: "#000000" };
 
