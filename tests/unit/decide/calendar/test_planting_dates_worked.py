@@ -346,6 +346,20 @@ def test_draws_are_those_of_the_reference_crop_wherever_it_stands():
     np.testing.assert_array_equal(found.late_draws, 281.0)
 
 
+def test_draws_are_those_of_the_crop_that_orders_beds_between_two_of_another_limit():
+    """The first and the last of three crops bear the same frost; the second any, or none."""
+    again = FROST.model_copy(update={"name": "again"})
+    for limit_c in (-9.0, 25.0):
+        other = crop(
+            "other", damage_c=limit(limit_c, at="screen"), sow_soil_c=limit(-20.0)
+        )
+        wanted = [{"name": each.name} for each in (FROST, other, again)]
+        found = dates(farm(FROST, other, again, crops=wanted, order_for="again"))
+        assert found.reference_crop == "again"
+        np.testing.assert_array_equal(found.early_draws, 100.0)
+        assert (found.early[1, 1, 0] != 100.0).all()
+
+
 def test_the_stations_dates_have_the_limits_and_risks_of_either_season():
     bears = limit(-3.0, at="screen", of="bearing plant")
     (found,) = dates(farm(crop(late_c=bears))).station
