@@ -344,7 +344,7 @@ def rise_and_set(
     # Noon, as a clock may be put on at midnight.
     noons = pd.DatetimeIndex(list(days)) + pd.Timedelta(hours=12)
     noons = asked = noons.tz_localize(time_zone)
-    one_day, off = pd.Timedelta(days=1), np.zeros(len(noons))
+    one_day = pd.Timedelta(days=1)
     # pvlib reads the date as one of UTC. Near 180° the sun may be highest on another date
     # there, so ask once more for that one. When the moment crosses midnight of UTC, one
     # date has it twice and another never: there the next day's times serve.

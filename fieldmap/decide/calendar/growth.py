@@ -5,7 +5,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from fieldmap.model.crops import Crop, Emergence, Growth
-from fieldmap.model.season_year import DAYS
+from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import warmth
 
 Floats = npt.NDArray[np.float64]
@@ -27,6 +27,20 @@ FLOWERS_WARMER_C = 3.0
 # Daily means of bare soil at 5 to 10 cm lie over those of the air by the sun on it: 1 to
 # 3 °C from April to June (from memory).
 SOIL_OVER_AIR_C = 1.5
+
+
+def usual_mean_c(days: pd.DataFrame, season: SeasonYear) -> Floats:
+    """Usual mean of the air on each day of the season-year, (365,).
+
+    Parameters
+    ----------
+    days
+        Daily `tmin_c` and `tmax_c`, by date.
+    season
+        Which season-year days are counted in.
+    """
+    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
+    return usual_by_day(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
 
 
 def usual_by_day(values: Floats, day_number: npt.NDArray[np.int64]) -> Floats:

@@ -68,9 +68,7 @@ class UsualYear(NamedTuple):
 
 def usual_year(days: pd.DataFrame, season: SeasonYear) -> UsualYear:
     """The usual year of a record of daily `tmin_c` and `tmax_c`."""
-    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
-    usual_c = growth.usual_by_day(mean_c, season.numbers(days.index))
-    return UsualYear(days["tmax_c"], usual_c, season)
+    return UsualYear(days["tmax_c"], growth.usual_mean_c(days, season), season)
 
 
 def grows_again(crop: Crop) -> bool:

@@ -149,10 +149,7 @@ def seen_from(start: Point, outline: Polygon) -> Polygon:
     >>> seen_from(Point(9, 14), shapely.box(0, 0, 1, 10)).wkt
     'POLYGON ((1 10, 0 10, 0 0, 1 0, 1 10))'
     """
-    corners = shapely.get_coordinates(outline)[:4]
-    ends_m = np.hypot(*(corners - np.roll(corners, -1, axis=0)).T)
-    if ends_m[0] > ends_m[1]:
-        corners = np.roll(corners, -1, axis=0)
+    corners = _short_side_first(outline)
     middles = shapely.points([corners[:2].mean(axis=0), corners[2:].mean(axis=0)])
     if np.diff(shapely.distance(middles, start))[0] < 0:
         corners = np.roll(corners, 2, axis=0)
@@ -163,10 +160,15 @@ def seen_from(start: Point, outline: Polygon) -> Polygon:
 
 def middle_line(bed: Bed) -> tuple[Floats, Floats]:
     """Middles of the short sides of a bed, in its CRS, that towards the gate first."""
-    corners = np.asarray(shapely.get_coordinates(bed.outline)[:4])
+    corners = _short_side_first(bed.outline)
+    return corners[:2].mean(axis=0), corners[2:].mean(axis=0)
+
+
+def _short_side_first(outline: Polygon) -> Floats:
+    """(4, 2) corners of a rectangle, the first two of them along a short side."""
+    corners = np.asarray(shapely.get_coordinates(outline)[:4])
     first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
-    turned = corners if first <= second else np.roll(corners, -1, axis=0)
-    return turned[:2].mean(axis=0), turned[2:].mean(axis=0)
+    return corners if first <= second else np.roll(corners, -1, axis=0)
 
 
 def on_middle_line(bed: Bed, places_m: Sequence[float]) -> Floats:

@@ -126,8 +126,7 @@ def up_days(
     """
     if days.empty:
         return {}
-    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
-    soil_c = growth.usual_soil_c(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
+    soil_c = growth.soil_of_usual_year_c(growth.usual_mean_c(days, season))
     return {
         crop.name: tuple(growth.days_until_up(soil_c, crop.emergence).tolist())
         for crop in crops
@@ -153,8 +152,7 @@ def flower_days(
     """
     if days.empty:
         return {}
-    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
-    usual_c = growth.usual_by_day(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
+    usual_c = growth.usual_mean_c(days, season)
     known = {crop.name: growth.days_until_flower(crop, usual_c) for crop in crops}
     return {
         name: tuple(until.tolist())

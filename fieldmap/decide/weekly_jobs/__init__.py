@@ -243,8 +243,7 @@ def _until_up(
     crops: Sequence[Crop], days: pd.DataFrame, season: SeasonYear
 ) -> list[Floats | None]:
     """Days from sowing until each crop is seen, in the usual year of the record."""
-    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
-    soil_c = growth.usual_soil_c(mean_c, season.numbers(pd.DatetimeIndex(days.index)))
+    soil_c = growth.soil_of_usual_year_c(growth.usual_mean_c(days, season))
     return [growth.until_up(crop, soil_c) for crop in crops]
 
 

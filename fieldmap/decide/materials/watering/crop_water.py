@@ -68,8 +68,8 @@ def reference_mm_day(
 ) -> Floats:
     """Water that well-watered grass gives off in each month [mm a day], (12,).
 
-    By `layers.evapotranspiration`, January first, at the middle of each month; NaN where it is not
-    known. Light is no more than under a clear sky.
+    By `layers.evapotranspiration`, January first, at the middle of each month; NaN where
+    it is not known. Light is no more than under a clear sky.
 
     Parameters
     ----------
